@@ -1,0 +1,8 @@
+"""Configuration of the compliance application."""
+
+from django.apps import AppConfig
+
+
+class ComplianceConfig(AppConfig):
+    name = "compliance"
+    verbose_name = "Compliance"

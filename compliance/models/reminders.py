@@ -1,0 +1,63 @@
+"""Reminders: one row for each obligation, milestone, recipient and channel."""
+
+from django.conf import settings
+from django.db import models
+
+from jobs.models import Appliance
+
+
+class ReminderChannel(models.TextChoices):
+    """How a reminder reaches its recipient."""
+
+    EMAIL = "email", "E-mail"
+    PORTAL = "portal", "In the portal"
+
+
+class ReminderState(models.TextChoices):
+    """Where a reminder stands; a worker claims a row before it sends."""
+
+    WAITING = "waiting", "Waiting"
+    SENDING = "sending", "Being sent"
+    SENT = "sent", "Sent"
+    FAILED = "failed", "Failed"
+    DROPPED = "dropped", "No longer owed"
+
+
+class Reminder(models.Model):
+    """One reminder; the database allows no second one like it.
+
+    The obligation is named by its key, since its row is a projection that may be rebuilt.
+    """
+
+    obligation_key = models.CharField(max_length=160)
+    appliance = models.ForeignKey(Appliance, on_delete=models.CASCADE, related_name="reminders")
+    milestone = models.CharField(max_length=20, help_text="Such as 7 days before, or day 3 overdue.")
+    due_on = models.DateField()
+    recipient_email = models.EmailField()
+    recipient_name = models.CharField(max_length=120, blank=True)
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="reminders"
+    )
+    channel = models.CharField(max_length=10, choices=ReminderChannel.choices)
+    subject = models.CharField(max_length=240)
+    body = models.TextField()
+    state = models.CharField(max_length=10, choices=ReminderState.choices, default=ReminderState.WAITING)
+    raised_at = models.DateTimeField()
+    claimed_at = models.DateTimeField(null=True)
+    sent_at = models.DateTimeField(null=True)
+    read_at = models.DateTimeField(null=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    last_error = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("-raised_at", "-pk")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("obligation_key", "due_on", "milestone", "recipient_email", "channel"),
+                name="compliance_reminder_once",
+            ),
+        )
+        indexes = (models.Index(fields=("state", "claimed_at"), name="compliance_reminder_queue"),)
+
+    def __str__(self) -> str:
+        return self.subject

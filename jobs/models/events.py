@@ -1,0 +1,130 @@
+"""Service events: the filed record of one visit to one appliance."""
+
+import uuid
+from typing import Any
+
+from django.conf import settings
+from django.db import models
+
+from jobs.models.appliances import Appliance
+from jobs.models.filed import FiledModel
+from jobs.models.technicians import Certification, Technician
+
+
+class WorkOrigin(models.TextChoices):
+    """Whose work the record tells of."""
+
+    OWN = "own", "Our own work"
+    OTHER_CONTRACTOR = "other_contractor", "Another contractor's work"
+    FORMER_RECORDS = "former_records", "History taken over from a former contractor"
+
+
+class WorkKind(models.TextChoices):
+    """What was done; several may apply to one visit."""
+
+    SERVICE = "service", "Service or maintenance"
+    LEAK_INSPECTION = "leak_inspection", "Leak inspection"
+    LEAK_REPAIR = "leak_repair", "Leak repair"
+    VERIFICATION = "verification", "Verification test"
+    INSTALLATION = "installation", "Installation"
+    RETROFIT = "retrofit", "Retrofit"
+    SEASONAL = "seasonal", "Seasonal adjustment of charge"
+    DISPOSAL = "disposal", "Disposal"
+
+
+class VacuumUnit(models.TextChoices):
+    """Units of a final vacuum reading."""
+
+    MICRON = "micron", "micron (absolute)"
+    MM_HG_ABS = "mmHg_abs", "mm Hg absolute"
+    IN_HG_VAC = "inHg_vac", "in Hg vacuum"
+    KPA_ABS = "kPa_abs", "kPa absolute"
+
+
+class OwnerDecision(models.TextChoices):
+    """What the owner or operator said when told of an exceedance."""
+
+    ACCEPTED = "accepted", "Accepted the repair"
+    DECLINED = "declined", "Declined the repair"
+
+
+class ServiceEvent(FiledModel):
+    """One visit to one appliance, filed once; a correction is another event that supersedes it."""
+
+    submission_id = models.UUIDField(
+        unique=True, default=uuid.uuid4, help_text="Made by the form, so that sending twice files once."
+    )
+    content_sha256 = models.CharField(max_length=64, db_index=True)
+    appliance = models.ForeignKey(Appliance, on_delete=models.PROTECT, related_name="service_events")
+    happened_on = models.DateField("date at the site")
+    filed_at = models.DateTimeField()
+    filed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    origin = models.CharField(max_length=20, choices=WorkOrigin.choices, default=WorkOrigin.OWN)
+    contractor_name = models.CharField(max_length=160, blank=True)
+    technician = models.ForeignKey(
+        Technician, on_delete=models.PROTECT, null=True, blank=True, related_name="service_events"
+    )
+    certification = models.ForeignKey(
+        Certification, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    supervisor = models.ForeignKey(
+        Technician, on_delete=models.PROTECT, null=True, blank=True, related_name="supervised_events"
+    )
+    work_kinds = models.JSONField(default=list)
+    work_done = models.TextField(help_text="The parts worked on and what was done to each.")
+    is_circuit_opened = models.BooleanField("circuit opened", default=False)
+    final_vacuum = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
+    final_vacuum_unit = models.CharField(max_length=10, choices=VacuumUnit.choices, blank=True)
+    signature_name = models.CharField("signed by", max_length=120, blank=True)
+    signature_svg_path = models.TextField("signature", blank=True)
+    owner_told_on = models.DateField("owner told of the exceedance on", null=True, blank=True)
+    owner_told_name = models.CharField("who was told", max_length=120, blank=True)
+    owner_decision = models.CharField(max_length=10, choices=OwnerDecision.choices, blank=True)
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
+    amendment_reason = models.TextField(blank=True)
+    is_void = models.BooleanField(
+        default=False, help_text="The amendment says that the visit never took place."
+    )
+
+    class Meta:
+        ordering = ("happened_on", "pk")
+        indexes = (models.Index(fields=("appliance", "happened_on"), name="jobs_serviceevent_history"),)
+
+    def __str__(self) -> str:
+        return self.reference
+
+    @property
+    def reference(self) -> str:
+        """The number that people quote."""
+        return f"SE-{self.pk:06d}"
+
+    def canonical(self) -> dict[str, Any]:
+        """What the event's hash covers: every field, and every row filed with it."""
+        skipped = {"id"}
+        fields = {
+            field.attname: _plain(getattr(self, field.attname))
+            for field in self._meta.concrete_fields
+            if field.attname not in skipped
+        }
+        inspection = getattr(self, "leak_inspection", None)
+        return {
+            "record": "service_event",
+            **fields,
+            "transfers": [row.canonical() for row in self.transfers.order_by("position")],
+            "leak_inspection": inspection.canonical() if inspection else None,
+            "leak_findings": [row.canonical() for row in self.leak_findings.order_by("pk")],
+            "repairs": [row.canonical() for row in self.repairs.order_by("pk")],
+            "verification_tests": [row.canonical() for row in self.verification_tests.order_by("pk")],
+            "statements": [row.canonical() for row in self.statements.order_by("pk")],
+        }
+
+
+def _plain(value: Any) -> Any:
+    """Return ``value`` in JSON's own types; dates and instants as ISO 8601, decimals as plain text."""
+    if value is None or isinstance(value, bool | int | str | list):
+        return value
+    if hasattr(value, "isoformat"):
+        return value.isoformat()
+    return f"{value:f}" if hasattr(value, "as_tuple") else str(value)

@@ -1,0 +1,5 @@
+"""Addresses of the sign-in pages."""
+
+from django.urls.resolvers import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,12 @@
+"""The site's addresses: each room's urls under its own prefix."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("portal.web.urls")),
+    path("", include("portal.accounts.urls")),
+    path("", include("compliance.urls")),
+    path("", include("jobs.urls")),
+    path("admin/", admin.site.urls),
+]
