@@ -1,0 +1,188 @@
+"""The law's numbers: dated rows of the TOML files in fixtures/rules, looked up by rule, key, category, charge and day."""
+
+import hashlib
+import tomllib
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from compliance.rulebook.dates import parse_date
+from compliance.rulebook.masses import exact_mg
+
+RULES_DIRECTORY = Path(__file__).resolve().parents[2] / "fixtures" / "rules"
+
+STATUSES = {
+    "C": "read in the source cited",
+    "2": "read in a secondary source only",
+    "M": "from memory, unconfirmed",
+    "I": "interpretation",
+}
+
+_REQUIRED = ("rule", "key", "value", "unit", "effective_from", "citation", "status")
+_OPTIONAL = ("category", "charge_least", "charge_below", "effective_to", "note")
+
+
+class TableError(Exception):
+    """The tables themselves are wrong or lack a row that a rule needs: a fault of the data, never of the input."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One number of the law, as printed, with the days it is in force and where it is written.
+
+    ``effective_from`` is the first day in force, ``effective_to`` the last (``None``: still in force);
+    ``charge_least_mg`` is inclusive, ``charge_below_mg`` exclusive; both are exact, not rounded to the milligram.
+    """
+
+    rule: str
+    key: str
+    value: str
+    unit: str
+    effective_from: date
+    effective_to: date | None
+    citation: str
+    status: str
+    category: str | None = None
+    charge_least_mg: Fraction | None = None
+    charge_below_mg: Fraction | None = None
+    note: str = ""
+
+    @property
+    def is_confirmed(self) -> bool:
+        """Whether the number was read in a source, and isn't recalled from memory."""
+        return self.status != "M"
+
+    @property
+    def number(self) -> Decimal:
+        return Decimal(self.value)
+
+    @property
+    def count(self) -> int:
+        """The value of a row that counts days, months, quarters or years."""
+        return int(self.value)
+
+    @property
+    def day(self) -> date:
+        return parse_date(self.value, f"{self.rule} {self.key}")
+
+    @property
+    def exact_mg(self) -> Fraction:
+        return exact_mg(self.number, self.unit)
+
+    @property
+    def in_words(self) -> str:
+        """The value with its unit, in the singular for one: 30 days, 1 year, 15 lb, 10 %."""
+        if self.unit == "percent":
+            return f"{self.value} %"
+        return f"{self.value} {self.unit.removesuffix('s') if self.value == '1' else self.unit}"
+
+    def holds(self, *, on: date, category: str | None, full_charge_mg: int | None) -> bool:
+        """Whether the row is in force on that day and is meant for that category and full charge.
+
+        A charge reaches a band's lower bound when it is within one milligram of it (``policy.RESOLUTION``).
+        """
+        if on < self.effective_from or (self.effective_to is not None and on > self.effective_to):
+            return False
+        if self.category is not None and self.category != category:
+            return False
+        if self.charge_least_mg is not None and (full_charge_mg is None or full_charge_mg + 1 < self.charge_least_mg):
+            return False
+        return self.charge_below_mg is None or (full_charge_mg is not None and full_charge_mg + 1 < self.charge_below_mg)
+
+
+@dataclass(frozen=True)
+class Tables:
+    """All rows, with a version: the hash of every table file's content."""
+
+    rows: tuple[Row, ...]
+    version: str
+
+    def find(
+        self, rule: str, key: str, *, on: date, category: str | None = None, full_charge_mg: int | None = None
+    ) -> Row | None:
+        """The one row in force, or ``None``.
+
+        Raises:
+            TableError: two rows claim the same case.
+        """
+        rows = [
+            row
+            for row in self.rows
+            if row.rule == rule
+            and row.key == key
+            and row.holds(on=on, category=category, full_charge_mg=full_charge_mg)
+        ]
+        if len(rows) > 1:
+            raise TableError(f"{len(rows)} rows for {rule} {key} on {on}, {category}, {full_charge_mg} mg")
+        return rows[0] if rows else None
+
+    def row(
+        self, rule: str, key: str, *, on: date, category: str | None = None, full_charge_mg: int | None = None
+    ) -> Row:
+        """The one row in force.
+
+        Raises:
+            TableError: no row, or two.
+        """
+        found = self.find(rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
+        if found is None:
+            raise TableError(f"no row for {rule} {key} on {on}, {category}, {full_charge_mg} mg")
+        return found
+
+    def effective_from(self, rule: str) -> date:
+        """The first day on which any row of the rule is in force."""
+        days = [row.effective_from for row in self.rows if row.rule == rule]
+        if not days:
+            raise TableError(f"no rows for {rule}")
+        return min(days)
+
+
+@cache
+def load_tables(directory: Path = RULES_DIRECTORY) -> Tables:
+    """Reads every table of the directory; its version covers the refrigerant table too.
+
+    Raises:
+        TableError: a row with an unknown key, or without a value, unit, citation, status or first day.
+    """
+    digest = hashlib.sha256()
+    rows: list[Row] = []
+    for path in sorted([*directory.glob("*.toml"), *directory.glob("*.csv")]):
+        content = path.read_bytes()
+        digest.update(path.name.encode() + b"\0" + content + b"\0")
+        if path.suffix == ".toml":
+            rows += [_row(raw, path.name) for raw in tomllib.loads(content.decode("utf-8")).get("row", [])]
+    return Tables(rows=tuple(rows), version=digest.hexdigest()[:16])
+
+
+def _row(raw: dict[str, Any], file_name: str) -> Row:
+    missing = [key for key in _REQUIRED if not raw.get(key)]
+    unknown = [key for key in raw if key not in (*_REQUIRED, *_OPTIONAL)]
+    if missing or unknown:
+        raise TableError(f"{file_name}: a row lacks {missing} or has the unknown keys {unknown}: {raw}")
+    if raw["status"] not in STATUSES:
+        raise TableError(f"{file_name}: unknown status {raw['status']!r}: {raw}")
+    return Row(
+        rule=raw["rule"],
+        key=raw["key"],
+        value=raw["value"],
+        unit=raw["unit"],
+        effective_from=raw["effective_from"],
+        effective_to=raw.get("effective_to"),
+        citation=raw["citation"],
+        status=raw["status"],
+        category=raw.get("category"),
+        charge_least_mg=_printed_mass(raw.get("charge_least")),
+        charge_below_mg=_printed_mass(raw.get("charge_below")),
+        note=raw.get("note", ""),
+    )
+
+
+def _printed_mass(text: str | None) -> Fraction | None:
+    if text is None:
+        return None
+    value, unit = text.split()
+    return exact_mg(Decimal(value), unit)
