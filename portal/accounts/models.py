@@ -53,6 +53,7 @@ class User(AbstractUser):
 
     class Meta:
         ordering = ("full_name",)
+        permissions = (("view_mailbox", "Can read the mailbox folder"),)
 
     def __str__(self) -> str:
         return self.full_name or self.email

@@ -1,5 +1,11 @@
 """Addresses of the sign-in pages."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from portal.accounts import views
+
+urlpatterns = [
+    path("sign-in/", views.SignInView.as_view(), name="sign-in"),
+    path("sign-out/", views.SignOutView.as_view(), name="sign-out"),
+    path("password/", views.OwnPasswordView.as_view(), name="password-change"),
+]

@@ -1,5 +1,9 @@
 """Addresses of the shared pages."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from portal.web import views
+
+urlpatterns = [
+    path("", views.HomeView.as_view(), name="home"),
+]

@@ -1,0 +1,70 @@
+"""Which role may do what: one table, written into the groups after every migrate.
+
+The table is the source: a change made to a role's group by hand lasts until the next migrate.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.apps import AppConfig, apps
+from django.contrib.auth.management import create_permissions
+
+from portal.accounts.models import Role
+
+REGISTERS = ("customer", "site", "appliance", "technician", "certification", "cylinder")
+RECORDS = ("serviceevent", "stockmovement", "transfer")
+LAW = ("obligation", "leakrate", "applianceassessment")
+
+
+def _each(app: str, verbs: tuple[str, ...], models: tuple[str, ...]) -> Iterator[str]:
+    return (f"{app}.{verb}_{model}" for model in models for verb in verbs)
+
+
+ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
+    Role.OFFICE_ADMIN: frozenset(
+        {
+            *_each("jobs", ("add", "change", "view"), REGISTERS),
+            *_each("jobs", ("view",), RECORDS),
+            "jobs.add_stockmovement",
+            *_each("compliance", ("view",), LAW),
+            "accounts.add_user",
+            "accounts.view_mailbox",
+        }
+    ),
+    Role.TECHNICIAN: frozenset(
+        {
+            *_each("jobs", ("view",), REGISTERS + RECORDS),
+            "jobs.add_serviceevent",
+            *_each("compliance", ("view",), LAW),
+        }
+    ),
+    Role.COMPLIANCE_OFFICER: frozenset(
+        {
+            *_each("jobs", ("view",), REGISTERS + RECORDS),
+            "jobs.amend_serviceevent",
+            *_each("compliance", ("view",), (*LAW, "reminder", "reportrun", "taskrun")),
+            "compliance.add_reportrun",
+            "compliance.change_reminder",
+            "accounts.view_mailbox",
+        }
+    ),
+}
+
+
+def sync_roles(sender: AppConfig, using: str, **kwargs: Any) -> None:  # noqa: ARG001
+    """Give each role's group exactly the permissions of the table; runs after every migrate."""
+    from django.contrib.auth.models import Group, Permission
+
+    table_apps = {name.split(".")[0] for names in ROLE_PERMISSIONS.values() for name in names}
+    for label in sorted(table_apps):
+        # Django makes permissions app by app; ours must all exist before they are handed out.
+        create_permissions(apps.get_app_config(label), verbosity=0, using=using)
+    known = {
+        f"{permission.content_type.app_label}.{permission.codename}": permission
+        for permission in Permission.objects.using(using)
+        .filter(content_type__app_label__in=table_apps)
+        .select_related("content_type")
+    }
+    for role, names in ROLE_PERMISSIONS.items():
+        group, _ = Group.objects.using(using).get_or_create(name=role.value)
+        group.permissions.set([known[name] for name in sorted(names) if name in known])

@@ -1,0 +1,38 @@
+"""Signing in and out, and one's own password."""
+
+from typing import Any
+
+from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.contrib.messages.views import SuccessMessageMixin
+from django.http import HttpRequest, HttpResponseBase
+from django.urls import reverse_lazy
+from django_htmx.http import HttpResponseClientRefresh
+
+from portal.accounts.forms import OwnPasswordForm, SignInForm
+
+
+class SignInView(LoginView):
+    """Public: anyone may try to sign in; axes counts the failures."""
+
+    template_name = "accounts/sign_in.html"
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Reload the whole page when a fragment's request lands here after the session ended."""
+        if request.htmx:
+            return HttpResponseClientRefresh()
+        return super().dispatch(request, *args, **kwargs)
+
+
+class SignOutView(LogoutView):
+    """By POST alone."""
+
+
+class OwnPasswordView(SuccessMessageMixin, PasswordChangeView):
+    """Open to everyone who is signed in."""
+
+    template_name = "accounts/password_form.html"
+    form_class = OwnPasswordForm
+    success_url = reverse_lazy("home")
+    success_message = "Your password is changed."

@@ -1,0 +1,79 @@
+"""Template tags of the page frame: masses, paging, icons, status badges, form errors."""
+
+from typing import Any
+
+from django import template
+from django.core.paginator import Page
+from django.forms import BaseForm, BoundField
+from django.templatetags.static import static
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+register = template.Library()
+
+STATUS_WORDS = {
+    "overdue": "Overdue",
+    "due_soon": "Due soon",
+    "open": "Open",
+    "met": "Met",
+    "met_late": "Met late",
+    "failed": "Failed",
+    "suspended": "Suspended",
+    "cancelled": "Cancelled",
+}
+NO_BREAK_SPACE = "\u00a0"
+
+
+@register.filter
+def mass(mass_mg: int | None, unit: str = "lb") -> str:
+    """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash."""
+    from compliance.rulebook.masses import format_mass
+
+    return "–" if mass_mg is None else format_mass(mass_mg, unit=unit).replace(" ", NO_BREAK_SPACE)
+
+
+@register.filter
+def mass_both(mass_mg: int | None) -> str:
+    """Return a mass in pounds and kilograms, such as “7.000 lb (3.175 kg)”; an absent mass is a dash."""
+    return "–" if mass_mg is None else f"{mass(mass_mg, 'lb')} ({mass(mass_mg, 'kg')})"
+
+
+@register.simple_tag
+def icon(name: str) -> SafeString:
+    """Return one drawing of the icon sheet; it carries no meaning of its own."""
+    return format_html(
+        '<svg class="icon" aria-hidden="true" focusable="false"><use href="{}#{}"/></svg>',
+        static("web/icons.svg"),
+        name,
+    )
+
+
+@register.simple_tag
+def status_badge(status: str, word: str = "") -> SafeString:
+    """Return a status as shape and word; ``word`` says it in other words, such as “Due in 3 days”."""
+    return format_html(
+        '<span class="status status-{}">{}</span>', status.replace("_", "-"), word or STATUS_WORDS[status]
+    )
+
+
+@register.inclusion_tag("web/partials/page_links.html", takes_context=True)
+def page_links(context: dict[str, Any], page_obj: Page[Any]) -> dict[str, Any]:
+    """Show which part of a list this is, with links that keep the rest of the query."""
+    query = context["request"].GET.copy()
+    query.pop("page", None)
+    return {"page_obj": page_obj, "kept_query": f"{query.urlencode()}&" if query else ""}
+
+
+@register.inclusion_tag("web/partials/form_errors.html")
+def form_errors(*forms: BaseForm) -> dict[str, Any]:
+    """Show what is wrong with a whole form, and a list of links to the fields that are refused."""
+    return {
+        "general": [error for form in forms for error in form.non_field_errors()],
+        "fields": [field for form in forms for field in form if field.errors],
+    }
+
+
+@register.inclusion_tag("web/partials/field_errors.html")
+def field_errors(field: BoundField) -> dict[str, Any]:
+    """Show one field's errors, for fields that a template lays out by hand."""
+    return {"field": field}
