@@ -1,0 +1,58 @@
+"""Prints templates as tagged PDF with the portal's own fonts; nothing is fetched from outside."""
+
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.storage import staticfiles_storage
+from django.template.loader import render_to_string
+
+#: A host that doesn't exist: relative addresses resolve against it, and the fetcher maps them to files.
+PRINT_ORIGIN = "http://print.invalid/"
+
+
+def static_file(url: str) -> Path:
+    """Return the file behind a static address of a printed page.
+
+    Raises:
+        ValueError: the address is not one of the portal's static files.
+    """
+    name = unquote(urlsplit(url).path).removeprefix(f"/{settings.STATIC_URL.strip('/')}/")
+    found = finders.find(name)
+    if found:
+        return Path(found)
+    # Collected files carry a hash in their names, which only the storage knows.
+    collected = Path(staticfiles_storage.path(name))
+    if url.startswith(PRINT_ORIGIN) and collected.is_file():
+        return collected
+    message = f"printed pages use the portal's static files only, not {url}"
+    raise ValueError(message)
+
+
+def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
+    """Render a template under templates/<app>/print/ as PDF/UA-1.
+
+    Raises:
+        FatalURLFetchingError: the page refers to something that is not a static file of the portal.
+    """
+    # The PDF engine takes half a second to import; no other page should wait for it.
+    from weasyprint import HTML  # noqa: PLC0415
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse  # noqa: PLC0415
+
+    class StaticFilesFetcher(URLFetcher):
+        """Fetches the portal's static files from disk and refuses the rest."""
+
+        def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+            if url.startswith("data:"):
+                return super().fetch(url, headers)
+            try:
+                path = static_file(url)
+            except ValueError as error:
+                raise FatalURLFetchingError(str(error)) from error
+            return super().fetch(path.as_uri(), headers)
+
+    html = render_to_string(template_name, {"firm_name": settings.FIRM_NAME, **context})
+    document = HTML(string=html, base_url=PRINT_ORIGIN, url_fetcher=StaticFilesFetcher())
+    return bytes(document.write_pdf(pdf_variant="pdf/ua-1"))
