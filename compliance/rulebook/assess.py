@@ -1,0 +1,80 @@
+"""The one question of the rulebook: what the chosen rules make of one appliance's facts on one day."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+
+from compliance.rulebook.additions import collect_additions
+from compliance.rulebook.errors import InvalidInput
+from compliance.rulebook.facts import Appliance, Fact
+from compliance.rulebook.jurisdictions.us_federal.rules import assess_us_federal
+from compliance.rulebook.results import Assessment, Headroom, Obligation, RuleAssessment
+from compliance.rulebook.rules import RULE_NAMES, US_FEDERAL
+from compliance.rulebook.tables import Tables, load_tables
+from compliance.rulebook.timeline import Timeline, build_timeline
+
+__all__ = ["Assessment", "assess"]
+
+_BUILT: Mapping[str, Callable[..., list[RuleAssessment]]] = {US_FEDERAL: assess_us_federal}
+
+
+def assess(
+    appliance: Appliance,
+    facts: Sequence[Fact],
+    *,
+    as_of: date,
+    rules: Sequence[str],
+    tables: Tables | None = None,
+) -> Assessment:
+    """Says which rules apply, the leak rate of every addition, every obligation with its history, and the headroom.
+
+    A pure function: the same input gives the same answer. Facts may come in any order; those of one day are taken in
+    the order given; those after ``as_of`` are not counted.
+
+    Args:
+        appliance: the state before the first fact.
+        facts: what happened; masses in whole milligrams.
+        as_of: the day asked about; an obligation due that day is still open.
+        rules: names of ``rules.RULE_NAMES``.
+        tables: the dated numbers of the law; those of fixtures/rules by default.
+
+    Raises:
+        InvalidInput: a rule that isn't known or isn't built, on the field ``rules``.
+    """
+    for rule in rules:
+        if rule not in RULE_NAMES:
+            raise InvalidInput("rules", rule, "one of " + ", ".join(RULE_NAMES))
+        if rule not in _BUILT:
+            raise InvalidInput("rules", rule, "a rule that is built: " + ", ".join(_BUILT))
+    tables = tables or load_tables()
+    timeline = build_timeline(appliance, facts, as_of)
+    additions = collect_additions(timeline)
+    answers = [answer for rule in dict.fromkeys(rules) for answer in _BUILT[rule](timeline, additions, tables)]
+    return Assessment(
+        as_of=as_of,
+        applies=tuple(answer.verdict for answer in answers if answer.verdict.is_applicable),
+        does_not_apply=tuple(answer.verdict for answer in answers if not answer.verdict.is_applicable),
+        leak_rates=tuple(
+            sorted(
+                (rate for answer in answers for rate in answer.leak_rates),
+                key=lambda rate: (rate.on, rate.position, rate.rule),
+            )
+        ),
+        obligations=tuple(sorted((item for answer in answers for item in answer.obligations), key=_obligation_order)),
+        headroom=_smallest(timeline, answers),
+        warnings=tuple(dict.fromkeys(warning for answer in answers for warning in answer.warnings)),
+        tables_version=tables.version,
+    )
+
+
+def _obligation_order(obligation: Obligation) -> tuple[date, str, int, date]:
+    kinds = list(type(obligation.kind))
+    return (obligation.opened_on, obligation.rule, kinds.index(obligation.kind), obligation.due_on or date.max)
+
+
+def _smallest(timeline: Timeline, answers: Sequence[RuleAssessment]) -> Headroom:
+    rooms = [answer.headroom for answer in answers if answer.headroom is not None]
+    if not rooms:
+        because = "The appliance is retired." if timeline.final_state.is_retired else "No rule that applies sets a threshold."
+        return Headroom(timeline.as_of, None, because)
+    smallest = min(rooms, key=lambda room: room.mass_mg)
+    return Headroom(timeline.as_of, smallest.mass_mg, smallest.because)

@@ -1,0 +1,85 @@
+"""The facts of one appliance in order, with the state they leave it in; facts after the date asked about are left out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from compliance.rulebook.facts import Appliance, Fact, FactKind
+from compliance.rulebook.refrigerants import Refrigerant
+
+
+@dataclass(frozen=True)
+class State:
+    """What an appliance is at one point of its history."""
+
+    refrigerant: Refrigerant
+    full_charge_mg: int
+    is_retired: bool = False
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One fact, its place in the order, and the state once it has happened."""
+
+    position: int
+    fact: Fact
+    state: State
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """Facts sorted by day, those of one day in the order given, up to and including ``as_of``."""
+
+    appliance: Appliance
+    as_of: date
+    moments: tuple[Moment, ...]
+
+    @property
+    def initial_state(self) -> State:
+        return State(self.appliance.refrigerant, self.appliance.full_charge_mg)
+
+    @property
+    def final_state(self) -> State:
+        return self.moments[-1].state if self.moments else self.initial_state
+
+    def state_on(self, on: date) -> State:
+        """The state at the end of a day."""
+        state = self.initial_state
+        for moment in self.moments:
+            if moment.fact.on > on:
+                break
+            state = moment.state
+        return state
+
+    def of_kind(self, *kinds: FactKind) -> list[Fact]:
+        return [moment.fact for moment in self.moments if moment.fact.kind in kinds]
+
+    @property
+    def retired_on(self) -> date | None:
+        return next((fact.on for fact in self.of_kind(FactKind.RETIRED)), None)
+
+
+def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: date) -> Timeline:
+    """Sorts the facts and follows full charge, refrigerant and retirement through them.
+
+    A change of full charge and a retrofit hold from their place in their day on.
+    """
+    counted = sorted((fact for fact in facts if fact.on <= as_of), key=lambda fact: fact.on)
+    state = State(appliance.refrigerant, appliance.full_charge_mg)
+    moments = []
+    for position, fact in enumerate(counted):
+        state = _after(state, fact)
+        moments.append(Moment(position, fact, state))
+    return Timeline(appliance, as_of, tuple(moments))
+
+
+def _after(state: State, fact: Fact) -> State:
+    if fact.kind is FactKind.RETIRED:
+        return replace(state, is_retired=True)
+    if fact.kind not in (FactKind.FULL_CHARGE_CHANGE, FactKind.RETROFITTED):
+        return state
+    return replace(
+        state,
+        full_charge_mg=fact.full_charge_mg or state.full_charge_mg,
+        refrigerant=fact.refrigerant or state.refrigerant,
+    )
