@@ -36,10 +36,13 @@ SESSION_COOKIE_SECURE = IS_SERVED_OVER_TLS
 CSRF_COOKIE_SECURE = IS_SERVED_OVER_TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_SERVED_OVER_TLS else None
 SECURE_SSL_REDIRECT = IS_SERVED_OVER_TLS
+# A monitor on the same machine asks without TLS.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
 SECURE_HSTS_SECONDS = 31_536_000 if IS_SERVED_OVER_TLS else 0
 
 # --- Applications -------------------------------------------------------------------------
 INSTALLED_APPS = [
+    "portal",
     "portal.accounts",
     "portal.web",
     "jobs",
@@ -119,9 +122,15 @@ else:
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 REDIS_URL = env.str("REDIS_URL", default="")
+# Keeps several portals apart on one Redis.
+REDIS_KEY_PREFIX = env.str("REDIS_KEY_PREFIX", default="portal:")
 CACHES = {
     "default": (
-        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": REDIS_KEY_PREFIX,
+        }
         if REDIS_URL
         else {
             "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",

@@ -3,7 +3,10 @@
 from django.contrib import admin
 from django.urls import include, path
 
+from portal.health import health
+
 urlpatterns = [
+    path("healthz", health, name="health"),
     path("", include("portal.web.urls")),
     path("", include("portal.accounts.urls")),
     path("", include("compliance.urls")),

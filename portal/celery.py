@@ -1,0 +1,100 @@
+"""The task application: its broker, its limits, and what runs when.
+
+Without REDIS_URL messages travel as files below the data folder. Whichever broker carries them,
+a message is only a nudge: what is owed stands in the database, every task may run twice, and
+the entries of the schedule find whatever a lost message left undone.
+"""
+
+import os
+from typing import Any
+
+from celery import Celery
+from celery.schedules import crontab
+from celery.signals import beat_init, setup_logging
+from django.conf import settings
+
+from portal.broker import folder_broker
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
+
+HARD_LIMIT_S = 20 * 60
+# Redis gives a message to another worker when it wasn't acknowledged for this long: longer than any task may run.
+REDELIVERY_S = HARD_LIMIT_S + 10 * 60
+
+SWEEP = "compliance.tasks.sweep_assessments"
+
+BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
+    # What time alone has changed: overdue clocks, windows that moved on.
+    "assess every appliance": {"task": SWEEP, "schedule": crontab(hour=2, minute=10)},
+    # The entries below expire before their next run, so that a stopped worker finds no heap of them.
+    "raise reminders": {
+        "task": "compliance.tasks.raise_reminders",
+        "schedule": crontab(minute=5),
+        "options": {"expires": 3000},
+    },
+    "send reminders": {
+        "task": "compliance.tasks.send_reminders",
+        "schedule": crontab(),
+        "options": {"expires": 50},
+    },
+}
+
+
+def configuration() -> dict[str, Any]:
+    """Return the application's whole configuration for the present settings."""
+    return {
+        **_broker(),
+        "broker_connection_retry_on_startup": True,
+        "task_publish_retry_policy": {"max_retries": 1, "interval_start": 0, "interval_max": 0.2},
+        # Results go nowhere: the tasks write what they did into the database.
+        "task_ignore_result": True,
+        "task_acks_late": True,
+        "task_reject_on_worker_lost": True,
+        "task_soft_time_limit": HARD_LIMIT_S - 5 * 60,
+        "task_time_limit": HARD_LIMIT_S,
+        "worker_prefetch_multiplier": 1,
+        # The libraries that make documents hold on to memory; a fresh process gives it back.
+        "worker_max_tasks_per_child": 500,
+        "worker_hijack_root_logger": False,
+        "timezone": settings.TIME_ZONE,
+        "beat_schedule": BEAT_SCHEDULE,
+        "beat_schedule_filename": str(settings.DATA_DIR / "beat-schedule"),
+    }
+
+
+def _broker() -> dict[str, Any]:
+    if settings.REDIS_URL:
+        return {
+            "broker_url": settings.REDIS_URL,
+            "broker_transport_options": {
+                "visibility_timeout": REDELIVERY_S,
+                "global_keyprefix": settings.REDIS_KEY_PREFIX,
+                # A request that nudges a worker must not hang when Redis is away.
+                "socket_connect_timeout": 2,
+                "socket_timeout": 10,
+            },
+        }
+    address, options = folder_broker(settings.CELERY_BROKER_DIR)
+    return {
+        "broker_url": address,
+        "broker_transport_options": options,
+        # The folder has one worker to talk to; nobody would read answers to remote commands.
+        "worker_enable_remote_control": False,
+    }
+
+
+app = Celery("portal")
+# Asked for at first use: the settings are not loaded yet while this package is being imported.
+app.add_defaults(configuration)
+app.autodiscover_tasks(["jobs", "compliance"])
+
+
+@beat_init.connect
+def sweep_at_start(**_: Any) -> None:
+    """Have every appliance assessed when the scheduler starts: it may have been down for nights."""
+    app.send_task(SWEEP)
+
+
+@setup_logging.connect
+def keep_django_logging(**_: Any) -> None:
+    """Keep celery from setting up logging: Django's settings have done it."""

@@ -1,0 +1,179 @@
+"""Message brokers for tests, with real worker processes on them that can be killed."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import uuid
+from abc import ABC, abstractmethod
+from collections.abc import Callable
+from pathlib import Path
+from urllib.parse import quote
+
+import redis
+from celery import Celery
+from django.conf import settings
+from django.db import connection
+
+ROOT = Path(__file__).resolve().parent.parent
+START_TIMEOUT_S = 60
+REDIS_URL = os.environ.get("TEST_REDIS_URL", "redis://127.0.0.1:6379/15")
+
+
+def wait_until(condition: Callable[[], bool], *, timeout_s: float = 30, what: str = "the condition") -> None:
+    """Return as soon as ``condition`` holds; fail after ``timeout_s`` seconds, naming ``what``."""
+    give_up_at = time.monotonic() + timeout_s
+    while not condition():
+        if time.monotonic() > give_up_at:
+            message = f"waited {timeout_s} s in vain for {what}"
+            raise AssertionError(message)
+        time.sleep(0.05)
+
+
+class WorkerProcess:
+    """One celery worker with its pool, in a process group of its own."""
+
+    def __init__(self, environment: dict[str, str], log: Path, concurrency: int) -> None:
+        """Start the worker and return when it takes messages."""
+        command = [sys.executable, "-m", "celery", "-A", "portal", "worker", "--loglevel", "INFO"]
+        options = ["--concurrency", str(concurrency), "--without-gossip", "--without-mingle"]
+        self.log_path = log
+        with log.open("wb") as output:
+            self.process = subprocess.Popen(
+                [*command, *options, "--hostname", f"{uuid.uuid4().hex[:8]}@test"],
+                cwd=ROOT,
+                env=environment,
+                stdout=output,
+                stderr=subprocess.STDOUT,
+                start_new_session=True,
+            )
+        wait_until(self._is_ready, timeout_s=START_TIMEOUT_S, what=f"the worker to start; see {log}")
+
+    def _is_ready(self) -> bool:
+        if self.process.poll() is not None:
+            raise AssertionError("the worker ended at its start:\n" + self.log)
+        return " ready." in self.log
+
+    @property
+    def log(self) -> str:
+        """What the worker has said so far."""
+        return self.log_path.read_text(errors="replace")
+
+    def kill(self) -> None:
+        """End the worker and its pool at once with SIGKILL, as a power cut would."""
+        self._signal(signal.SIGKILL)
+        self.process.wait(timeout=10)
+
+    def stop(self) -> None:
+        """Let the worker finish what it holds; kill it after ten seconds."""
+        self._signal(signal.SIGTERM, is_group=False)
+        try:
+            self.process.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            pass
+        self.kill()
+
+    def _signal(self, number: int, *, is_group: bool = True) -> None:
+        try:
+            (os.killpg if is_group else os.kill)(self.process.pid, number)
+        except ProcessLookupError:
+            pass
+
+
+class TestBroker(ABC):
+    """A broker of one test. Its workers use the test's database, data folder and mailbox."""
+
+    __test__ = False
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.workers: list[WorkerProcess] = []
+
+    @abstractmethod
+    def environment(self) -> dict[str, str]:
+        """Name the environment variables that lead a worker to this broker."""
+
+    @abstractmethod
+    def configuration(self) -> dict[str, object]:
+        """Name the celery settings that lead the test itself to this broker."""
+
+    @abstractmethod
+    def clear(self) -> None:
+        """Remove what lies in the broker."""
+
+    def send(self, task_name: str, *args: object) -> None:
+        """Put a message for the task ``task_name`` into the broker."""
+        app = Celery("test", set_as_current=False)
+        app.conf.update(**self.configuration(), task_ignore_result=True)
+        app.send_task(task_name, args=args)
+
+    def start_worker(self, *, concurrency: int = 1, **environment: str) -> WorkerProcess:
+        """Start a worker process; it is stopped with the test."""
+        log = self.folder / f"worker-{len(self.workers)}.log"
+        everything = {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
+        worker = WorkerProcess(everything, log, concurrency)
+        self.workers.append(worker)
+        return worker
+
+    def close(self) -> None:
+        """Stop the workers and leave nothing behind."""
+        for worker in self.workers:
+            worker.stop()
+        self.clear()
+
+
+class FolderBroker(TestBroker):
+    """The embedded default's broker, below the tests' data folder."""
+
+    def environment(self) -> dict[str, str]:
+        return {"REDIS_URL": ""}
+
+    def configuration(self) -> dict[str, object]:
+        from portal.broker import folder_broker
+
+        address, options = folder_broker(settings.CELERY_BROKER_DIR)
+        return {"broker_url": address, "broker_transport_options": options}
+
+    def clear(self) -> None:
+        shutil.rmtree(settings.CELERY_BROKER_DIR, ignore_errors=True)
+
+
+class RedisBroker(TestBroker):
+    """A real Redis; every key carries a prefix of this test's own."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self.prefix = f"test-{uuid.uuid4().hex}:"
+        self.redis = redis.Redis.from_url(REDIS_URL, socket_connect_timeout=2)
+
+    def environment(self) -> dict[str, str]:
+        return {"REDIS_URL": REDIS_URL, "REDIS_KEY_PREFIX": self.prefix}
+
+    def configuration(self) -> dict[str, object]:
+        return {"broker_url": REDIS_URL, "broker_transport_options": {"global_keyprefix": self.prefix}}
+
+    def clear(self) -> None:
+        for key in self.redis.scan_iter(match=f"{self.prefix}*"):
+            self.redis.delete(key)
+
+
+def database_url() -> str:
+    """Return the address of the database that the test itself is using."""
+    database = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{database['NAME']}"
+    user = quote(database["USER"], safe="")
+    password = f":{quote(database['PASSWORD'], safe='')}" if database["PASSWORD"] else ""
+    port = f":{database['PORT']}" if database["PORT"] else ""
+    return f"postgres://{user}{password}@{quote(database['HOST'], safe='')}{port}/{database['NAME']}"
+
+
+def _shell() -> dict[str, str]:
+    return {
+        **os.environ,
+        "DJANGO_SETTINGS_MODULE": "portal.settings",
+        "DATA_DIR": str(settings.DATA_DIR),
+        "SECRET_KEY": settings.SECRET_KEY,
+    }
