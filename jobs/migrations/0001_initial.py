@@ -251,6 +251,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('submission_id', models.UUIDField(default=uuid.uuid4, help_text='Made by the form, so that sending twice files once.', unique=True)),
                 ('content_sha256', models.CharField(db_index=True, max_length=64)),
+                ('is_separate_visit', models.BooleanField(default=False, help_text='A second visit on the same day with the same contents; not the same form sent twice.')),
                 ('happened_on', models.DateField(verbose_name='date at the site')),
                 ('filed_at', models.DateTimeField()),
                 ('origin', models.CharField(choices=[('own', 'Our own work'), ('other_contractor', "Another contractor's work"), ('former_records', 'History taken over from a former contractor')], default='own', max_length=20)),
@@ -274,6 +275,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ('happened_on', 'pk'),
+                'permissions': (('amend_serviceevent', 'Can amend or void a service event'),),
             },
         ),
         migrations.CreateModel(

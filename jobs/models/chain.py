@@ -22,7 +22,9 @@ class ChainLink(FiledModel):
     class Meta:
         ordering = ("chain", "sequence")
         constraints = (
-            models.UniqueConstraint(fields=("chain", "sequence"), name="jobs_chainlink_sequence_once_a_chain"),
+            models.UniqueConstraint(
+                fields=("chain", "sequence"), name="jobs_chainlink_sequence_once_a_chain"
+            ),
             models.UniqueConstraint(
                 fields=("chain", "record_kind", "record_id"), name="jobs_chainlink_record_once_a_chain"
             ),

@@ -39,7 +39,9 @@ class Customer(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField("postal address", blank=True)
     is_reminded = models.BooleanField(
-        "send deadline reminders to the contact", default=False, help_text="Only where the customer agreed to it."
+        "send deadline reminders to the contact",
+        default=False,
+        help_text="Only where the customer agreed to it.",
     )
     note = models.TextField(blank=True)
 

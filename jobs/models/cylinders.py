@@ -36,10 +36,14 @@ class Cylinder(models.Model):
     tare_entered = models.CharField(max_length=40)
     tare_unit = models.CharField(max_length=10, choices=MassUnit.choices, default=MassUnit.LB)
     requalified_on = models.DateField(
-        "last requalified (or made) on", null=True, blank=True, help_text="The test date stamped on the cylinder."
+        "last requalified (or made) on",
+        null=True,
+        blank=True,
+        help_text="The test date stamped on the cylinder.",
     )
     requalification_period_years = models.PositiveSmallIntegerField(
-        default=5, help_text="Five years for recovery cylinders unless the officer records why (49 CFR 180.209)."
+        default=5,
+        help_text="Five years for recovery cylinders unless the officer records why (49 CFR 180.209).",
     )
     refrigerant = models.CharField(
         "dedicated to", max_length=20, blank=True, help_text="ASHRAE 34 designation; empty while undecided."

@@ -55,6 +55,10 @@ class ServiceEvent(FiledModel):
         unique=True, default=uuid.uuid4, help_text="Made by the form, so that sending twice files once."
     )
     content_sha256 = models.CharField(max_length=64, db_index=True)
+    is_separate_visit = models.BooleanField(
+        default=False,
+        help_text="A second visit on the same day with the same contents; not the same form sent twice.",
+    )
     appliance = models.ForeignKey(Appliance, on_delete=models.PROTECT, related_name="service_events")
     happened_on = models.DateField("date at the site")
     filed_at = models.DateTimeField()
@@ -91,6 +95,7 @@ class ServiceEvent(FiledModel):
     class Meta:
         ordering = ("happened_on", "pk")
         indexes = (models.Index(fields=("appliance", "happened_on"), name="jobs_serviceevent_history"),)
+        permissions = (("amend_serviceevent", "Can amend or void a service event"),)
 
     def __str__(self) -> str:
         return self.reference
@@ -101,24 +106,36 @@ class ServiceEvent(FiledModel):
         return f"SE-{self.pk:06d}"
 
     def canonical(self) -> dict[str, Any]:
-        """What the event's hash covers: every field, and every row filed with it."""
-        skipped = {"id"}
+        """What the event's hash covers: every field, and every row filed with it.
+
+        Reads the related rows by ``all()``, so that a prefetch serves many events.
+        """
         fields = {
             field.attname: _plain(getattr(self, field.attname))
             for field in self._meta.concrete_fields
-            if field.attname not in skipped
+            if field.attname != "id"
         }
         inspection = getattr(self, "leak_inspection", None)
         return {
             "record": "service_event",
             **fields,
-            "transfers": [row.canonical() for row in self.transfers.order_by("position")],
+            "transfers": [row.canonical() for row in sorted(self.transfers.all(), key=_position)],
             "leak_inspection": inspection.canonical() if inspection else None,
-            "leak_findings": [row.canonical() for row in self.leak_findings.order_by("pk")],
-            "repairs": [row.canonical() for row in self.repairs.order_by("pk")],
-            "verification_tests": [row.canonical() for row in self.verification_tests.order_by("pk")],
-            "statements": [row.canonical() for row in self.statements.order_by("pk")],
+            "leak_findings": [row.canonical() for row in sorted(self.leak_findings.all(), key=_key)],
+            "repairs": [row.canonical() for row in sorted(self.repairs.all(), key=_key)],
+            "verification_tests": [
+                row.canonical() for row in sorted(self.verification_tests.all(), key=_key)
+            ],
+            "statements": [row.canonical() for row in sorted(self.statements.all(), key=_key)],
         }
+
+
+def _position(row: Any) -> int:
+    return row.position
+
+
+def _key(row: models.Model) -> int:
+    return row.pk
 
 
 def _plain(value: Any) -> Any:

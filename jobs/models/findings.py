@@ -18,7 +18,9 @@ class Leak(FiledModel):
     class Meta:
         ordering = ("appliance", "number")
         constraints = (
-            models.UniqueConstraint(fields=("appliance", "number"), name="jobs_leak_number_once_an_appliance"),
+            models.UniqueConstraint(
+                fields=("appliance", "number"), name="jobs_leak_number_once_an_appliance"
+            ),
         )
 
     def __str__(self) -> str:
@@ -57,7 +59,12 @@ class LeakFinding(FiledModel):
 
     def canonical(self) -> dict[str, Any]:
         """What the hash of its event covers of it."""
-        return {"leak": self.leak_id, "part": self.part, "location": self.location}
+        return {
+            "leak": self.leak_id,
+            "number": self.leak.number,
+            "part": self.part,
+            "location": self.location,
+        }
 
 
 class Repair(FiledModel):

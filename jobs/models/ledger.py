@@ -72,6 +72,11 @@ class Holder(models.Model):
             return f"cylinder {self.cylinder}"
         return self.name or self.get_kind_display()
 
+    @property
+    def account(self) -> str:
+        """The account as hashes and exports name it, such as ``cylinder:12`` or ``supplier:Harbor Gas``."""
+        return f"{self.kind}:{self.appliance_id or self.cylinder_id or self.name}"
+
 
 class TransferReason(models.TextChoices):
     """Why refrigerant went into or out of an appliance; the rulebook's own values."""
@@ -100,9 +105,7 @@ class Transfer(FiledModel):
     entered_value = models.CharField(max_length=40)
     entered_unit = models.CharField(max_length=10, choices=MassUnit.choices)
     happened_on = models.DateField()
-    reason = models.CharField(
-        max_length=20, choices=TransferReason.choices, default=TransferReason.SERVICE
-    )
+    reason = models.CharField(max_length=20, choices=TransferReason.choices, default=TransferReason.SERVICE)
     leak = models.ForeignKey(
         "jobs.Leak", on_delete=models.PROTECT, null=True, blank=True, related_name="additions"
     )
@@ -117,9 +120,7 @@ class Transfer(FiledModel):
             models.Index(fields=("to_holder", "refrigerant"), name="jobs_transfer_in"),
         )
         constraints = (
-            models.CheckConstraint(
-                condition=models.Q(mass_mg__gt=0), name="jobs_transfer_mass_above_zero"
-            ),
+            models.CheckConstraint(condition=models.Q(mass_mg__gt=0), name="jobs_transfer_mass_above_zero"),
             models.CheckConstraint(
                 condition=~models.Q(from_holder=models.F("to_holder")), name="jobs_transfer_moves"
             ),
@@ -140,8 +141,8 @@ class Transfer(FiledModel):
         return {
             "position": self.position,
             "refrigerant": self.refrigerant,
-            "from": self.from_holder_id,
-            "to": self.to_holder_id,
+            "from": self.from_holder.account,
+            "to": self.to_holder.account,
             "mass_mg": self.mass_mg,
             "entered": [self.entered_value, self.entered_unit],
             "happened_on": self.happened_on.isoformat(),

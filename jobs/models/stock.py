@@ -56,5 +56,7 @@ class StockMovement(FiledModel):
             "note": self.note,
             "filed_at": self.filed_at.isoformat(),
             "filed_by": self.filed_by_id,
-            "transfers": [transfer.canonical() for transfer in self.transfers.order_by("position")],
+            "transfers": [
+                row.canonical() for row in sorted(self.transfers.all(), key=lambda row: row.position)
+            ],
         }

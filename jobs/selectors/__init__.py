@@ -1,0 +1,1 @@
+"""Questions about the records; nothing here changes them."""

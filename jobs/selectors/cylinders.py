@@ -1,0 +1,67 @@
+"""Cylinders with what they hold, what room is left, and when they are due for requalification."""
+
+import calendar
+import datetime
+
+from django.db.models import Q, QuerySet
+
+from compliance.rulebook.errors import InvalidInput
+from jobs.models import Cylinder, CylinderKind
+from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
+
+
+def cylinder_list(*, search: str = "") -> QuerySet[Cylinder]:
+    """List cylinders with ``contents_mg``, what each holds of all refrigerants by its books.
+
+    Args:
+        search: part of a serial number, refrigerant, specification or place; all unless given.
+    """
+    cylinders = Cylinder.objects.select_related("holder").annotate(contents_mg=cylinder_holder_mg())
+    if search := search.strip():
+        cylinders = cylinders.filter(
+            Q(serial_number__icontains=search)
+            | Q(refrigerant__icontains=search)
+            | Q(specification__icontains=search)
+            | Q(place_note__icontains=search)
+        )
+    return cylinders.order_by("serial_number")
+
+
+def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
+    """The most of one refrigerant that the cylinder may hold, in mg; None where no limit is known."""
+    # CoolProp takes a second to load, and only a filling asks it.
+    from jobs.physics.fill_limits import max_net_mg  # noqa: PLC0415
+
+    try:
+        return max_net_mg(refrigerant, cylinder.water_capacity_mg).max_net_mg
+    except InvalidInput:
+        return None
+
+
+def fill_room(cylinder: Cylinder, refrigerant: str) -> int | None:
+    """How much of a refrigerant may still go into the cylinder, in mg; None where no limit is known.
+
+    Nothing goes into a disposable cylinder, nor one dedicated to or holding another refrigerant.
+    """
+    contents = cylinder_contents(cylinder)
+    if (
+        cylinder.kind == CylinderKind.DISPOSABLE
+        or cylinder.refrigerant not in ("", refrigerant)
+        or contents.keys() - {refrigerant}
+    ):
+        return 0
+    limit_mg = fill_limit_mg(cylinder, refrigerant)
+    return None if limit_mg is None else max(limit_mg - contents.get(refrigerant, 0), 0)
+
+
+def requalification_due_on(cylinder: Cylinder) -> datetime.date | None:
+    """The last day on which the cylinder may be filled: the end of the marked month, a period of years later.
+
+    None if no test date is on record. That the month counts to its end is common practice.
+    Source: 49 CFR 180.205(c), 180.209, 180.213.
+    """
+    if cylinder.requalified_on is None:
+        return None
+    year = cylinder.requalified_on.year + cylinder.requalification_period_years
+    month = cylinder.requalified_on.month
+    return datetime.date(year, month, calendar.monthrange(year, month)[1])

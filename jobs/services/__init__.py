@@ -1,0 +1,1 @@
+"""What people do with records: one function an act, each in one transaction."""

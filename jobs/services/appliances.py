@@ -1,0 +1,183 @@
+"""Registers appliances with their opening charge, and changes them with history."""
+
+import datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from jobs.models import (
+    Appliance,
+    FullChargeMethod,
+    HolderKind,
+    Site,
+    StockMovement,
+    StockMovementKind,
+    Transfer,
+)
+from jobs.services.chain import chain_extend
+from jobs.services.entries import ApplianceEntry, EnteredMass, local_date
+from jobs.services.holders import appliance_holder, external_holder
+from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
+from portal.accounts.models import User
+
+APPLIANCE_FIELDS = frozenset(
+    {
+        "name",
+        "category",
+        "refrigerant",
+        "full_charge",
+        "full_charge_method",
+        "full_charge_note",
+        "installed_on",
+        "serial_number",
+        "location",
+        "is_residential_or_light_commercial",
+        "subsector_reason",
+        "is_hermetically_sealed",
+        "is_enclosed",
+        "technician",
+    }
+)
+# What leak rates are calculated from: once records stand on it, only a record changes it.
+CHARGE_FIELDS = frozenset({"refrigerant", "full_charge_mg"})
+FORM_NAMES = {
+    "full_charge_mg": "full_charge",
+    "full_charge_entered": "full_charge",
+    "full_charge_unit": "full_charge",
+}
+FULL_CHARGE_RECORD = "40 CFR 82.157(l)(1), 84.106(l)(1)"
+
+
+@transaction.atomic
+def appliance_register(
+    *, by: User, site: Site, entry: ApplianceEntry, filed_at: datetime.datetime | None = None
+) -> Appliance:
+    """Register an appliance, open its account and, if it is charged, file its opening charge.
+
+    Raises:
+        SubmissionRefused: a field is not valid, the full charge is zero, or it is installed in the future.
+    """
+    filed_at = filed_at or timezone.now()
+    fields = {name: value for name, value in vars(entry).items() if name != "is_charged"}
+    appliance = Appliance(site=site, registered_on=local_date(site, filed_at))
+    _set(appliance, fields)
+    _check(appliance, entry.full_charge, filed_at)
+    save_register(appliance, by=by, names=FORM_NAMES)
+    appliance_holder(appliance)
+    if entry.is_charged:
+        _file_opening(appliance, by=by, filed_at=filed_at)
+    return appliance
+
+
+@transaction.atomic
+def appliance_change(
+    *, by: User, appliance: Appliance, filed_at: datetime.datetime | None = None, **fields: Any
+) -> Appliance:
+    """Change what is registered of an appliance; the former details stay in its history.
+
+    Args:
+        by: who changes.
+        appliance: as registered.
+        filed_at: the instant; now, unless given.
+        fields: those of ApplianceEntry, ``full_charge`` as an EnteredMass.
+
+    Raises:
+        SubmissionRefused: a field is not valid, or the charge is changed after records were filed on it.
+    """
+    filed_at = filed_at or timezone.now()
+    appliance = Appliance.objects.select_for_update(no_key=True, of=("self",)).get(pk=appliance.pk)
+    before = {name: getattr(appliance, name) for name in CHARGE_FIELDS}
+    full_charge = fields.get("full_charge")
+    _set(appliance, fields)
+    _check(appliance, full_charge or registered_full_charge(appliance), filed_at)
+    changed = [name for name in CHARGE_FIELDS if getattr(appliance, name) != before[name]]
+    refusals = Refusals()
+    if changed and appliance.service_events.exists():
+        for name in changed:
+            expected = "Records were filed on this. File the change as a service record, with its date and how it came."
+            refusals.add(FORM_NAMES.get(name, name), getattr(appliance, name), expected, FULL_CHARGE_RECORD)
+    refusals.raise_any()
+    save_register(appliance, by=by, names=FORM_NAMES)
+    opening = Transfer.objects.filter(stock_movement__appliance=appliance, reverses=None, reversed_by=None)
+    if changed and (old := opening.first()):
+        _file_opening(appliance, by=by, filed_at=filed_at, replaces=old)
+    return appliance
+
+
+def registered_full_charge(appliance: Appliance) -> EnteredMass:
+    """The full charge on the register as it was typed."""
+    return EnteredMass(appliance.full_charge_entered, appliance.full_charge_unit, appliance.full_charge_mg)
+
+
+def _set(appliance: Appliance, fields: dict[str, Any]) -> None:
+    plain = {name: value for name, value in fields.items() if name != "full_charge"}
+    change_fields(appliance, plain, APPLIANCE_FIELDS)
+    if mass := fields.get("full_charge"):
+        appliance.full_charge_mg = mass.mass_mg
+        appliance.full_charge_entered = mass.value
+        appliance.full_charge_unit = mass.unit
+
+
+def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.datetime) -> None:
+    refusals = Refusals()
+    today = local_date(appliance.site, filed_at)
+    appliance.refrigerant = known_designation(refusals, "refrigerant", appliance.refrigerant)
+    if full_charge.mass_mg <= 0:
+        refusals.add(
+            "full_charge", str(full_charge), "Expected a full charge above zero.", FULL_CHARGE_RECORD
+        )
+    if appliance.installed_on and appliance.installed_on > today:
+        refusals.add(
+            "installed_on", appliance.installed_on, f"Expected a date no later than {today} at the site."
+        )
+    if (
+        appliance.full_charge_method == FullChargeMethod.ESTABLISHED_RANGE
+        and not appliance.full_charge_note.strip()
+    ):
+        expected = "Expected the ends of the range, its midpoint and how it was derived."
+        refusals.add("full_charge_note", "", expected, FULL_CHARGE_RECORD)
+    if appliance.is_residential_or_light_commercial and not appliance.subsector_reason.strip():
+        expected = (
+            "Expected why it counts as residential or light commercial air conditioning or a heat pump."
+        )
+        refusals.add("subsector_reason", "", expected, "40 CFR 84.106(a)")
+    refusals.raise_any()
+
+
+def _file_opening(
+    appliance: Appliance, *, by: User, filed_at: datetime.datetime, replaces: Transfer | None = None
+) -> StockMovement:
+    """File the charge that the appliance holds when its books begin, in place of a former one if given."""
+    movement = StockMovement.objects.create(
+        kind=StockMovementKind.APPLIANCE_OPENING,
+        appliance=appliance,
+        happened_on=appliance.registered_on,
+        filed_at=filed_at,
+        filed_by=by,
+    )
+    if replaces:
+        Transfer.objects.create(
+            stock_movement=movement,
+            position=1,
+            refrigerant=replaces.refrigerant,
+            from_holder=replaces.to_holder,
+            to_holder=replaces.from_holder,
+            mass_mg=replaces.mass_mg,
+            entered_value=replaces.entered_value,
+            entered_unit=replaces.entered_unit,
+            happened_on=replaces.happened_on,
+            reverses=replaces,
+        )
+    Transfer.objects.create(
+        stock_movement=movement,
+        refrigerant=appliance.refrigerant,
+        from_holder=external_holder(HolderKind.OPENING_BALANCE),
+        to_holder=appliance.holder,
+        mass_mg=appliance.full_charge_mg,
+        entered_value=appliance.full_charge_entered,
+        entered_unit=appliance.full_charge_unit,
+        happened_on=appliance.registered_on,
+    )
+    chain_extend(movement, [appliance])
+    return movement

@@ -1,0 +1,80 @@
+"""Registers customers and their sites, and changes them with history."""
+
+from typing import Any
+
+from django.db import transaction
+
+from jobs.models import Customer, Site
+from jobs.services.refusals import change_fields, save_register
+from portal.accounts.models import User
+
+CUSTOMER_FIELDS = frozenset({"name", "contact_name", "email", "phone", "address", "is_reminded", "note"})
+SITE_FIELDS = frozenset(
+    {
+        "name",
+        "street",
+        "city",
+        "region",
+        "postal_code",
+        "country",
+        "time_zone",
+        "jurisdiction",
+        "leak_rate_method",
+        "altitude_m",
+    }
+)
+
+
+@transaction.atomic
+def customer_register(*, by: User, name: str, **fields: Any) -> Customer:
+    """Register a customer.
+
+    Args:
+        by: who registers.
+        name: the firm's or person's name, unique.
+        fields: contact_name, email, phone, address, is_reminded, note.
+
+    Raises:
+        SubmissionRefused: a field is not valid, or the name is taken.
+    """
+    customer = Customer()
+    change_fields(customer, {"name": name, **fields}, CUSTOMER_FIELDS)
+    save_register(customer, by=by)
+    return customer
+
+
+@transaction.atomic
+def customer_change(*, by: User, customer: Customer, **fields: Any) -> Customer:
+    """Change a customer's details; the former ones stay in its history."""
+    change_fields(customer, fields, CUSTOMER_FIELDS)
+    save_register(customer, by=by)
+    return customer
+
+
+@transaction.atomic
+def site_register(*, by: User, customer: Customer, name: str, street: str, city: str, **fields: Any) -> Site:
+    """Register a site of a customer.
+
+    Args:
+        by: who registers.
+        customer: its owner or operator.
+        name: unique among the customer's sites.
+        street: first line of the address.
+        city: the town.
+        fields: region, postal_code, country, time_zone, jurisdiction, leak_rate_method, altitude_m.
+
+    Raises:
+        SubmissionRefused: a field is not valid, or the customer has a site of that name.
+    """
+    site = Site(customer=customer)
+    change_fields(site, {"name": name, "street": street, "city": city, **fields}, SITE_FIELDS)
+    save_register(site, by=by)
+    return site
+
+
+@transaction.atomic
+def site_change(*, by: User, site: Site, **fields: Any) -> Site:
+    """Change a site's details; the former ones stay in its history."""
+    change_fields(site, fields, SITE_FIELDS)
+    save_register(site, by=by)
+    return site

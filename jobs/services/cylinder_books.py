@@ -1,0 +1,104 @@
+"""A cylinder's books while it is locked: what it held on which day, and what may still go in or out."""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import groupby
+from operator import attrgetter
+
+from django.db.models import Q
+
+from jobs.models import Cylinder, ServiceEvent, Transfer
+
+
+@dataclass(frozen=True)
+class BookRow:
+    """One movement into (positive) or out of (negative) a cylinder; ``customer_id`` owns the appliance it came from."""
+
+    happened_on: datetime.date
+    refrigerant: str
+    mass_mg: int
+    customer_id: int | None = None
+
+
+@dataclass
+class CylinderBook:
+    """The movements of one locked cylinder in the order of the days they happened on."""
+
+    cylinder: Cylinder
+    rows: list[BookRow] = field(default_factory=list)
+
+    def contents_on(self, day: datetime.date) -> dict[str, int]:
+        """What it held at the end of ``day``: designation -> mg, without what sums to nothing."""
+        contents: defaultdict[str, int] = defaultdict(int)
+        for row in self.rows:
+            if row.happened_on <= day:
+                contents[row.refrigerant] += row.mass_mg
+        return {refrigerant: mass_mg for refrigerant, mass_mg in contents.items() if mass_mg}
+
+    def contents_after(self, day: datetime.date) -> Iterator[tuple[datetime.date, dict[str, int]]]:
+        """What it held at the end of each later day that something moved on."""
+        contents = defaultdict(int, self.contents_on(day))
+        later = sorted((row for row in self.rows if row.happened_on > day), key=attrgetter("happened_on"))
+        for moved_on, rows in groupby(later, key=attrgetter("happened_on")):
+            for row in rows:
+                contents[row.refrigerant] += row.mass_mg
+            yield moved_on, {refrigerant: mass_mg for refrigerant, mass_mg in contents.items() if mass_mg}
+
+    def owners_on(self, day: datetime.date) -> set[int]:
+        """Customers from whose appliances its contents on ``day`` came, since it was last empty."""
+        owners: set[int] = set()
+        held_mg = 0
+        for row in sorted(self.rows, key=attrgetter("happened_on")):
+            if row.happened_on > day:
+                break
+            held_mg += row.mass_mg
+            if held_mg == 0:
+                owners.clear()
+            elif row.mass_mg > 0 and row.customer_id is not None:
+                owners.add(row.customer_id)
+        return owners
+
+    def add(self, row: BookRow) -> None:
+        """Enter a movement that is about to be filed."""
+        self.rows.append(row)
+
+
+def lock_cylinder_books(
+    cylinders: Iterable[Cylinder], *, without: ServiceEvent | None = None
+) -> dict[int, CylinderBook]:
+    """Lock the cylinders, lowest id first so that two filings never wait for each other, and read their books.
+
+    Args:
+        cylinders: those about to be filled or drawn on.
+        without: an event that is being amended; what it moved counts as given back.
+
+    Returns:
+        Cylinder id -> its book.
+    """
+    ids = {cylinder.pk for cylinder in cylinders}
+    if not ids:
+        return {}
+    locked = Cylinder.objects.select_for_update(no_key=True, of=("self",)).select_related("holder")
+    books = {cylinder.pk: CylinderBook(cylinder) for cylinder in locked.filter(pk__in=ids).order_by("pk")}
+    # A reversed transfer and its reversal undo each other on the same day, so neither is read.
+    moved = Transfer.objects.filter(
+        Q(from_holder__cylinder__in=ids) | Q(to_holder__cylinder__in=ids), reverses=None, reversed_by=None
+    ).select_related("from_holder__appliance__site", "to_holder")
+    if without is not None:
+        moved = moved.exclude(event=without)
+    for transfer in moved.order_by("happened_on", "pk"):
+        _enter(books, transfer)
+    return books
+
+
+def _enter(books: dict[int, CylinderBook], transfer: Transfer) -> None:
+    source = transfer.from_holder.appliance
+    customer_id = source.site.customer_id if source else None
+    for holder, signed_mg in (
+        (transfer.from_holder, -transfer.mass_mg),
+        (transfer.to_holder, transfer.mass_mg),
+    ):
+        if book := books.get(holder.cylinder_id or 0):
+            book.add(BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id))

@@ -1,0 +1,126 @@
+"""Refuses what a cylinder can't give or may not take; shared by service events and movements of stock."""
+
+import datetime
+
+from compliance.rulebook.masses import format_mass
+from jobs.models import Cylinder, CylinderKind
+from jobs.selectors.cylinders import fill_limit_mg, requalification_due_on
+from jobs.services.cylinder_books import BookRow, CylinderBook
+from jobs.services.refusals import Refusals
+
+# No liquid refrigerant of ASHRAE 34 is denser than this many times water; from memory (R-13I1, about 2.1 at 25 °C).
+# It bounds typing errors where no fill limit is known, and is no permission to fill that far.
+DENSEST_LIQUID_TO_WATER = 2.2
+
+DISPOSABLE_RULE = "49 CFR 178.65"
+REQUALIFICATION_RULE = "49 CFR 180.205(c)"
+FILLING_RULE = "49 CFR 173.304a"
+
+
+def volumetric_bound_mg(cylinder: Cylinder) -> int:
+    """The mass that no refrigerant can exceed in the cylinder, even when it is full of liquid; no safe fill."""
+    return int(cylinder.water_capacity_mg * DENSEST_LIQUID_TO_WATER)
+
+
+class CylinderMove:
+    """One movement that is about to be filed on a locked cylinder, and the fields that its refusals name."""
+
+    def __init__(
+        self, book: CylinderBook, row: BookRow, *, mass_field: str, cylinder_field: str = ""
+    ) -> None:
+        self.book = book
+        self.cylinder = book.cylinder
+        self.row = row
+        self.mass_field = mass_field
+        self.cylinder_field = cylinder_field or mass_field
+
+    def check_draw(self, refusals: Refusals) -> None:
+        """Note what forbids drawing the mass, then enter it so that the next move counts it."""
+        contents = self.book.contents_on(self.row.happened_on)
+        held_mg = contents.get(self.row.refrigerant, 0)
+        others = sorted(contents.keys() - {self.row.refrigerant})
+        if not held_mg and others:
+            expected = f"Cylinder {self.cylinder} holds {' and '.join(others)}, not {self.row.refrigerant}."
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+        elif -self.row.mass_mg > held_mg:
+            expected = (
+                f"Expected at most {format_mass(held_mg)}: that is all that cylinder {self.cylinder} holds of "
+                f"{self.row.refrigerant} on {self.row.happened_on}, counting what stands before this."
+            )
+            refusals.add(self.mass_field, format_mass(-self.row.mass_mg), expected)
+        self.book.add(self.row)
+
+    def check_match(self, refusals: Refusals) -> None:
+        """Note if the cylinder is dedicated to another refrigerant or holds one: nothing is mixed."""
+        if self.cylinder.refrigerant not in ("", self.row.refrigerant):
+            expected = f"Cylinder {self.cylinder} is dedicated to {self.cylinder.refrigerant}, not {self.row.refrigerant}."
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+        elif others := sorted(self.book.contents_on(self.row.happened_on).keys() - {self.row.refrigerant}):
+            expected = f"Cylinder {self.cylinder} holds {' and '.join(others)}; {self.row.refrigerant} must not be mixed in."
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+
+    def check_fill(self, refusals: Refusals) -> None:
+        """Note what forbids filling the cylinder ourselves, then enter the fill."""
+        self.check_match(refusals)
+        if self.cylinder.kind == CylinderKind.DISPOSABLE:
+            expected = f"Cylinder {self.cylinder} is disposable: it is never refilled and takes no recovered refrigerant."
+            refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
+        else:
+            self._check_requalification(refusals)
+            self._check_room(refusals, fill_limit_mg(self.cylinder, self.row.refrigerant))
+        self.book.add(self.row)
+
+    def check_delivery(self, refusals: Refusals) -> None:
+        """Note what shows that a supplier can't have delivered this in the cylinder, then enter it."""
+        self.check_match(refusals)
+        if self.cylinder.kind == CylinderKind.DISPOSABLE and self.book.rows:
+            expected = f"Cylinder {self.cylinder} is disposable and was filled once already."
+            refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
+        self._check_room(refusals, None)
+        self.book.add(self.row)
+
+    def check_later_days(self, refusals: Refusals) -> None:
+        """Note if records already filed for later days can't be true together with this one."""
+        for day, contents in self.book.contents_after(self.row.happened_on):
+            if any(mass_mg < 0 for mass_mg in contents.values()):
+                expected = (
+                    f"With this, cylinder {self.cylinder} would hold less than nothing on {day}, by records already "
+                    "filed. Amend the later record first if it is wrong."
+                )
+            elif len(contents) > 1:
+                expected = (
+                    f"With this, cylinder {self.cylinder} would hold {' and '.join(sorted(contents))} mixed on {day}, "
+                    "by records already filed."
+                )
+            else:
+                continue
+            refusals.add(self.mass_field, format_mass(abs(self.row.mass_mg)), expected)
+            return
+
+    def _check_requalification(self, refusals: Refusals) -> None:
+        due_on = requalification_due_on(self.cylinder)
+        if due_on is None:
+            expected = f"Cylinder {self.cylinder} has no test date on record; enter the one stamped on it before filling."
+        elif self.row.happened_on > due_on:
+            expected = f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled until then."
+        else:
+            return
+        refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)
+
+    def _check_room(self, refusals: Refusals, limit_mg: int | None) -> None:
+        held_mg = sum(self.book.contents_on(self.row.happened_on).values())
+        bound_mg = volumetric_bound_mg(self.cylinder) if limit_mg is None else limit_mg
+        if held_mg + self.row.mass_mg <= bound_mg:
+            return
+        room = format_mass(max(bound_mg - held_mg, 0))
+        if limit_mg is None:
+            expected = (
+                f"Expected at most {room}: more does not fit into cylinder {self.cylinder}, even full of liquid. "
+                "This bound is no safe fill."
+            )
+        else:
+            expected = (
+                f"Expected at most {room}: cylinder {self.cylinder} holds {format_mass(held_mg)} and may hold "
+                f"{format_mass(bound_mg)} of {self.row.refrigerant}."
+            )
+        refusals.add(self.mass_field, format_mass(self.row.mass_mg), expected, FILLING_RULE)

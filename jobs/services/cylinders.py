@@ -1,0 +1,106 @@
+"""Registers cylinders with their opening contents, and changes them with history."""
+
+import datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from jobs.models import Cylinder
+from jobs.selectors.ledger import cylinder_contents
+from jobs.services.entries import CylinderEntry
+from jobs.services.holders import cylinder_holder
+from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
+from jobs.services.stock import opening_record
+from portal.accounts.models import User
+
+MASS_FIELDS = ("water_capacity", "tare")
+CYLINDER_FIELDS = frozenset(
+    {
+        "serial_number",
+        "kind",
+        "specification",
+        "requalified_on",
+        "requalification_period_years",
+        "refrigerant",
+        "place",
+        "place_note",
+    }
+)
+FORM_NAMES = {f"{mass}_{part}": mass for mass in MASS_FIELDS for part in ("mg", "entered", "unit")}
+
+
+@transaction.atomic
+def cylinder_register(
+    *, by: User, entry: CylinderEntry, filed_at: datetime.datetime | None = None
+) -> Cylinder:
+    """Register a cylinder, open its account and file what it holds, if anything.
+
+    Raises:
+        SubmissionRefused: a field is not valid, the serial number is taken, or it can't hold its contents.
+    """
+    filed_at = filed_at or timezone.now()
+    fields = {name: value for name, value in vars(entry).items() if not name.startswith("contents")}
+    cylinder = Cylinder()
+    _set(cylinder, fields)
+    _check(cylinder, filed_at)
+    save_register(cylinder, by=by, names=FORM_NAMES)
+    cylinder_holder(cylinder)
+    if entry.contents:
+        opened_on = entry.contents_on or timezone.localdate(filed_at)
+        opening_record(
+            by=by, cylinder=cylinder, mass=entry.contents, happened_on=opened_on, filed_at=filed_at
+        )
+    return cylinder
+
+
+@transaction.atomic
+def cylinder_change(
+    *, by: User, cylinder: Cylinder, filed_at: datetime.datetime | None = None, **fields: Any
+) -> Cylinder:
+    """Change what is registered of a cylinder; the former details stay in its history.
+
+    Args:
+        by: who changes.
+        cylinder: as registered.
+        filed_at: the instant; now, unless given.
+        fields: those of CylinderEntry but its contents; ``water_capacity`` and ``tare`` as EnteredMass.
+
+    Raises:
+        SubmissionRefused: a field is not valid, or it is dedicated to another refrigerant than it holds.
+    """
+    cylinder = Cylinder.objects.select_for_update(no_key=True).get(pk=cylinder.pk)
+    _set(cylinder, fields)
+    _check(cylinder, filed_at or timezone.now())
+    refusals = Refusals()
+    if cylinder.refrigerant and (
+        others := sorted(cylinder_contents(cylinder).keys() - {cylinder.refrigerant})
+    ):
+        refusals.add("refrigerant", cylinder.refrigerant, f"The cylinder still holds {' and '.join(others)}.")
+    refusals.raise_any()
+    save_register(cylinder, by=by, names=FORM_NAMES)
+    return cylinder
+
+
+def _set(cylinder: Cylinder, fields: dict[str, Any]) -> None:
+    change_fields(
+        cylinder, {name: value for name, value in fields.items() if name not in MASS_FIELDS}, CYLINDER_FIELDS
+    )
+    for name in MASS_FIELDS:
+        if mass := fields.get(name):
+            setattr(cylinder, f"{name}_mg", mass.mass_mg)
+            setattr(cylinder, f"{name}_entered", mass.value)
+            setattr(cylinder, f"{name}_unit", mass.unit)
+
+
+def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> None:
+    refusals = Refusals()
+    today = timezone.localdate(filed_at)
+    if cylinder.refrigerant:
+        cylinder.refrigerant = known_designation(refusals, "refrigerant", cylinder.refrigerant)
+    for name in MASS_FIELDS:
+        if getattr(cylinder, f"{name}_mg") <= 0:
+            refusals.add(name, getattr(cylinder, f"{name}_entered"), "Expected a mass above zero.")
+    if cylinder.requalified_on and cylinder.requalified_on > today:
+        refusals.add("requalified_on", cylinder.requalified_on, f"Expected a date no later than {today}.")
+    refusals.raise_any()

@@ -1,0 +1,102 @@
+"""What a person types about masses, appliances and cylinders, before it becomes a row."""
+
+import datetime
+from dataclasses import dataclass
+from typing import Self
+
+from compliance.rulebook.errors import InvalidInput
+from compliance.rulebook.masses import parse_mass_mg, parse_pounds_ounces_mg
+from jobs.errors import Refusal, SubmissionRefused
+from jobs.models import MassUnit, Site, Technician
+
+
+@dataclass(frozen=True)
+class EnteredMass:
+    """A mass as typed, kept as evidence, beside its whole milligrams.
+
+    Attributes:
+        value: the figure as typed; pounds and ounces as ``3+4.5``.
+        unit: one of ``MassUnit``.
+        mass_mg: whole milligrams, rounded half up once.
+    """
+
+    value: str
+    unit: str
+    mass_mg: int
+
+    @classmethod
+    def parse(cls, value: str, unit: str, field: str = "mass") -> Self:
+        """Read what was typed.
+
+        Args:
+            value: the figure; for ``lb+oz`` two figures joined by ``+``.
+            unit: kg, g, lb, oz or lb+oz.
+            field: name that a refusal carries.
+
+        Raises:
+            SubmissionRefused: not a number, negative, beyond any appliance, or an unknown unit.
+
+        Example:
+            >>> EnteredMass.parse("3+4.5", "lb+oz").mass_mg
+            1488350
+        """
+        text = str(value).strip()
+        try:
+            if unit == MassUnit.LB_OZ:
+                pounds, _, ounces = text.partition("+")
+                mass_mg = parse_pounds_ounces_mg(pounds.strip(), ounces.strip() or "0")
+            else:
+                mass_mg = parse_mass_mg(text, unit)
+        except InvalidInput as problem:
+            raise SubmissionRefused([Refusal(field, value, f"Expected {problem.expected}.")]) from None
+        return cls(text, unit, mass_mg)
+
+    def __str__(self) -> str:
+        if self.unit == MassUnit.LB_OZ:
+            pounds, _, ounces = self.value.partition("+")
+            return f"{pounds.strip()} lb {ounces.strip() or '0'} oz"
+        return f"{self.value} {self.unit}"
+
+
+@dataclass(frozen=True)
+class ApplianceEntry:
+    """What is typed to register an appliance; ``is_charged`` says that it already holds its full charge."""
+
+    name: str
+    category: str
+    refrigerant: str
+    full_charge: EnteredMass
+    full_charge_method: str
+    installed_on: datetime.date
+    full_charge_note: str = ""
+    serial_number: str = ""
+    location: str = ""
+    is_residential_or_light_commercial: bool = False
+    subsector_reason: str = ""
+    is_hermetically_sealed: bool = False
+    is_enclosed: bool = False
+    technician: Technician | None = None
+    is_charged: bool = True
+
+
+@dataclass(frozen=True)
+class CylinderEntry:
+    """What is typed to register a cylinder; ``contents`` is what it held when its books began."""
+
+    serial_number: str
+    kind: str
+    specification: str
+    water_capacity: EnteredMass
+    tare: EnteredMass
+    requalified_on: datetime.date | None = None
+    requalification_period_years: int = 5
+    refrigerant: str = ""
+    place: str = "shop"
+    place_note: str = ""
+    contents: EnteredMass | None = None
+    contents_on: datetime.date | None = None
+
+
+def local_date(site: Site, instant: datetime.datetime) -> datetime.date:
+    """The calendar date at the site at an instant: the one that legal clocks count by."""
+    return instant.astimezone(site.zone).date()

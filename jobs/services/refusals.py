@@ -1,0 +1,91 @@
+"""Collects what is wrong with a submission, so that a person sees all of it at once."""
+
+from typing import Any
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import models
+
+from compliance.rulebook.errors import InvalidInput
+from compliance.rulebook.refrigerants import find
+from jobs.errors import Refusal, SubmissionRefused
+
+
+class Refusals:
+    """A list of refusals that grows while a submission is checked."""
+
+    def __init__(self) -> None:
+        self.found: list[Refusal] = []
+
+    def add(self, field: str, value: Any, expected: str, citation: str = "") -> None:
+        """Note one thing wrong."""
+        self.found.append(Refusal(field, value, expected, citation))
+
+    def add_invalid(
+        self, problem: ValidationError, row: Any, *, prefix: str = "", names: dict[str, str] | None = None
+    ) -> None:
+        """Note what a model's own validation found in ``row``, under the form's names of the fields."""
+        messages = (
+            problem.message_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.messages}
+        )
+        for name, texts in messages.items():
+            shown = "" if name == NON_FIELD_ERRORS else (names or {}).get(name, name)
+            value = getattr(row, name, None) if shown else str(row)
+            for text in texts:
+                self.add(f"{prefix}{shown}", value, text)
+
+    def check_fields(
+        self, row: models.Model, *, prefix: str = "", names: dict[str, str] | None = None
+    ) -> None:
+        """Check an unsaved row's plain fields; its relations are ours and the database's to keep."""
+        relations = [field.name for field in row._meta.concrete_fields if field.is_relation]
+        try:
+            row.clean_fields(exclude=relations)
+        except ValidationError as problem:
+            self.add_invalid(problem, row, prefix=prefix, names=names)
+
+    def raise_any(self) -> None:
+        """Refuse the submission if anything was noted.
+
+        Raises:
+            SubmissionRefused: with all that was noted.
+        """
+        if self.found:
+            raise SubmissionRefused(self.found)
+
+
+def known_designation(refusals: Refusals, field: str, designation: str) -> str:
+    """Return the refrigerant's designation as ASHRAE 34 writes it; note a refusal if it is in no table."""
+    try:
+        return find(designation).designation
+    except InvalidInput as problem:
+        refusals.add(field, designation, f"Expected {problem.expected}.")
+        return designation
+
+
+def save_register(row: models.Model, *, by: Any, names: dict[str, str] | None = None) -> None:
+    """Check a register's row as a whole and save it, with ``by`` in its history.
+
+    Raises:
+        SubmissionRefused: the row breaks a rule of its model.
+    """
+    refusals = Refusals()
+    try:
+        row.full_clean()
+    except ValidationError as problem:
+        refusals.add_invalid(problem, row, names=names)
+    refusals.raise_any()
+    row._history_user = by  # type: ignore[attr-defined]  # simple_history reads it when no request is at hand
+    row.save()
+
+
+def change_fields(row: models.Model, fields: dict[str, Any], allowed: frozenset[str]) -> None:
+    """Set the given fields of a register's row.
+
+    Raises:
+        TypeError: a field that the register doesn't let change; a programmer's mistake.
+    """
+    for name, value in fields.items():
+        if name not in allowed:
+            message = f"{type(row).__name__} has no changeable field {name!r}"
+            raise TypeError(message)
+        setattr(row, name, value)

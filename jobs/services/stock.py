@@ -1,0 +1,261 @@
+"""Files what comes into and leaves the firm's stock: opening contents, purchases, shipments."""
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID, uuid4
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from jobs.models import Cylinder, Holder, HolderKind, MassUnit, StockMovement, StockMovementKind, Transfer
+from jobs.services.chain import chain_extend
+from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
+from jobs.services.cylinder_limits import CylinderMove
+from jobs.services.entries import EnteredMass
+from jobs.services.holders import external_holder
+from jobs.services.refusals import Refusals, known_designation
+from portal.accounts.models import User
+
+SHIPMENT_KINDS = {
+    HolderKind.RECLAIMER.value: StockMovementKind.RECLAMATION,
+    HolderKind.DESTRUCTION_FACILITY.value: StockMovementKind.DESTRUCTION,
+}
+
+
+@dataclass(frozen=True)
+class StockPaper:
+    """What every movement of stock says besides its masses."""
+
+    by: User
+    kind: StockMovementKind
+    happened_on: datetime.date
+    filed_at: datetime.datetime
+    document_number: str = ""
+    note: str = ""
+    submission_id: UUID | None = None
+
+
+def purchase_record(
+    *,
+    by: User,
+    cylinder: Cylinder,
+    supplier_name: str,
+    refrigerant: str,
+    mass: EnteredMass,
+    happened_on: datetime.date,
+    document_number: str = "",
+    note: str = "",
+    submission_id: UUID | None = None,
+    filed_at: datetime.datetime | None = None,
+) -> StockMovement:
+    """File refrigerant bought in a cylinder; the same submission twice is filed once.
+
+    Raises:
+        SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant.
+    """
+    paper = StockPaper(
+        by,
+        StockMovementKind.PURCHASE,
+        happened_on,
+        filed_at or timezone.now(),
+        document_number,
+        note,
+        submission_id,
+    )
+    try:
+        with transaction.atomic():
+            return _purchase(paper, cylinder, supplier_name, refrigerant, mass)
+    except IntegrityError:
+        return _first_of(paper)
+
+
+def shipment_record(
+    *,
+    by: User,
+    cylinder: Cylinder,
+    destination_kind: str,
+    destination_name: str,
+    mass: EnteredMass | None,
+    happened_on: datetime.date,
+    document_number: str = "",
+    note: str = "",
+    submission_id: UUID | None = None,
+    filed_at: datetime.datetime | None = None,
+) -> StockMovement:
+    """File a cylinder's contents, or a mass of them, sent to a reclaimer or a destruction facility.
+
+    Args:
+        by: who files.
+        cylinder: what is sent or emptied.
+        destination_kind: ``reclaimer`` or ``destruction_facility``.
+        destination_name: the firm that took it (40 CFR 82.156(a)(3)(iii)).
+        mass: what was taken; all that the cylinder holds on the day if None.
+        happened_on: the day it was sent.
+        document_number: of the shipping paper.
+        note: anything else.
+        submission_id: made by the form; the same twice is filed once.
+        filed_at: the instant; now, unless given.
+
+    Raises:
+        SubmissionRefused: a field is not valid, or the cylinder doesn't hold as much.
+    """
+    kind = SHIPMENT_KINDS.get(destination_kind, StockMovementKind.RECLAMATION)
+    paper = StockPaper(
+        by, kind, happened_on, filed_at or timezone.now(), document_number, note, submission_id
+    )
+    try:
+        with transaction.atomic():
+            return _ship(paper, cylinder, destination_kind, destination_name, mass)
+    except IntegrityError:
+        return _first_of(paper)
+
+
+def opening_record(
+    *,
+    by: User,
+    cylinder: Cylinder,
+    mass: EnteredMass,
+    happened_on: datetime.date,
+    filed_at: datetime.datetime,
+) -> StockMovement:
+    """File what a cylinder held when its books began; called as it is registered.
+
+    Raises:
+        SubmissionRefused: no refrigerant is named, or the cylinder can't hold as much.
+    """
+    paper = StockPaper(by, StockMovementKind.OPENING, happened_on, filed_at)
+    refusals = Refusals()
+    book = lock_cylinder_books([cylinder])[cylinder.pk]
+    _check_day(refusals, paper, field="contents_on")
+    if not cylinder.refrigerant:
+        refusals.add("refrigerant", "", "Expected the refrigerant that the cylinder holds.")
+    _check_mass(refusals, "contents", mass)
+    row = BookRow(happened_on, cylinder.refrigerant, mass.mass_mg)
+    CylinderMove(book, row, mass_field="contents").check_delivery(refusals)
+    refusals.raise_any()
+    source = external_holder(HolderKind.OPENING_BALANCE)
+    return _write(paper, book, [(cylinder.refrigerant, source, book.cylinder.holder, mass)])
+
+
+def _purchase(
+    paper: StockPaper, cylinder: Cylinder, supplier_name: str, refrigerant: str, mass: EnteredMass
+) -> StockMovement:
+    book = lock_cylinder_books([cylinder])[cylinder.pk]
+    if first := _filed_before(paper):
+        return first
+    refusals = Refusals()
+    designation = known_designation(refusals, "refrigerant", refrigerant)
+    if not supplier_name.strip():
+        refusals.add("supplier_name", supplier_name, "Expected the supplier's name.")
+    _check_day(refusals, paper)
+    _check_mass(refusals, "mass", mass)
+    row = BookRow(paper.happened_on, designation, mass.mass_mg)
+    move = CylinderMove(book, row, mass_field="mass", cylinder_field="refrigerant")
+    move.check_delivery(refusals)
+    move.check_later_days(refusals)
+    refusals.raise_any()
+    supplier = external_holder(HolderKind.SUPPLIER, supplier_name)
+    return _write(paper, book, [(designation, supplier, book.cylinder.holder, mass)])
+
+
+def _ship(
+    paper: StockPaper,
+    cylinder: Cylinder,
+    destination_kind: str,
+    destination_name: str,
+    mass: EnteredMass | None,
+) -> StockMovement:
+    book = lock_cylinder_books([cylinder])[cylinder.pk]
+    if first := _filed_before(paper):
+        return first
+    refusals = Refusals()
+    if destination_kind not in SHIPMENT_KINDS:
+        refusals.add("destination_kind", destination_kind, "Expected reclaimer or destruction_facility.")
+    if not destination_name.strip():
+        refusals.add("destination_name", destination_name, "Expected the name of the firm that took it.")
+    _check_day(refusals, paper)
+    shipped = _shipped(refusals, book, paper.happened_on, mass)
+    for designation, part in shipped:
+        move = CylinderMove(book, BookRow(paper.happened_on, designation, -part.mass_mg), mass_field="mass")
+        move.check_draw(refusals)
+        move.check_later_days(refusals)
+    refusals.raise_any()
+    destination = external_holder(HolderKind(destination_kind), destination_name)
+    return _write(paper, book, [(name, book.cylinder.holder, destination, part) for name, part in shipped])
+
+
+def _shipped(
+    refusals: Refusals, book: CylinderBook, day: datetime.date, mass: EnteredMass | None
+) -> list[tuple[str, EnteredMass]]:
+    """What leaves the cylinder: the mass given of its one refrigerant, or all that it holds."""
+    contents = book.contents_on(day)
+    if not contents:
+        refusals.add("happened_on", day, f"Cylinder {book.cylinder} holds nothing on that day.")
+        return []
+    if mass is None:
+        return [(name, _in_grams(mass_mg)) for name, mass_mg in sorted(contents.items())]
+    _check_mass(refusals, "mass", mass)
+    if len(contents) > 1:
+        refusals.add("mass", str(mass), "Expected all of the contents: the cylinder holds a mixture.")
+    return [(min(contents), mass)]
+
+
+def _in_grams(mass_mg: int) -> EnteredMass:
+    """A mass from the books in the form of one that was typed; a thousandth of a gram is a milligram."""
+    return EnteredMass(f"{Decimal(mass_mg).scaleb(-3).normalize():f}", MassUnit.G, mass_mg)
+
+
+def _check_day(refusals: Refusals, paper: StockPaper, field: str = "happened_on") -> None:
+    today = timezone.localdate(paper.filed_at)
+    if paper.happened_on > today:
+        refusals.add(field, paper.happened_on, f"Expected a date no later than {today}.")
+
+
+def _check_mass(refusals: Refusals, field: str, mass: EnteredMass) -> None:
+    if mass.mass_mg <= 0:
+        refusals.add(field, str(mass), "Expected a mass above zero.")
+
+
+def _filed_before(paper: StockPaper) -> StockMovement | None:
+    if paper.submission_id is None:
+        return None
+    return StockMovement.objects.filter(submission_id=paper.submission_id).first()
+
+
+def _first_of(paper: StockPaper) -> StockMovement:
+    """The movement that another request filed a moment earlier under the same submission."""
+    return StockMovement.objects.get(submission_id=paper.submission_id)
+
+
+def _write(
+    paper: StockPaper, book: CylinderBook, moved: list[tuple[str, Holder, Holder, EnteredMass]]
+) -> StockMovement:
+    refusals = Refusals()
+    movement = StockMovement(
+        submission_id=paper.submission_id or uuid4(),
+        kind=paper.kind,
+        cylinder=book.cylinder,
+        happened_on=paper.happened_on,
+        document_number=paper.document_number.strip(),
+        note=paper.note.strip(),
+        filed_at=paper.filed_at,
+        filed_by=paper.by,
+    )
+    refusals.check_fields(movement)
+    refusals.raise_any()
+    movement.save()
+    for position, (designation, source, destination, mass) in enumerate(moved):
+        Transfer.objects.create(
+            stock_movement=movement,
+            position=position,
+            refrigerant=designation,
+            from_holder=source,
+            to_holder=destination,
+            mass_mg=mass.mass_mg,
+            entered_value=mass.value,
+            entered_unit=mass.unit,
+            happened_on=paper.happened_on,
+        )
+    chain_extend(movement, [book.cylinder])
+    return movement
