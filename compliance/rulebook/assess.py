@@ -7,6 +7,7 @@ from compliance.rulebook.additions import collect_additions
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import Appliance, Fact
 from compliance.rulebook.jurisdictions.us_federal.rules import assess_us_federal
+from compliance.rulebook.notices import notices
 from compliance.rulebook.results import Assessment, Headroom, Obligation, RuleAssessment
 from compliance.rulebook.rules import RULE_NAMES, US_FEDERAL
 from compliance.rulebook.tables import Tables, load_tables
@@ -61,7 +62,7 @@ def assess(
         ),
         obligations=tuple(sorted((item for answer in answers for item in answer.obligations), key=_obligation_order)),
         headroom=_smallest(timeline, answers),
-        warnings=tuple(dict.fromkeys(warning for answer in answers for warning in answer.warnings)),
+        warnings=tuple(dict.fromkeys([*notices(timeline), *(text for answer in answers for text in answer.warnings)])),
         tables_version=tables.version,
     )
 

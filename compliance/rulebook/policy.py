@@ -62,6 +62,7 @@ SUBSECTOR_IS_A_DECISION = Choice(
 # Clocks.
 
 CALENDAR_DAYS = Choice("calendar days from the day refrigerant was added (day 0), not moved for weekends or holidays")
+SAME_DAY_WORK_COUNTS = Choice("repairs, inspections and initial tests of the day the rate was exceeded count, in any order")
 LATER_EXCESS_MOVES_NOTHING = Choice("a later addition over the threshold doesn't move an open clock")
 MOTHBALL_SUSPENDS = Choice(
     "mothballing suspends clocks that aren't overdue; they go on, with the days left, on the day refrigerant is next added"

@@ -1,0 +1,121 @@
+"""Duties while they are being followed through the facts: a clock that can stand still, and what became of the duty."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from compliance.rulebook.results import Obligation, ObligationKind, Status
+
+
+@dataclass
+class Clock:
+    """A due date that extensions may put later and mothballing may hold up.
+
+    ``base_on`` is the date without extensions, ``None`` while nothing sets one. While suspended no date is running.
+    """
+
+    base_on: date | None
+    extensions: dict[str, date] = field(default_factory=dict)
+    suspended_on: date | None = None
+
+    @property
+    def nominal_on(self) -> date | None:
+        """The due date as if no suspension were running."""
+        return None if self.base_on is None else max([self.base_on, *self.extensions.values()])
+
+    @property
+    def due_on(self) -> date | None:
+        return None if self.suspended_on else self.nominal_on
+
+    def is_past(self, on: date) -> bool:
+        return self.due_on is not None and self.due_on < on
+
+    def start(self, base_on: date, on: date) -> None:
+        """Sets the date of a clock that had none; one that is stopped keeps the days left from ``on``."""
+        self.base_on = base_on
+        if self.suspended_on is not None:
+            self.suspended_on = on
+
+    def suspend(self, on: date) -> None:
+        """Stops the clock, unless its day has passed or it stands still already (``policy.MOTHBALL_SUSPENDS``)."""
+        if self.suspended_on is None and not self.is_past(on):
+            self.suspended_on = on
+
+    def resume(self, on: date) -> bool:
+        """Lets a stopped clock go on with the days that were left; says whether it had stood still."""
+        if self.suspended_on is None:
+            return False
+        held_up = on - self.suspended_on
+        self.suspended_on = None
+        if self.base_on is not None:
+            self.base_on += held_up
+        self.extensions = {basis: due_on + held_up for basis, due_on in self.extensions.items()}
+        return True
+
+
+@dataclass
+class Duty:
+    """One obligation in the making; ``finish`` turns it into the frozen row of the answer.
+
+    ``sentences`` grow into the row's ``because``; ``closed_due_on`` keeps the due date of the day it was closed.
+    """
+
+    rule: str
+    kind: ObligationKind
+    opened_on: date
+    clock: Clock
+    citation: str
+    sentences: list[str]
+    is_confirmed: bool = True
+    opened_by_event: str | None = None
+    closed_as: Status | None = None
+    closed_due_on: date | None = None
+    met_on: date | None = None
+    met_by_event: str | None = None
+
+    @property
+    def is_pending(self) -> bool:
+        return self.closed_as is None
+
+    def note(self, sentence: str) -> None:
+        if sentence not in self.sentences:
+            self.sentences.append(sentence)
+
+    def meet(self, on: date, event: str | None, sentence: str) -> None:
+        self.met_on, self.met_by_event = on, event
+        self._close(Status.MET_LATE if self.clock.is_past(on) else Status.MET, sentence)
+
+    def fail(self, sentence: str) -> None:
+        self._close(Status.FAILED, sentence)
+
+    def cancel(self, sentence: str) -> None:
+        self._close(Status.CANCELLED, sentence)
+
+    def reopen(self, sentence: str) -> None:
+        """Undoes having been met; the due date is the clock's own, passed or not."""
+        self.closed_as = self.closed_due_on = self.met_on = self.met_by_event = None
+        self.note(sentence)
+
+    def finish(self, as_of: date) -> Obligation:
+        """The row as it stands on ``as_of``; due that day is still open."""
+        return Obligation(
+            rule=self.rule,
+            kind=self.kind,
+            opened_on=self.opened_on,
+            due_on=self.clock.due_on if self.is_pending else self.closed_due_on,
+            status=self.closed_as or self._running_status(as_of),
+            met_on=self.met_on,
+            citation=self.citation,
+            because=" ".join(self.sentences),
+            is_confirmed=self.is_confirmed,
+            opened_by_event=self.opened_by_event,
+            met_by_event=self.met_by_event,
+        )
+
+    def _close(self, status: Status, sentence: str) -> None:
+        self.closed_as, self.closed_due_on = status, self.clock.due_on
+        self.note(sentence)
+
+    def _running_status(self, as_of: date) -> Status:
+        if self.clock.suspended_on:
+            return Status.SUSPENDED
+        return Status.OVERDUE if self.clock.is_past(as_of) else Status.OPEN

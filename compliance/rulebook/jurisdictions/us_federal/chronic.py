@@ -1,0 +1,57 @@
+"""Chronic leaks: a report for each calendar year in which an appliance leaked 125 % of its charge or more."""
+
+from collections.abc import Iterable
+from datetime import date
+from itertools import groupby
+
+from compliance.rulebook import policy
+from compliance.rulebook.additions import Addition
+from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.facts import FactKind
+from compliance.rulebook.jurisdictions.us_federal.docket import Docket
+from compliance.rulebook.masses import format_mass
+from compliance.rulebook.results import ObligationKind
+from compliance.rulebook.tables import Row
+
+
+def open_chronic_leak_reports(docket: Docket, additions: Iterable[Addition]) -> None:
+    """Opens a report on the addition that brings a calendar year to the bound; due on 1 March of the next year.
+
+    Args:
+        docket: where the duty is written.
+        additions: those that the rule rates, in order of day.
+
+    Source: 40 CFR 82.157(j), 40 CFR 84.106(j).
+    """
+    for year, of_year in groupby(additions, key=lambda addition: addition.on.year):
+        _open_for_year(docket, year, list(of_year))
+
+
+def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None:
+    end_on = min(date(year, 12, 31), docket.timeline.as_of)
+    full_charge_mg = docket.timeline.state_on(end_on).full_charge_mg
+    bound = docket.row("chronic_leak", additions[-1].on)
+    total_mg = entries = 0
+    for addition in additions:
+        total_mg += addition.net_mg
+        entries += addition.entries
+        if (total_mg + policy.RESOLUTION.value * entries) * 100 >= bound.number * full_charge_mg:
+            because = (
+                f"{format_mass(total_mg)} added in {year} by {addition.on} reaches {bound.in_words} of the full charge of "
+                f"{format_mass(full_charge_mg)} ({policy.CHRONIC_BY_CALENDAR_YEAR})."
+            )
+            _open(docket, bound, addition, because)
+            return
+
+
+def _open(docket: Docket, bound: Row, addition: Addition, because: str) -> None:
+    year = addition.on.year
+    row = docket.row("chronic_leak_report", addition.on)
+    month, day = (int(part) for part in row.value.split("-"))
+    due_on = date(year + 1, month, day)
+    duty: Duty = docket.open(
+        ObligationKind.CHRONIC_LEAK_REPORT, bound, addition.on, Clock(due_on), f"{because} Due {due_on}.", addition.event
+    )
+    for filed in docket.timeline.of_kind(FactKind.CHRONIC_LEAK_REPORT_FILED):
+        if filed.year == year and duty.is_pending:
+            duty.meet(filed.on, filed.event, f"Filed on {filed.on}.")

@@ -1,0 +1,110 @@
+"""Automatic leak detection: where it is asked for, its yearly calibration, and when it replaces inspections."""
+
+from datetime import date
+
+from compliance.rulebook import policy
+from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.jurisdictions.us_federal.docket import Docket, after, reckoned
+from compliance.rulebook.masses import format_mass
+from compliance.rulebook.results import ObligationKind
+from compliance.rulebook.tables import Row
+
+
+def waiver(docket: Docket, on: date) -> str | None:
+    """Why no inspection is owed on a day: detection runs and was calibrated within the year. ``None`` if it is owed.
+
+    Source: 40 CFR 82.157(g)(4), 40 CFR 84.106(g)(4).
+    """
+    if not _counts_instead(docket, on):
+        return None
+    row = docket.row("leak_detection_calibration", on)
+    fresh = [
+        fact
+        for fact in docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION, FactKind.LEAK_DETECTION_CALIBRATION)
+        if fact.on <= on <= after(fact.on, row)
+    ]
+    if not fresh:
+        return None
+    since = f"installed or calibrated on {fresh[-1].on}"
+    return f"Automatic leak detection {since} replaces it ({row.citation}): {policy.WAIVER_NEEDS_CALIBRATION}."
+
+
+def open_leak_detection(docket: Docket, ended_on: date | None) -> None:
+    """Opens the installation where it is asked for, and the calibrations of what is installed.
+
+    Source: 40 CFR 84.108 (dates from memory), 40 CFR 82.157(g)(4), 40 CFR 84.106(g)(4).
+    """
+    installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
+    _open_installation(docket, installed[0] if installed else None, ended_on)
+    if installed:
+        _open_calibrations(docket, installed[0], ended_on)
+
+
+def _counts_instead(docket: Docket, on: date) -> bool:
+    installed = [fact for fact in docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION) if fact.on <= on]
+    if any(fact.detection_type == "indirect" or docket.timeline.appliance.is_enclosed for fact in installed):
+        return True
+    if installed:
+        docket.warn(f"Direct leak detection of {installed[0].on}: {policy.DIRECT_NEEDS_ENCLOSURE}.")
+    return False
+
+
+def _open_installation(docket: Docket, installed: Fact | None, ended_on: date | None) -> None:
+    """Detection for refrigeration with a large charge; which date holds turns on when the appliance was installed."""
+    as_of, appliance = docket.timeline.as_of, docket.timeline.appliance
+    least = docket.find_row("automatic_leak_detection_least_charge", as_of)
+    state = docket.timeline.final_state
+    if least is None or state.full_charge_mg + policy.RESOLUTION.value < least.exact_mg or state.is_retired:
+        return
+    if appliance.installed_on is None:
+        docket.warn(
+            f"The full charge of {format_mass(state.full_charge_mg)} is {least.in_words} or more, but the installation date is "
+            f"not known, so it can't be said whether automatic leak detection is required ({least.citation})."
+        )
+        return
+    row, opened_on, due_on, words = _installation_terms(docket, least, appliance.installed_on)
+    if due_on is None or opened_on > as_of:
+        return
+    because = f"{words} Full charge of {least.in_words} or more ({least.citation}). This date is from memory: confirm it."
+    clock = Clock(due_on)
+    duty = docket.open(ObligationKind.AUTOMATIC_LEAK_DETECTION, row, opened_on, clock, because, None)
+    if installed is not None:
+        duty.meet(installed.on, installed.event, f"Installed on {installed.on}.")
+
+
+def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple[Row, date, date | None, str]:
+    """The row that sets the date, the day the duty begins, its due date (none if exempt), and the reckoning."""
+    as_of = docket.timeline.as_of
+    new = docket.row("automatic_leak_detection_new", as_of)
+    if installed_on >= new.effective_from:
+        return new, installed_on, after(installed_on, new), f"Installed {reckoned(installed_on, new)}."
+    existing = docket.row("automatic_leak_detection_existing_by", as_of)
+    first = docket.row("automatic_leak_detection_installed_from", as_of)
+    due_on = existing.day if installed_on >= first.day else None
+    return existing, least.effective_from, due_on, f"The appliance was installed on {installed_on}; due {existing.day}."
+
+
+def _open_calibrations(docket: Docket, installed: Fact, ended_on: date | None) -> None:
+    """One row a year from the installation; a calibration meets it and begins the next year."""
+    calibrated = docket.timeline.of_kind(FactKind.LEAK_DETECTION_CALIBRATION)
+    since = installed
+    for fact in [*(fact for fact in calibrated if fact.on > installed.on), None]:
+        if ended_on is not None and since.on >= ended_on:
+            return
+        row = docket.row("leak_detection_calibration", docket.timeline.as_of)
+        because = f"Yearly audit and calibration: {reckoned(since.on, row)}."
+        clock = Clock(after(since.on, row))
+        if after(since.on, row) >= row.effective_from:
+            duty = docket.open(
+                ObligationKind.LEAK_DETECTION_CALIBRATION, row, since.on, clock, because, since.event
+            )
+            _close_calibration(duty, fact, ended_on)
+        since = fact or since
+
+
+def _close_calibration(duty: Duty, calibrated: Fact | None, ended_on: date | None) -> None:
+    if calibrated is not None:
+        duty.meet(calibrated.on, calibrated.event, f"Calibrated on {calibrated.on}.")
+    elif ended_on is not None:
+        duty.cancel(f"From {ended_on} on the appliance is retired or the rule no longer applies.")

@@ -1,0 +1,140 @@
+"""Leak inspections after an exceeded leak rate: their grid of due dates, when it ends, and what meets or waives one."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from compliance.rulebook import policy
+from compliance.rulebook.dates import add_months, add_years
+from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.jurisdictions.us_federal.detection import waiver
+from compliance.rulebook.jurisdictions.us_federal.docket import Docket
+from compliance.rulebook.results import LeakRate, ObligationKind
+from compliance.rulebook.rules import US_FEDERAL_ODS
+from compliance.rulebook.tables import Row, Tables
+
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """Due dates from one start: ``interval`` apart, or the last day of each calendar year."""
+
+    starts_on: date
+    event: str | None
+    interval: Row
+    periods_under: Row
+    is_by_calendar_year: bool
+
+    def due_on(self, number: int) -> date:
+        """The due date of the row of that number, the first being 1."""
+        if self.is_by_calendar_year:
+            return date(self.starts_on.year + number - 1, 12, 31)
+        if self.interval.unit == "months":
+            return add_months(self.starts_on, number * self.interval.count)
+        return add_years(self.starts_on, number * self.interval.count)
+
+    @property
+    def in_words(self) -> str:
+        if self.is_by_calendar_year:
+            return f"A leak inspection in each calendar year from the exceedance of {self.starts_on} on"
+        since = "exceedance" if self.interval.rule == US_FEDERAL_ODS else "passed follow-up test"
+        return f"A leak inspection every {self.interval.in_words} from the {since} of {self.starts_on}"
+
+
+class Inspections:
+    """Opens the leak inspections of one rule.
+
+    Source: 40 CFR 82.157(g) (from the exceedance), 40 CFR 84.106(g) (from the passed follow-up test).
+    """
+
+    def __init__(self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], ended_on: date | None) -> None:
+        self._docket = docket
+        self._tables = tables
+        self._as_of = docket.timeline.as_of
+        self._exceeded = [rate for rate in rates if rate.exceeds]
+        self._inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
+        self._ended_on = ended_on
+
+    def open_from_follow_ups(self, passed: Sequence[Fact]) -> None:
+        """The grid begins anew at each passed follow-up test of all leaks."""
+        for index, fact in enumerate(passed):
+            superseded_on = passed[index + 1].on if index + 1 < len(passed) else None
+            self._open_grid(self._grid(fact.on, fact.event), superseded_on)
+
+    def open_from_exceedances(self) -> None:
+        """A grid begins at an exceedance that falls outside the one before it."""
+        last_on: date | None = None
+        for rate in self._exceeded:
+            if last_on is None or rate.on > last_on:
+                last_on = self._open_grid(self._grid(rate.on, rate.event), None)
+
+    def _grid(self, on: date, event: str | None) -> _Grid:
+        charge_mg = self._docket.timeline.state_on(on).full_charge_mg
+        category = self._docket.timeline.appliance.category
+
+        def row(key: str) -> Row:
+            return self._tables.row(self._docket.rule, key, on=on, category=category, full_charge_mg=charge_mg)
+
+        interval = row("leak_inspection_interval")
+        is_by_calendar_year = self._docket.rule == US_FEDERAL_ODS and interval.unit == "year"
+        return _Grid(on, event, interval, row("leak_inspection_periods_under"), is_by_calendar_year)
+
+    def _open_grid(self, grid: _Grid, superseded_on: date | None) -> date:
+        """Opens every past due date and the next one; returns the last day the grid covers."""
+        last_on = grid.starts_on
+        for previous_on, due_on in self._periods(grid):
+            if superseded_on is not None and previous_on >= superseded_on:
+                return superseded_on
+            if self._ended_on is not None and previous_on >= self._ended_on:
+                return previous_on
+            duty = self._open(grid, previous_on, due_on)
+            self._meet(duty, grid, previous_on)
+            self._cancel(duty, superseded_on)
+            last_on = due_on
+        return last_on
+
+    def _periods(self, grid: _Grid) -> Iterator[tuple[date, date]]:
+        """Periods until enough in a row had no rate over, or up to the first due date not yet past."""
+        number, in_a_row, previous_on = 1, 0, grid.starts_on
+        while in_a_row < grid.periods_under.count:
+            due_on = grid.due_on(number)
+            yield previous_on, due_on
+            if due_on >= self._as_of:
+                return
+            first_on = previous_on if grid.is_by_calendar_year and number == 1 else previous_on + _DAY
+            is_over = any(first_on <= rate.on <= due_on for rate in self._exceeded)
+            in_a_row = 0 if is_over else in_a_row + 1
+            number, previous_on = number + 1, due_on
+
+    def _open(self, grid: _Grid, previous_on: date, due_on: date) -> Duty:
+        year = f" ({policy.CALENDAR_YEAR_OF_EXCESS})" if grid.is_by_calendar_year else ""
+        because = (
+            f"{grid.in_words}, until {grid.periods_under.in_words} in a row without a rate over the threshold; "
+            f"{policy.NO_ADDITION_IS_UNDER}{year}. Due {due_on}; {policy.MOTHBALL_SPARES_INSPECTIONS}."
+        )
+        kind = ObligationKind.LEAK_INSPECTION
+        event = grid.event if previous_on == grid.starts_on else None
+        return self._docket.open(kind, grid.interval, previous_on, Clock(due_on), because, event)
+
+    def _meet(self, duty: Duty, grid: _Grid, previous_on: date) -> None:
+        """Met by the first inspection after the previous due date; on the day of an exceedance too."""
+        counts_first_day = previous_on == grid.starts_on and self._docket.rule == US_FEDERAL_ODS
+        for fact in self._inspected:
+            if fact.on > previous_on or (counts_first_day and fact.on == previous_on):
+                duty.meet(fact.on, fact.event, f"Inspected on {fact.on}.")
+                return
+
+    def _cancel(self, duty: Duty, superseded_on: date | None) -> None:
+        """Ends a row that is no longer owed: superseded, ended with the appliance or the rule, or waived."""
+        if not duty.is_pending or duty.clock.base_on is None:
+            return
+        if superseded_on is not None and duty.clock.base_on > superseded_on:
+            duty.cancel(f"The follow-up test of {superseded_on} begins a new count.")
+        elif self._ended_on is not None and duty.clock.base_on > self._ended_on:
+            duty.cancel(f"From {self._ended_on} on the appliance is retired or the rule no longer applies.")
+        else:
+            reason = waiver(self._docket, duty.clock.base_on)
+            if reason is not None:
+                duty.cancel(reason)
