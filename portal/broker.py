@@ -61,4 +61,4 @@ def folder_broker(folder: Path) -> tuple[str, dict[str, str]]:
         "processed_folder": str(parts["taken"]),
         "control_folder": str(parts["queues"]),
     }
-    return f"{SCHEME}://", options
+    return f"{SCHEME}://localhost", options

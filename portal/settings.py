@@ -13,8 +13,8 @@ env = Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
-# Everything that the running portal writes lives below one folder.
-DATA_DIR = Path(env.str("DATA_DIR", default=str(BASE_DIR / "var")))
+# Everything that the running portal writes lives below one folder; a relative path starts at the checkout.
+DATA_DIR = BASE_DIR / env.str("DATA_DIR", default="var")
 DATA_DIR.mkdir(parents=True, exist_ok=True)
 
 # --- Deployment ---------------------------------------------------------------------------

@@ -30,3 +30,6 @@ if IS_EMBEDDED_DATABASE:
     # A file instead of Django's usual memory, so that threads and worker processes see the same rows.
     DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
     DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+else:
+    # Whatever the locale that the server was set up with, the tests' database holds any letter.
+    DATABASES["default"]["TEST"] = {"CHARSET": "UTF8", "TEMPLATE": "template0"}
