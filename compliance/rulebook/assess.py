@@ -49,7 +49,9 @@ def assess(
     tables = tables or load_tables()
     timeline = build_timeline(appliance, facts, as_of)
     additions = collect_additions(timeline)
-    answers = [answer for rule in dict.fromkeys(rules) for answer in _BUILT[rule](timeline, additions, tables)]
+    answers = [
+        answer for rule in dict.fromkeys(rules) for answer in _BUILT[rule](timeline, additions, tables)
+    ]
     return Assessment(
         as_of=as_of,
         applies=tuple(answer.verdict for answer in answers if answer.verdict.is_applicable),
@@ -60,22 +62,35 @@ def assess(
                 key=lambda rate: (rate.on, rate.position, rate.rule),
             )
         ),
-        obligations=tuple(sorted((item for answer in answers for item in answer.obligations), key=_obligation_order)),
+        obligations=tuple(
+            sorted((item for answer in answers for item in answer.obligations), key=_obligation_order)
+        ),
         headroom=_smallest(timeline, answers),
-        warnings=tuple(dict.fromkeys([*notices(timeline), *(text for answer in answers for text in answer.warnings)])),
+        warnings=tuple(
+            dict.fromkeys([*notices(timeline), *(text for answer in answers for text in answer.warnings)])
+        ),
         tables_version=tables.version,
     )
 
 
 def _obligation_order(obligation: Obligation) -> tuple[date, str, int, date]:
     kinds = list(type(obligation.kind))
-    return (obligation.opened_on, obligation.rule, kinds.index(obligation.kind), obligation.due_on or date.max)
+    return (
+        obligation.opened_on,
+        obligation.rule,
+        kinds.index(obligation.kind),
+        obligation.due_on or date.max,
+    )
 
 
 def _smallest(timeline: Timeline, answers: Sequence[RuleAssessment]) -> Headroom:
     rooms = [answer.headroom for answer in answers if answer.headroom is not None]
     if not rooms:
-        because = "The appliance is retired." if timeline.final_state.is_retired else "No rule that applies sets a threshold."
+        because = (
+            "The appliance is retired."
+            if timeline.final_state.is_retired
+            else "No rule that applies sets a threshold."
+        )
         return Headroom(timeline.as_of, None, because)
     smallest = min(rooms, key=lambda room: room.mass_mg)
     return Headroom(timeline.as_of, smallest.mass_mg, smallest.because)

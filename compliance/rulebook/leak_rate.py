@@ -180,7 +180,11 @@ def rolling(
 
 
 def _is_over(
-    additions: AdditionColumns, added_mg: Integers, entries: Integers, divisor_days: Integers, period_days: int
+    additions: AdditionColumns,
+    added_mg: Integers,
+    entries: Integers,
+    divisor_days: Integers,
+    period_days: int,
 ) -> Booleans:
     """Whether added / charge × period / days exceeds the threshold by more than one milligram an entry.
 

@@ -70,11 +70,15 @@ def parse_quantity(obj: Any, field: str) -> int:
         InvalidInput: with the path of the offending key under ``field``.
     """
     if not isinstance(obj, Mapping):
-        raise InvalidInput(field, obj, 'a quantity such as {"value": 12.5, "unit": "lb"} or {"lb": 3, "oz": 4.5}')
+        raise InvalidInput(
+            field, obj, 'a quantity such as {"value": 12.5, "unit": "lb"} or {"lb": 3, "oz": 4.5}'
+        )
     keys = {"lb", "oz"} if obj.keys() & {"lb", "oz"} else {"value", "unit"}
     for key, value in obj.items():
         if key not in keys:
-            raise InvalidInput(f"{field}.{key}", value, "no such key here: a quantity has value and unit, or lb and oz")
+            raise InvalidInput(
+                f"{field}.{key}", value, "no such key here: a quantity has value and unit, or lb and oz"
+            )
     for key in sorted(keys - obj.keys()):
         raise InvalidInput(f"{field}.{key}", None, "a value; it is missing")
     for key in sorted(keys - {"unit"}):
@@ -86,7 +90,9 @@ def parse_quantity(obj: Any, field: str) -> int:
         mass_mg = parse_pounds_ounces_mg(obj["lb"], obj["oz"], field=field)
     if mass_mg <= 0:
         where = f"{field}.value" if "unit" in keys else field
-        raise InvalidInput(where, obj.get("value", dict(obj)), "a mass above zero (at least half a milligram)")
+        raise InvalidInput(
+            where, obj.get("value", dict(obj)), "a mass above zero (at least half a milligram)"
+        )
     return mass_mg
 
 

@@ -7,7 +7,12 @@ from compliance.rulebook.timeline import Timeline
 
 def notices(timeline: Timeline) -> list[str]:
     """What a person should look at again, in the order it happened."""
-    return [*_installation(timeline), *_mothballing(timeline), *_shutdowns(timeline), *_after_retirement(timeline)]
+    return [
+        *_installation(timeline),
+        *_mothballing(timeline),
+        *_shutdowns(timeline),
+        *_after_retirement(timeline),
+    ]
 
 
 def _installation(timeline: Timeline) -> list[str]:
@@ -55,7 +60,11 @@ def _after_retirement(timeline: Timeline) -> list[str]:
 
 def _later_additions(timeline: Timeline) -> list[Fact]:
     is_addition = FactKind.ADDITION
-    return [moment.fact for moment in timeline.moments if moment.state.is_retired and moment.fact.kind is is_addition]
+    return [
+        moment.fact
+        for moment in timeline.moments
+        if moment.state.is_retired and moment.fact.kind is is_addition
+    ]
 
 
 def _added_after(fact: Fact, retired_on: str) -> str:

@@ -40,7 +40,10 @@ def parse_text(text: str) -> AssessmentRequest:
     """
     try:
         document = json.loads(
-            text, parse_float=Decimal, parse_constant=_refuse_constant, object_pairs_hook=_refuse_repeated_keys
+            text,
+            parse_float=Decimal,
+            parse_constant=_refuse_constant,
+            object_pairs_hook=_refuse_repeated_keys,
         )
     except (ValueError, RecursionError) as error:
         raise InvalidInput("document", str(error), "one JSON object") from None
@@ -94,7 +97,9 @@ def _read_rules(value: Any, field: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(read))
 
 
-def _optional(document: Mapping[str, Any], key: str, default: _T, read: Callable[[Any, str], _T], field: str) -> _T:
+def _optional(
+    document: Mapping[str, Any], key: str, default: _T, read: Callable[[Any, str], _T], field: str
+) -> _T:
     return read(document[key], f"{field}.{key}") if key in document else default
 
 

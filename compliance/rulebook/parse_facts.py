@@ -140,7 +140,9 @@ def _check_together(fact: Fact, document: Mapping[str, Any], field: str) -> None
     if fact.kind is not FactKind.EXTENSION:
         return
     if fact.basis == "parts" and "until" in document:
-        raise InvalidInput(f"{field}.until", document["until"], "no such key with the basis parts; it takes delivered_on")
+        raise InvalidInput(
+            f"{field}.until", document["until"], "no such key with the basis parts; it takes delivered_on"
+        )
     if fact.basis != "parts" and "delivered_on" in document:
         expected = f"no such key with the basis {fact.basis}; it takes until"
         raise InvalidInput(f"{field}.delivered_on", document["delivered_on"], expected)

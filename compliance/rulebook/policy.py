@@ -19,7 +19,9 @@ class Choice:
 
 # Masses and thresholds.
 
-RESOLUTION = Choice("masses are whole milligrams, so a comparison has a resolution of 1 mg for each entry counted", 1)
+RESOLUTION = Choice(
+    "masses are whole milligrams, so a comparison has a resolution of 1 mg for each entry counted", 1
+)
 OVER_IS_NOT_AT = Choice("over the threshold means more than it, not at it")
 NET_WITHIN_ONE_EVENT = Choice("what was removed and put back in one event counts by its net")
 UNNAMED_DAY_IS_ONE_EVENT = Choice(
@@ -36,10 +38,16 @@ SAME_LEAK_IS_SUMMED = Choice(
 ONE_DAY_AT_LEAST = Choice("two events on one day count as one day apart", 1)
 INTERVAL_IS_CAPPED = Choice("a year is the longest interval")
 ONE_EVENT_IS_ONE_MOMENT = Choice("additions of one event on one day are no interval apart")
-NO_EARLIER_ADDITION = Choice("no earlier addition is known, so the days since installation count, at most a year")
-NOTHING_EARLIER_KNOWN = Choice("neither an earlier addition nor the installation is known, so a full year counts")
+NO_EARLIER_ADDITION = Choice(
+    "no earlier addition is known, so the days since installation count, at most a year"
+)
+NOTHING_EARLIER_KNOWN = Choice(
+    "neither an earlier addition nor the installation is known, so a full year counts"
+)
 WINDOW_INCLUDES_ITS_DAY = Choice("the period holds the addition's own day and the 364 days before it")
-LATER_WINDOWS_REACH_BACK = Choice("only the first calculation starts at 2026-01-01; later ones reach back in full")
+LATER_WINDOWS_REACH_BACK = Choice(
+    "only the first calculation starts at 2026-01-01; later ones reach back in full"
+)
 WINDOW_BEGINS_ANEW = Choice(
     "the window begins at a passed follow-up test of all leaks, or a retrofit; additions listed before it are outside"
 )
@@ -50,42 +58,60 @@ DAYS_IN_LEAP_YEARS = Choice("the year of the formula has 365 days in leap years 
 
 # Applicability.
 
-BLEND_UNDER_BOTH = Choice("the exclusion of ozone-depleting refrigerant speaks of solely such, so a blend is under both rules")
+BLEND_UNDER_BOTH = Choice(
+    "the exclusion of ozone-depleting refrigerant speaks of solely such, so a blend is under both rules"
+)
 ODS_BLEND_WITHOUT_HFC = Choice(
     "a blend of ozone-depleting substances and others without a regulated hydrofluorocarbon is under 40 CFR 82.157 alone"
 )
-GWP_GATES_SUBSTITUTES_ONLY = Choice("the global warming potential counts only where no regulated substance is in it")
+GWP_GATES_SUBSTITUTES_ONLY = Choice(
+    "the global warming potential counts only where no regulated substance is in it"
+)
 SUBSECTOR_IS_A_DECISION = Choice(
     "whether an appliance belongs to the residential and light commercial subsector is a person's decision on record"
 )
 
 # Clocks.
 
-CALENDAR_DAYS = Choice("calendar days from the day refrigerant was added (day 0), not moved for weekends or holidays")
-SAME_DAY_WORK_COUNTS = Choice("repairs, inspections and initial tests of the day the rate was exceeded count, in any order")
+CALENDAR_DAYS = Choice(
+    "calendar days from the day refrigerant was added (day 0), not moved for weekends or holidays"
+)
+SAME_DAY_WORK_COUNTS = Choice(
+    "repairs, inspections and initial tests of the day the rate was exceeded count, in any order"
+)
 LATER_EXCESS_MOVES_NOTHING = Choice("a later addition over the threshold doesn't move an open clock")
 MOTHBALL_SUSPENDS = Choice(
     "mothballing suspends clocks that aren't overdue; they go on, with the days left, on the day refrigerant is next added"
 )
 RETURN_NEEDS_ADDITION = Choice("clocks of a mothballed appliance go on when refrigerant is added, not before")
-MOTHBALL_SPARES_INSPECTIONS = Choice("mothballing doesn't suspend leak inspections or the chronic leak report")
+MOTHBALL_SPARES_INSPECTIONS = Choice(
+    "mothballing doesn't suspend leak inspections or the chronic leak report"
+)
 FOLLOW_UP_AFTER_EVACUATION = Choice(
     "after a repair that evacuated the appliance the days count from its return to normal operation"
 )
-FAILED_TEST_REOPENS = Choice("a failed test reopens the repair, and the next test is still due on the case's date")
+FAILED_TEST_REOPENS = Choice(
+    "a failed test reopens the repair, and the next test is still due on the case's date"
+)
 ALL_OPEN_LEAKS = Choice("a test counts as passed when every open leak has passed")
 EXTENSION_BEFORE_DUE = Choice("an extension counts when it is filed on or before the due date")
 PARTS_DUE_ON_CAP = Choice("without a delivery date the cap is the due date")
-SHUTDOWN_BEFORE_DUE = Choice("an industrial process shutdown counts when it is recorded on or before the due date")
+SHUTDOWN_BEFORE_DUE = Choice(
+    "an industrial process shutdown counts when it is recorded on or before the due date"
+)
 
 # Plans.
 
 PLAN_FROM_EXCESS = Choice("the plan's days count from the day the rate was exceeded")
 PLAN_WHEN_NOTHING_DONE = Choice("no repair, inspection, test or extension was recorded by the due date")
 PLAN_WHEN_STILL_OVER = Choice("still over the threshold at an addition after repair and tests")
-PLAN_IS_ELECTION = Choice("electing to retrofit or retire, or filing the plan, ends the duty to repair and test")
+PLAN_IS_ELECTION = Choice(
+    "electing to retrofit or retire, or filing the plan, ends the duty to repair and test"
+)
 SILENCE_IS_APPROVAL = Choice("no answer within the agency's days counts as approval")
-RELIEF_REPAIR = Choice("relief rests on a promise to repair all identified leaks within a year of the plan's date")
+RELIEF_REPAIR = Choice(
+    "relief rests on a promise to repair all identified leaks within a year of the plan's date"
+)
 
 # Inspections, reports, records.
 

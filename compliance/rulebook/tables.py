@@ -89,9 +89,13 @@ class Row:
             return False
         if self.category is not None and self.category != category:
             return False
-        if self.charge_least_mg is not None and (full_charge_mg is None or full_charge_mg + 1 < self.charge_least_mg):
+        if self.charge_least_mg is not None and (
+            full_charge_mg is None or full_charge_mg + 1 < self.charge_least_mg
+        ):
             return False
-        return self.charge_below_mg is None or (full_charge_mg is not None and full_charge_mg + 1 < self.charge_below_mg)
+        return self.charge_below_mg is None or (
+            full_charge_mg is not None and full_charge_mg + 1 < self.charge_below_mg
+        )
 
 
 @dataclass(frozen=True)

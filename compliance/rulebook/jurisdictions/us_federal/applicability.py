@@ -41,7 +41,10 @@ def verdict(rule: str, appliance: Appliance, state: State, on: date, tables: Tab
     least = tables.row(rule, "least_full_charge", on=on)
     is_large_enough = state.full_charge_mg + policy.RESOLUTION.value >= least.exact_mg
     return RuleVerdict(
-        rule, is_large_enough, citation if is_large_enough else least.citation, _with_charge(because, state, least)
+        rule,
+        is_large_enough,
+        citation if is_large_enough else least.citation,
+        _with_charge(because, state, least),
     )
 
 
@@ -59,7 +62,11 @@ def _hydrofluorocarbon(
     if refrigerant.is_ozone_depleting and not refrigerant.contains_hfc:
         if len(refrigerant.composition) == 1:
             return False, _EXCLUDED_ODS, f"{refrigerant} is solely an ozone-depleting substance"
-        return False, _EXCLUDED_ODS, f"{refrigerant} holds no regulated substance: {policy.ODS_BLEND_WITHOUT_HFC}"
+        return (
+            False,
+            _EXCLUDED_ODS,
+            f"{refrigerant} holds no regulated substance: {policy.ODS_BLEND_WITHOUT_HFC}",
+        )
     floor = tables.row(US_FEDERAL_HFC, "substitute_gwp_floor", on=on)
     if not refrigerant.contains_hfc and refrigerant.gwp_ar4 <= floor.number:
         because = (
@@ -74,9 +81,7 @@ def _hydrofluorocarbon(
         )
         return False, _EXCLUDED_SUBSECTOR, because
     if not refrigerant.contains_hfc:
-        because = (
-            f"{refrigerant} is a substitute with a global warming potential of {refrigerant.gwp_ar4}, above {floor.value}"
-        )
+        because = f"{refrigerant} is a substitute with a global warming potential of {refrigerant.gwp_ar4}, above {floor.value}"
         return True, floor.citation, because
     because = f"{refrigerant} holds a regulated hydrofluorocarbon"
     if refrigerant.is_ozone_depleting:

@@ -71,7 +71,9 @@ class Cases:
             self._complete(fact)
         elif fact.kind in (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION, FactKind.AGENCY_ANSWER):
             if self._plan is None:
-                self._docket.warn(f"The {fact.kind.value.replace('_', ' ')} of {fact.on} has no plan under way; it has no effect.")
+                self._docket.warn(
+                    f"The {fact.kind.value.replace('_', ' ')} of {fact.on} has no plan under way; it has no effect."
+                )
             elif fact.kind is not FactKind.AGENCY_ANSWER:
                 self._plan.ask(fact)
             elif self._plan.answer(fact):
@@ -124,7 +126,9 @@ class Cases:
         if self._cycle.take_follow_up_test(fact):
             self.passed_follow_ups.append(fact)
         if self._cycle.is_closed:
-            self._unconfirmed_until = after(self._repaired_on(fact), self._docket.row("presumed_repaired", fact.on))
+            self._unconfirmed_until = after(
+                self._repaired_on(fact), self._docket.row("presumed_repaired", fact.on)
+            )
 
     def _repaired_on(self, follow_up: Fact) -> date:
         """From when a year without additions shows the repair to hold: the repair (82.157) or the test (84.106)."""
@@ -145,11 +149,15 @@ class Cases:
 
     def _elect(self, fact: Fact) -> None:
         if self._plan is None and (self._cycle is None or self._cycle.is_closed):
-            self._docket.warn(f"The {fact.kind.value.replace('_', ' ')} of {fact.on} concerns no open case; nothing is owed for it.")
+            self._docket.warn(
+                f"The {fact.kind.value.replace('_', ' ')} of {fact.on} concerns no open case; nothing is owed for it."
+            )
             return
         assert self._cycle is not None
         if self._plan is None:
-            self._plan = PlanProcess(self._docket, self._cycle, f"Retrofit or retirement was elected on {fact.on}")
+            self._plan = PlanProcess(
+                self._docket, self._cycle, f"Retrofit or retirement was elected on {fact.on}"
+            )
         self._plan.is_elected = True
         self._cycle.cancel(f"Cancelled on {fact.on}: {policy.PLAN_IS_ELECTION}.")
 

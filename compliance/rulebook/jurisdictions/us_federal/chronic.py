@@ -50,7 +50,12 @@ def _open(docket: Docket, bound: Row, addition: Addition, because: str) -> None:
     month, day = (int(part) for part in row.value.split("-"))
     due_on = date(year + 1, month, day)
     duty: Duty = docket.open(
-        ObligationKind.CHRONIC_LEAK_REPORT, bound, addition.on, Clock(due_on), f"{because} Due {due_on}.", addition.event
+        ObligationKind.CHRONIC_LEAK_REPORT,
+        bound,
+        addition.on,
+        Clock(due_on),
+        f"{because} Due {due_on}.",
+        addition.event,
     )
     for filed in docket.timeline.of_kind(FactKind.CHRONIC_LEAK_REPORT_FILED):
         if filed.year == year and duty.is_pending:

@@ -21,13 +21,17 @@ def waiver(docket: Docket, on: date) -> str | None:
     row = docket.row("leak_detection_calibration", on)
     fresh = [
         fact
-        for fact in docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION, FactKind.LEAK_DETECTION_CALIBRATION)
+        for fact in docket.timeline.of_kind(
+            FactKind.AUTOMATIC_LEAK_DETECTION, FactKind.LEAK_DETECTION_CALIBRATION
+        )
         if fact.on <= on <= after(fact.on, row)
     ]
     if not fresh:
         return None
     since = f"installed or calibrated on {fresh[-1].on}"
-    return f"Automatic leak detection {since} replaces it ({row.citation}): {policy.WAIVER_NEEDS_CALIBRATION}."
+    return (
+        f"Automatic leak detection {since} replaces it ({row.citation}): {policy.WAIVER_NEEDS_CALIBRATION}."
+    )
 
 
 def open_leak_detection(docket: Docket, ended_on: date | None) -> None:
@@ -82,7 +86,12 @@ def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple
     existing = docket.row("automatic_leak_detection_existing_by", as_of)
     first = docket.row("automatic_leak_detection_installed_from", as_of)
     due_on = existing.day if installed_on >= first.day else None
-    return existing, least.effective_from, due_on, f"The appliance was installed on {installed_on}; due {existing.day}."
+    return (
+        existing,
+        least.effective_from,
+        due_on,
+        f"The appliance was installed on {installed_on}; due {existing.day}.",
+    )
 
 
 def _open_calibrations(docket: Docket, installed: Fact, ended_on: date | None) -> None:

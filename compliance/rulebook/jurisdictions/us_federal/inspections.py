@@ -49,7 +49,9 @@ class Inspections:
     Source: 40 CFR 82.157(g) (from the exceedance), 40 CFR 84.106(g) (from the passed follow-up test).
     """
 
-    def __init__(self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], ended_on: date | None) -> None:
+    def __init__(
+        self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], ended_on: date | None
+    ) -> None:
         self._docket = docket
         self._tables = tables
         self._as_of = docket.timeline.as_of
@@ -75,7 +77,9 @@ class Inspections:
         category = self._docket.timeline.appliance.category
 
         def row(key: str) -> Row:
-            return self._tables.row(self._docket.rule, key, on=on, category=category, full_charge_mg=charge_mg)
+            return self._tables.row(
+                self._docket.rule, key, on=on, category=category, full_charge_mg=charge_mg
+            )
 
         interval = row("leak_inspection_interval")
         is_by_calendar_year = self._docket.rule == US_FEDERAL_ODS and interval.unit == "year"

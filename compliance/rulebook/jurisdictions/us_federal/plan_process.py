@@ -36,7 +36,12 @@ class PlanProcess:
         self.is_elected = False
         self.filed_on: date | None = None
         self.plan = docket.open(
-            ObligationKind.RETROFIT_OR_RETIREMENT_PLAN, row, cycle.opened_on, cycle.plan_clock, because, cycle.event
+            ObligationKind.RETROFIT_OR_RETIREMENT_PLAN,
+            row,
+            cycle.opened_on,
+            cycle.plan_clock,
+            because,
+            cycle.event,
         )
         self.completion: Duty | None = None
         self._relief_clock = docket.clock(None, cycle.opened_on)
@@ -51,7 +56,9 @@ class PlanProcess:
     def file(self, fact: Fact) -> None:
         """Meets the plan and opens its completion."""
         if self.filed_on is not None:
-            self._docket.warn(f"The plan of {fact.on} comes after the one of {self.filed_on}, which keeps its dates.")
+            self._docket.warn(
+                f"The plan of {fact.on} comes after the one of {self.filed_on}, which keeps its dates."
+            )
             return
         self.filed_on = fact.on
         plan_due_on = self.plan.clock.nominal_on
@@ -91,7 +98,9 @@ class PlanProcess:
     def answer(self, fact: Fact) -> bool:
         """Takes the agency's answer; returns whether it relieved the owner of the plan."""
         if self._request is None:
-            self._docket.warn(f"The agency's answer of {fact.on} belongs to no request under way; it has no effect.")
+            self._docket.warn(
+                f"The agency's answer of {fact.on} belongs to no request under way; it has no effect."
+            )
             return False
         if fact.granted:
             return self._grant(fact.on, "granted")
@@ -117,7 +126,12 @@ class PlanProcess:
     def _may_ask_again(self, fact: Fact) -> bool:
         """A further request for an extended industrial process appliance: before the end of the extension's ninth month."""
         row = self._docket.find_row("plan_extension_further_request", fact.on)
-        if row is None or not self._is_extended or self.completion is None or self.completion.clock.base_on is None:
+        if (
+            row is None
+            or not self._is_extended
+            or self.completion is None
+            or self.completion.clock.base_on is None
+        ):
             return False
         return fact.on < after(self.completion.clock.base_on, row)
 
@@ -129,7 +143,9 @@ class PlanProcess:
             assert request.until is not None
             self._is_extended = True
             self.completion.clock.extensions["plan_extension"] = request.until
-            self.completion.note(f"More time ({request.basis}) {how} on {on}: due {self.completion.clock.nominal_on}.")
+            self.completion.note(
+                f"More time ({request.basis}) {how} on {on}: due {self.completion.clock.nominal_on}."
+            )
             return False
         if not self.completion.is_pending:
             return False

@@ -36,7 +36,9 @@ class RateWords:
             span = self._window(row, addition, since_on or row.on, period_days)
             arithmetic = f"{fraction} × 100"
         mass = _mass(row, addition)
-        because = f"{mass}, {span}: {arithmetic} = {row.percent_rounded} %, {self._comparison(row, threshold)}"
+        because = (
+            f"{mass}, {span}: {arithmetic} = {row.percent_rounded} %, {self._comparison(row, threshold)}"
+        )
         return replace(row, because=because)
 
     def _interval(self, row: LeakRate, basis: IntervalBasis, since_on: date | None) -> str:
@@ -89,7 +91,9 @@ def _mass(row: LeakRate, addition: Addition) -> str:
     own = format_mass(addition.net_mg)
     notes = []
     if addition.seasonal_mg:
-        notes.append(f"{format_mass(addition.seasonal_mg)} of seasonal variance not counted; {policy.SEASONAL_EXCESS_IS_SERVICE}")
+        notes.append(
+            f"{format_mass(addition.seasonal_mg)} of seasonal variance not counted; {policy.SEASONAL_EXCESS_IS_SERVICE}"
+        )
     if addition.purged_mg:
         notes.append(f"{format_mass(addition.purged_mg)} purged and destroyed not counted")
     if addition.removed_mg:

@@ -18,7 +18,9 @@ from compliance.rulebook.tables import Row, Tables
 from compliance.rulebook.timeline import Timeline
 
 
-def leak_rates(rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> list[LeakRate]:
+def leak_rates(
+    rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables
+) -> list[LeakRate]:
     """The leak rate of each addition that the rule asks one for, in the order of the facts.
 
     No rate follows a charge at installation, right after a retrofit, or within a seasonal variance.
@@ -58,7 +60,9 @@ def leak_rates(rule: str, timeline: Timeline, additions: CollectedAdditions, tab
     return sorted(rows, key=lambda row: row.position)
 
 
-def headroom(rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> RuleHeadroom | None:
+def headroom(
+    rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables
+) -> RuleHeadroom | None:
     """The largest addition on ``as_of`` that stays at or under the rule's threshold, for a new leak in a new event.
 
     Exact, rounded down to a milligram, without the milligram's tolerance, never below zero; ``None`` where the rule
@@ -95,14 +99,20 @@ def rounded_pct(percent: Fraction) -> Decimal:
 
 
 def _kernel(
-    rule: str, timeline: Timeline, additions: Sequence[Addition], thresholds: Sequence[Row | None], tables: Tables
+    rule: str,
+    timeline: Timeline,
+    additions: Sequence[Addition],
+    thresholds: Sequence[Row | None],
+    tables: Tables,
 ) -> RateColumns:
     columns = _columns(timeline, additions, thresholds)
     last_on = additions[-1].on
     period_days = _period_days(rule, last_on, tables)
     if timeline.appliance.leak_rate_method is LeakRateMethod.ANNUALIZING:
         first = tables.find(rule, "first_calculation_interval", on=last_on)
-        return annualizing(columns, period_days=period_days, first_calculation_days=first.count if first else None)
+        return annualizing(
+            columns, period_days=period_days, first_calculation_days=first.count if first else None
+        )
     first = tables.find(rule, "first_calculation_from", on=last_on)
     from_day = first.day.toordinal() if first else None
     return rolling(columns, period_days=period_days, first_calculation_from_day=from_day)
@@ -114,7 +124,9 @@ def _columns(
     moments = _numbered([(addition.on, addition.moment) for addition in additions])
     groups = _numbered(
         [
-            ("leak", addition.leak) if addition.leak is not None and addition.is_counted else ("own", addition.position)
+            ("leak", addition.leak)
+            if addition.leak is not None and addition.is_counted
+            else ("own", addition.position)
             for addition in additions
         ]
     )
@@ -142,7 +154,10 @@ def _columns(
 def _threshold(rule: str, timeline: Timeline, addition: Addition, tables: Tables) -> Row | None:
     """The threshold row that an addition is held against, if the rule asks for a rate of it."""
     appliance = timeline.appliance
-    if not addition.is_counted or not verdict(rule, appliance, addition.state, addition.on, tables).is_applicable:
+    if (
+        not addition.is_counted
+        or not verdict(rule, appliance, addition.state, addition.on, tables).is_applicable
+    ):
         return None
     return tables.row(rule, "leak_rate_threshold", on=addition.on, category=appliance.category)
 

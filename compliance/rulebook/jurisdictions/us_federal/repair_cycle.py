@@ -44,7 +44,12 @@ class RepairCycle:
 
     def has_lapsed(self, on: date) -> bool:
         """Whether the days for repair were over before ``on`` with nothing done."""
-        return not self.is_closed and not self.has_acted and self.repair.is_pending and self._repair_clock.is_past(on)
+        return (
+            not self.is_closed
+            and not self.has_acted
+            and self.repair.is_pending
+            and self._repair_clock.is_past(on)
+        )
 
     def note_later_excess(self, rate: LeakRate) -> None:
         self.repair.note(f"Over again on {rate.on}: {policy.LATER_EXCESS_MOVES_NOTHING}.")
@@ -81,7 +86,9 @@ class RepairCycle:
             self.initial.note(_partly_passed(fact, still_open))
         else:
             if self.repair.is_pending:
-                self._docket.warn(f"The initial verification test of {fact.on} passed without a repair on record before it.")
+                self._docket.warn(
+                    f"The initial verification test of {fact.on} passed without a repair on record before it."
+                )
             if self.initial.is_pending:
                 self.initial.meet(fact.on, fact.event, f"Passed on {fact.on}.")
             self._start_follow_up(fact)
@@ -132,7 +139,9 @@ class RepairCycle:
         targets = self._extended_clocks(fact.obligation)
         clock = targets[0] if targets else None
         if clock is None or clock.nominal_on is None:
-            self._docket.warn(f"The extension of {fact.on} concerns nothing that has a due date; it has no effect.")
+            self._docket.warn(
+                f"The extension of {fact.on} concerns nothing that has a due date; it has no effect."
+            )
             return
         if clock.is_past(fact.on):
             self._docket.warn(
@@ -155,7 +164,9 @@ class RepairCycle:
                 duty.cancel(sentence)
 
     def _new_clock(self, key: str) -> Clock:
-        return self._docket.clock(after(self.opened_on, self._docket.row(key, self.opened_on)), self.opened_on)
+        return self._docket.clock(
+            after(self.opened_on, self._docket.row(key, self.opened_on)), self.opened_on
+        )
 
     def _open(self, kind: ObligationKind, clock: Clock) -> Duty:
         row = self._docket.row(kind.value, self.opened_on)
@@ -218,7 +229,9 @@ class RepairCycle:
             duty.clock.start(after(on, row), on)
             duty.note(f"{reckoned(on, row)}.")
         elif self._normal_operation_on is None:
-            duty.note(f"Due {row.in_words} after the return to normal operation: {policy.FOLLOW_UP_AFTER_EVACUATION}.")
+            duty.note(
+                f"Due {row.in_words} after the return to normal operation: {policy.FOLLOW_UP_AFTER_EVACUATION}."
+            )
         else:
             duty.clock.start(after(self._normal_operation_on, row), on)
             duty.note(
@@ -237,7 +250,9 @@ class RepairCycle:
         if fact.basis != "parts":
             assert fact.until is not None
             return fact.until, f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
-        cap = self._docket.row("extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap", self.opened_on)
+        cap = self._docket.row(
+            "extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap", self.opened_on
+        )
         cap_on = add_days(after(self.opened_on, cap), self._days_held_up)
         if fact.delivered_on is None:
             return cap_on, f"parts, {cap.in_words} after {self.opened_on} at most ({policy.PARTS_DUE_ON_CAP})"

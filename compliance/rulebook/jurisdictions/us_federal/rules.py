@@ -17,7 +17,9 @@ from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import Timeline
 
 
-def assess_us_federal(timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> list[RuleAssessment]:
+def assess_us_federal(
+    timeline: Timeline, additions: CollectedAdditions, tables: Tables
+) -> list[RuleAssessment]:
     """Answers as ``us-federal-ods`` (40 CFR 82.157) and ``us-federal-hfc`` (40 CFR 84.106), each on its own."""
     return [_assess(rule, timeline, additions, tables) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC)]
 
@@ -41,7 +43,11 @@ def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables
 
 
 def _obligations(
-    docket: Docket, rates: list[LeakRate], additions: CollectedAdditions, tables: Tables, ended_on: date | None
+    docket: Docket,
+    rates: list[LeakRate],
+    additions: CollectedAdditions,
+    tables: Tables,
+    ended_on: date | None,
 ) -> list[Obligation]:
     cases = Cases(docket)
     cases.follow(rates)
@@ -57,7 +63,9 @@ def _obligations(
     return [*docket.finish(), *record_retention(docket.rule, docket.timeline, retention)]
 
 
-def _days_in_force(rule: str, timeline: Timeline, tables: Tables, now: RuleVerdict) -> list[tuple[date, bool]]:
+def _days_in_force(
+    rule: str, timeline: Timeline, tables: Tables, now: RuleVerdict
+) -> list[tuple[date, bool]]:
     """Whether the rule applied at each fact, and whether it does on the day asked about."""
     appliance = timeline.appliance
     at_facts = [

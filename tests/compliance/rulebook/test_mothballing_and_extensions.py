@@ -1,0 +1,164 @@
+"""Clocks that stand still or move: 40 CFR 82.157(d)(3), (f), (i) and 84.106(d)(3), (f), (i)."""
+
+import pytest
+
+from tests.compliance.rulebook.scenario import added, ask, brief, days_after, fact, follow_up, initial_test, only, repaired, rows
+
+OVER = added("2026-05-01", 12)
+MOTHBALLED = fact("mothballed", "2026-05-11")
+
+
+def test_a_mothballed_clock_shows_no_date():
+    answer = ask([OVER, MOTHBALLED], as_of="2026-07-01")
+
+    assert brief(only(answer, "repair")) == ("2026-05-01", None, "suspended")
+    assert brief(only(answer, "initial_verification_test")) == ("2026-05-01", None, "suspended")
+
+
+def test_a_mothballed_clock_goes_on_with_the_days_left_when_refrigerant_is_added():
+    answer = ask([OVER, MOTHBALLED, added("2026-08-01", 1)], as_of="2026-08-21")
+
+    assert brief(only(answer, "repair")) == ("2026-05-01", "2026-08-21", "open")
+    assert "82 days later" in only(answer, "repair").because
+
+
+def test_a_clock_already_overdue_is_not_suspended():
+    late = ask([OVER, fact("mothballed", "2026-06-01")], as_of="2026-07-01")
+    on_the_day = ask([OVER, fact("mothballed", "2026-05-31")], as_of="2026-07-01")
+
+    assert brief(only(late, "repair")) == ("2026-05-01", "2026-05-31", "overdue")
+    assert brief(only(on_the_day, "repair")) == ("2026-05-01", None, "suspended")
+
+
+def test_a_return_to_service_without_an_addition_is_a_warning_and_no_more():
+    answer = ask([OVER, MOTHBALLED, fact("returned_to_service", "2026-06-01")], as_of="2026-07-01")
+
+    assert only(answer, "repair").status == "suspended"
+    assert len(answer.warnings) == 1
+    assert "2026-06-01" in answer.warnings[0]
+
+
+def test_a_return_to_service_with_an_addition_that_day_needs_no_warning():
+    facts = [OVER, MOTHBALLED, fact("returned_to_service", "2026-06-01"), added("2026-06-01", 1)]
+
+    assert ask(facts, as_of="2026-06-01").warnings == ()
+
+
+def test_even_an_addition_of_no_rate_lets_the_clock_go_on():
+    facts = [OVER, MOTHBALLED, added("2026-06-01", 1, reason="seasonal_variance")]
+
+    assert str(only(ask(facts, as_of="2026-06-02"), "repair").due_on) == days_after("2026-06-01", 20)
+
+
+def test_the_follow_up_test_is_suspended_and_resumed_too():
+    facts = [OVER, repaired("2026-05-05"), initial_test("2026-05-05"), fact("mothballed", "2026-05-08")]
+
+    stopped = only(ask(facts, as_of="2026-07-01"), "follow_up_verification_test")
+    resumed = only(ask([*facts, added("2026-07-10", 1)], as_of="2026-07-10"), "follow_up_verification_test")
+
+    assert brief(stopped) == ("2026-05-05", None, "suspended")
+    assert brief(resumed) == ("2026-05-05", "2026-07-17", "open")
+
+
+def test_a_test_passed_while_mothballed_keeps_its_ten_days_for_later():
+    facts = [OVER, MOTHBALLED, repaired("2026-05-20"), initial_test("2026-05-21"), added("2026-08-01", 1)]
+
+    assert brief(only(ask(facts, as_of="2026-08-01"), "follow_up_verification_test")) == ("2026-05-21", "2026-08-11", "open")
+
+
+def test_plan_and_completion_stand_still_as_well():
+    facts = [OVER, fact("retrofit_or_retirement_elected", "2026-05-05"), MOTHBALLED]
+    plan = only(ask(facts, as_of="2026-06-01"), "retrofit_or_retirement_plan")
+    facts = [OVER, fact("retrofit_or_retirement_plan", "2026-05-10"), MOTHBALLED, added("2026-05-21", 1)]
+    completion = only(ask(facts, as_of="2026-06-01"), "retrofit_or_retirement")
+
+    assert brief(plan) == ("2026-05-01", None, "suspended")
+    assert brief(completion) == ("2026-05-10", "2027-05-20", "open")
+
+
+def test_mothballing_suspends_neither_inspections_nor_the_chronic_report():
+    facts = [added("2026-03-01", 130), repaired("2026-03-02"), initial_test("2026-03-02"), follow_up("2026-03-05")]
+
+    answer = ask([*facts, fact("mothballed", "2026-03-10")], as_of="2027-04-01")
+
+    assert brief(only(answer, "chronic_leak_report"))[1:] == ("2027-03-01", "overdue")
+    assert brief(only(answer, "leak_inspection"))[1:] == ("2027-03-05", "overdue")
+
+
+PROCESS = {"category": "industrial_process_refrigeration"}
+
+
+@pytest.mark.parametrize(
+    ("delivered", "due"),
+    [("2026-02-20", "2026-03-22"), ("2026-06-30", "2026-07-30"), ("2026-07-20", "2026-07-30"), (None, "2026-07-30")],
+)
+def test_a_parts_extension_is_30_days_after_delivery_and_180_after_the_exceedance_at_most(delivered, due):
+    keys = {"delivered_on": delivered} if delivered else {}
+    facts = [added("2026-01-31", 12), fact("extension", "2026-02-10", obligation="repair", basis="parts", **keys)]
+
+    answer = ask(facts, as_of="2026-02-11")
+
+    assert str(only(answer, "repair").due_on) == due
+    assert str(only(answer, "initial_verification_test").due_on) == due
+
+
+def test_a_parts_extension_with_a_shutdown_has_270_days_at_most():
+    facts = [
+        added("2026-01-31", 40),
+        fact("industrial_process_shutdown_required", "2026-02-01"),
+        fact("extension", "2026-02-10", obligation="repair", basis="parts"),
+    ]
+
+    assert str(only(ask(facts, as_of="2026-02-11", **PROCESS), "repair").due_on) == "2026-10-28"
+
+
+def test_an_extension_never_brings_the_due_date_forward():
+    extension = fact("extension", "2026-02-10", obligation="repair", basis="parts", delivered_on="2026-01-20")
+
+    assert str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on) == "2026-03-02"
+
+
+@pytest.mark.parametrize("basis", ["radiological", "other_regulation"])
+def test_other_extensions_run_to_their_date(basis):
+    extension = fact("extension", "2026-02-10", obligation="repair", basis=basis, until="2026-12-01")
+
+    assert str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on) == "2026-12-01"
+
+
+@pytest.mark.parametrize(("filed", "due", "warnings"), [("2026-03-02", "2026-12-01", 0), ("2026-03-03", "2026-03-02", 1)])
+def test_an_extension_filed_after_the_due_date_is_refused_with_a_warning(filed, due, warnings):
+    extension = fact("extension", filed, obligation="repair", basis="radiological", until="2026-12-01")
+
+    answer = ask([added("2026-01-31", 12), extension], as_of="2026-03-04")
+
+    assert str(only(answer, "repair").due_on) == due
+    assert len(answer.warnings) == warnings
+
+
+def test_an_extension_of_the_initial_test_alone_leaves_the_repair_where_it_was():
+    extension = fact("extension", "2026-02-10", obligation="initial_verification_test", basis="radiological", until="2026-12-01")
+
+    answer = ask([added("2026-01-31", 12), extension], as_of="2026-02-11")
+
+    assert str(only(answer, "repair").due_on) == "2026-03-02"
+    assert str(only(answer, "initial_verification_test").due_on) == "2026-12-01"
+
+
+def test_the_parts_cap_moves_with_the_days_mothballed():
+    facts = [
+        added("2026-01-31", 12),
+        fact("mothballed", "2026-02-10"),
+        added("2026-02-20", 1),
+        fact("extension", "2026-02-21", obligation="repair", basis="parts"),
+    ]
+
+    assert str(only(ask(facts, as_of="2026-02-22"), "repair").due_on) == days_after("2026-07-30", 10)
+
+
+def test_a_failed_test_after_an_extension_is_due_on_the_extended_date():
+    extension = fact("extension", "2026-02-10", obligation="repair", basis="radiological", until="2026-12-01")
+    facts = [added("2026-01-31", 12), extension, repaired("2026-02-12"), initial_test("2026-02-13", passed=False)]
+
+    answer = ask(facts, as_of="2026-04-01")
+
+    assert [brief(row)[1:] for row in rows(answer, "initial_verification_test")] == [("2026-12-01", "failed"), ("2026-12-01", "open")]

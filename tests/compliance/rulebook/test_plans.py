@@ -1,0 +1,160 @@
+"""Retrofit and retirement plans, their completion, relief and more time: 82.157 and 84.106 (h), (i)."""
+
+import pytest
+
+from tests.compliance.rulebook.scenario import HFC, ODS, added, ask, brief, fact, follow_up, initial_test, lb, only, repaired, rows
+
+OVER = added("2026-04-01", 12, event="E1")
+PLAN = "retrofit_or_retirement_plan"
+DONE = "retrofit_or_retirement"
+VERIFIED = [OVER, repaired("2026-04-05"), initial_test("2026-04-05"), follow_up("2026-04-10")]
+
+
+def test_electing_makes_the_plan_due_30_days_after_the_exceedance_and_ends_repair_and_tests():
+    answer = ask([OVER, fact("retrofit_or_retirement_elected", "2026-04-20")], as_of="2026-04-21")
+
+    assert brief(only(answer, PLAN)) == ("2026-04-01", "2026-05-01", "open")
+    assert only(answer, PLAN).opened_by_event == "E1"
+    assert only(answer, "repair").status == "cancelled"
+    assert only(answer, "initial_verification_test").status == "cancelled"
+    assert rows(answer, DONE) == []
+
+
+@pytest.mark.parametrize(("as_of", "plans"), [("2026-05-01", []), ("2026-05-02", [("2026-04-01", "2026-05-01", "overdue")])])
+def test_nothing_done_within_30_days_makes_the_plan_due_from_the_exceedance(as_of, plans):
+    assert [brief(row) for row in rows(ask([OVER], as_of=as_of), PLAN)] == plans
+
+
+def test_nothing_done_within_120_days_of_a_shutdown_makes_the_plan_overdue_at_once():
+    facts = [added("2026-04-01", 40), fact("industrial_process_shutdown_required", "2026-04-02")]
+    asked = {"category": "industrial_process_refrigeration"}
+
+    assert rows(ask(facts, as_of="2026-07-30", **asked), PLAN) == []
+    assert brief(only(ask(facts, as_of="2026-07-31", **asked), PLAN)) == ("2026-04-01", "2026-05-01", "overdue")
+
+
+@pytest.mark.parametrize("act", [repaired("2026-04-30"), fact("leak_inspection", "2026-04-01", leaks_found=1), initial_test("2026-04-30", passed=False)])
+def test_something_done_in_time_asks_for_no_plan(act):
+    assert rows(ask([OVER, act], as_of="2026-06-01"), PLAN) == []
+
+
+def test_still_over_at_the_next_addition_after_repair_and_tests_asks_for_a_plan_and_a_new_repair():
+    answer = ask([*VERIFIED, added("2026-07-01", 12, event="E9")], as_of="2026-07-02")
+
+    assert brief(only(answer, PLAN)) == ("2026-07-01", "2026-07-31", "open")
+    assert only(answer, PLAN).opened_by_event == "E9"
+    assert brief(rows(answer, "repair")[-1]) == ("2026-07-01", "2026-07-31", "open")
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "rule", "at", "plans"),
+    [
+        ("R-410A", HFC, "2027-04-10", 1),
+        ("R-410A", HFC, "2027-04-11", 0),
+        ("R-22", ODS, "2027-04-05", 1),
+        ("R-22", ODS, "2027-04-06", 0),
+    ],
+)
+def test_a_year_without_an_addition_shows_the_repair_to_hold(refrigerant, rule, at, plans):
+    """Counted from the follow-up test under 84.106, from the repair under 82.157 ((e), presumption)."""
+    answer = ask([*VERIFIED, added(at, 12)], refrigerant=refrigerant, as_of=at)
+
+    assert len(rows(answer, PLAN, rule)) == plans
+
+
+@pytest.mark.parametrize(
+    ("dated", "plan_status", "due"),
+    [("2026-04-20", "met", "2027-04-20"), ("2026-05-01", "met", "2027-05-01"), ("2026-05-02", "met_late", "2027-05-02")],
+)
+@pytest.mark.parametrize("refrigerant", ["R-22", "R-410A"])
+def test_completion_is_due_a_year_after_the_plan(dated, plan_status, due, refrigerant):
+    facts = [OVER, fact("retrofit_or_retirement_elected", "2026-04-10"), fact(PLAN, dated)]
+
+    answer = ask(facts, refrigerant=refrigerant, as_of="2026-08-01")
+
+    assert only(answer, PLAN).status == plan_status
+    assert brief(only(answer, DONE)) == (dated, due, "open")
+
+
+@pytest.mark.parametrize(("refrigerant", "due"), [("R-22", "2027-06-01"), ("R-410A", "2027-07-15")])
+def test_82_157_alone_caps_completion_13_months_after_the_plan_was_due(refrigerant, due):
+    facts = [OVER, fact("retrofit_or_retirement_elected", "2026-04-10"), fact(PLAN, "2026-07-15")]
+
+    answer = ask(facts, refrigerant=refrigerant, as_of="2026-08-01")
+
+    assert only(answer, PLAN).status == "met_late"
+    assert str(only(answer, DONE).due_on) == due
+
+
+def test_a_plan_of_29_february_is_completed_by_28_february():
+    facts = [added("2028-02-10", 12), fact(PLAN, "2028-02-29")]
+
+    assert str(only(ask(facts, as_of="2028-03-01"), DONE).due_on) == "2029-02-28"
+
+
+@pytest.mark.parametrize(("on", "status"), [("2027-04-20", "met"), ("2027-04-21", "met_late")])
+@pytest.mark.parametrize("how", ["retired", "retrofitted"])
+def test_retrofitting_or_retiring_completes_the_plan(on, status, how):
+    keys = {"refrigerant": "R-454B", "full_charge": lb(90)} if how == "retrofitted" else {}
+
+    answer = ask([OVER, fact(PLAN, "2026-04-20"), fact(how, on, **keys)], as_of="2027-05-01")
+
+    assert only(answer, DONE).status == status
+    assert all(row.status not in ("open", "overdue") for row in answer.obligations if row.kind != "record_retention")
+
+
+def test_a_retired_appliance_has_no_headroom():
+    assert ask([fact("retired", "2026-04-01")]).headroom.mass_mg is None
+
+
+def test_an_addition_over_during_a_plan_opens_nothing():
+    answer = ask([OVER, fact(PLAN, "2026-04-20"), added("2026-08-01", 12)], as_of="2026-08-02")
+
+    assert len(rows(answer, "repair")) == 1
+    assert len(rows(answer, PLAN)) == 1
+
+
+RELIEVED = [OVER, fact(PLAN, "2026-04-20"), fact("relief_requested", "2026-10-17")]
+
+
+@pytest.mark.parametrize(("as_of", "status"), [("2026-12-16", "open"), ("2026-12-17", "cancelled")])
+def test_relief_is_approved_after_60_days_of_silence(as_of, status):
+    assert only(ask(RELIEVED, as_of=as_of), DONE).status == status
+
+
+def test_relief_asks_for_all_leaks_repaired_within_a_year_of_the_plan():
+    answer = ask([*RELIEVED, fact("agency_answer", "2026-11-01", granted=True)], as_of="2026-11-02")
+
+    assert only(answer, DONE).status == "cancelled"
+    assert brief(rows(answer, "repair")[-1]) == ("2026-11-01", "2027-04-20", "open")
+
+
+def test_refused_relief_leaves_the_completion_due():
+    answer = ask([*RELIEVED, fact("agency_answer", "2026-11-01", granted=False)], as_of="2027-02-01")
+
+    assert brief(only(answer, DONE)) == ("2026-04-20", "2027-04-20", "open")
+
+
+def test_relief_asked_later_than_180_days_after_the_plan_is_refused_with_a_warning():
+    answer = ask([OVER, fact(PLAN, "2026-04-20"), fact("relief_requested", "2026-10-18")], as_of="2027-02-01")
+
+    assert only(answer, DONE).status == "open"
+    assert len(answer.warnings) == 1
+
+
+@pytest.mark.parametrize(("asked", "due", "warnings"), [("2026-11-01", "2028-01-01", 0), ("2026-11-02", "2027-04-20", 1)])
+def test_more_time_is_asked_within_7_months_of_the_exceedance(asked, due, warnings):
+    facts = [OVER, fact(PLAN, "2026-04-20"), fact("plan_extension", asked, until="2028-01-01", basis="custom_built")]
+
+    answer = ask(facts, as_of="2027-02-01")
+
+    assert str(only(answer, DONE).due_on) == due
+    assert len(answer.warnings) == warnings
+
+
+@pytest.mark.parametrize("kind", ["retrofit_or_retirement_elected", PLAN])
+def test_a_plan_that_nothing_asks_for_is_a_warning(kind):
+    answer = ask([fact(kind, "2026-04-01")])
+
+    assert rows(answer, PLAN) == []
+    assert len(answer.warnings) == 1
