@@ -21,7 +21,7 @@ SCHEME = "folder"
 class FolderChannel(filesystem.Channel):
     """Puts and takes messages as files of one folder."""
 
-    def _put(self, queue: str, payload: dict[str, Any], **kwargs: Any) -> None:
+    def _put(self, queue: str, payload: dict[str, Any], **_: Any) -> None:  # type: ignore[override]
         # The clock's time, so that the order outlives a restart of the machine.
         name = f"{time.time_ns():020d}_{uuid.uuid4()}.{queue}.msg"
         folder = Path(self.data_folder_out)
@@ -29,7 +29,7 @@ class FolderChannel(filesystem.Channel):
         draft.write_text(dumps(payload), encoding="utf-8")
         draft.rename(folder / name)
 
-    def _get(self, queue: str) -> dict[str, Any]:
+    def _get(self, queue: str, timeout: float | None = None) -> dict[str, Any]:
         # One level of names only: "<time>_<uuid>.<queue>.msg".
         for path in sorted(Path(self.data_folder_in).glob(f"[0-9]*.{queue}.msg")):
             taken = Path(self.processed_folder) / path.name

@@ -90,7 +90,7 @@ class Supervisor:
 
     def _start(self, program: Program) -> None:
         with self.log_path(program).open("ab") as log:
-            program.process = subprocess.Popen(
+            program.process = subprocess.Popen(  # noqa: S603 -- the command is the caller's own
                 program.command,
                 cwd=self.folder,
                 stdin=subprocess.DEVNULL,
@@ -98,7 +98,7 @@ class Supervisor:
                 stderr=subprocess.STDOUT,
                 # Ctrl-C reaches the supervisor alone, which then stops the programs in order.
                 start_new_session=True,
-                preexec_fn=_end_with_parent,
+                preexec_fn=_end_with_parent,  # noqa: PLW1509 -- the supervisor has one thread
             )
 
     def _watch(self, when_started: Callable[[], bool]) -> int:

@@ -1,5 +1,6 @@
 """Message brokers for tests, with real worker processes on them that can be killed."""
 
+import contextlib
 import os
 import shutil
 import signal
@@ -16,6 +17,8 @@ import redis
 from celery import Celery
 from django.conf import settings
 from django.db import connection
+
+from portal.broker import folder_broker
 
 ROOT = Path(__file__).resolve().parent.parent
 START_TIMEOUT_S = 60
@@ -69,17 +72,13 @@ class WorkerProcess:
     def stop(self) -> None:
         """Let the worker finish what it holds; kill it after ten seconds."""
         self._signal(signal.SIGTERM, is_group=False)
-        try:
+        with contextlib.suppress(subprocess.TimeoutExpired):
             self.process.wait(timeout=10)
-        except subprocess.TimeoutExpired:
-            pass
         self.kill()
 
     def _signal(self, number: int, *, is_group: bool = True) -> None:
-        try:
+        with contextlib.suppress(ProcessLookupError):
             (os.killpg if is_group else os.kill)(self.process.pid, number)
-        except ProcessLookupError:
-            pass
 
 
 class TestBroker(ABC):
@@ -131,8 +130,6 @@ class FolderBroker(TestBroker):
         return {"REDIS_URL": ""}
 
     def configuration(self) -> dict[str, object]:
-        from portal.broker import folder_broker
-
         address, options = folder_broker(settings.CELERY_BROKER_DIR)
         return {"broker_url": address, "broker_transport_options": options}
 

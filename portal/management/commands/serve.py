@@ -34,7 +34,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
         parser.add_argument("--port", default="8000", help="port to listen on (8000)")
-        parser.add_argument("--show-demo-sign-ins", action="store_true", help="print the demo firm's sign-ins")
+        parser.add_argument(
+            "--show-demo-sign-ins", action="store_true", help="print the demo firm's sign-ins"
+        )
 
     def handle(self, **options: Any) -> None:
         host, port = options["host"], _port(options["port"])
