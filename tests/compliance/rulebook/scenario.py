@@ -46,7 +46,9 @@ def follow_up(on: str, passed: bool = True, **keys: Any) -> dict[str, Any]:
     return fact("follow_up_verification_test", on, passed=passed, **keys)
 
 
-def document(facts: Facts, *, as_of: str = "2026-09-01", rules: tuple[str, ...] = ("us-federal",), **appliance: Any) -> dict[str, Any]:
+def document(
+    facts: Facts, *, as_of: str = "2026-09-01", rules: tuple[str, ...] = ("us-federal",), **appliance: Any
+) -> dict[str, Any]:
     """The assess document of a comfort cooling appliance with 100 lb of R-410A, unless told otherwise."""
     charge = appliance.pop("full_charge", 100)
     described = {

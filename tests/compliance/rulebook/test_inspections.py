@@ -2,11 +2,25 @@
 
 import pytest
 
-from tests.compliance.rulebook.scenario import added, ask, brief, fact, follow_up, initial_test, repaired, rows
+from tests.compliance.rulebook.scenario import (
+    added,
+    ask,
+    brief,
+    fact,
+    follow_up,
+    initial_test,
+    repaired,
+    rows,
+)
 
 INSPECTION = "leak_inspection"
 BIG = {"category": "commercial_refrigeration", "full_charge": 500}
-VERIFIED = [added("2026-02-01", 150), repaired("2026-02-10"), initial_test("2026-02-10"), follow_up("2026-02-15")]
+VERIFIED = [
+    added("2026-02-01", 150),
+    repaired("2026-02-10"),
+    initial_test("2026-02-10"),
+    follow_up("2026-02-15"),
+]
 
 
 def brief_rows(facts, **keys):
@@ -64,7 +78,13 @@ def test_a_rate_over_begins_the_four_quarters_again():
 
 
 def test_a_new_passed_follow_up_test_begins_a_new_grid():
-    again = [added("2026-03-01", 1), added("2026-04-01", 150), repaired("2026-04-02"), initial_test("2026-04-02"), follow_up("2026-04-05")]
+    again = [
+        added("2026-03-01", 1),
+        added("2026-04-01", 150),
+        repaired("2026-04-02"),
+        initial_test("2026-04-02"),
+        follow_up("2026-04-05"),
+    ]
 
     assert brief_rows([*VERIFIED, *again], as_of="2026-06-01", **BIG) == [
         ("2026-02-15", "2026-05-15", "cancelled"),
@@ -73,7 +93,12 @@ def test_a_new_passed_follow_up_test_begins_a_new_grid():
 
 
 def test_grid_months_clamp_to_the_end_of_february_and_return():
-    facts = [added("2026-11-01", 150), repaired("2026-11-25"), initial_test("2026-11-25"), follow_up("2026-11-30")]
+    facts = [
+        added("2026-11-01", 150),
+        repaired("2026-11-25"),
+        initial_test("2026-11-25"),
+        follow_up("2026-11-30"),
+    ]
 
     dues = [row[1] for row in brief_rows(facts, as_of="2027-05-01", **BIG)]
 
@@ -137,7 +162,9 @@ DETECTION = fact("automatic_leak_detection", "2026-03-01", type="indirect")
 
 
 def test_calibrated_indirect_detection_replaces_inspections_for_a_year():
-    assert [row[2] for row in brief_rows([*VERIFIED, DETECTION], as_of="2027-06-01", **BIG)] == ["cancelled"] * 4
+    assert [row[2] for row in brief_rows([*VERIFIED, DETECTION], as_of="2027-06-01", **BIG)] == [
+        "cancelled"
+    ] * 4
     stale = fact("automatic_leak_detection", "2025-03-01", type="indirect")
     assert brief_rows([*VERIFIED, stale], as_of="2026-03-01", **BIG) == [("2026-02-15", "2026-05-15", "open")]
 
@@ -153,7 +180,11 @@ def test_direct_detection_replaces_inspections_only_of_an_enclosed_appliance(enc
 
 
 def test_detection_is_calibrated_every_year():
-    facts = [DETECTION, fact("leak_detection_calibration", "2027-03-02"), fact("leak_detection_calibration", "2028-02-01")]
+    facts = [
+        DETECTION,
+        fact("leak_detection_calibration", "2027-03-02"),
+        fact("leak_detection_calibration", "2028-02-01"),
+    ]
 
     answer = ask(facts, as_of="2028-03-01")
 
@@ -187,7 +218,9 @@ def test_detection_is_asked_for_at_1500_lb_by_the_date_of_installation(installed
 
 
 def test_detection_is_not_asked_for_below_1500_lb_or_of_comfort_cooling():
-    assert rows(ask([], category="commercial_refrigeration", full_charge=1499), "automatic_leak_detection") == []
+    assert (
+        rows(ask([], category="commercial_refrigeration", full_charge=1499), "automatic_leak_detection") == []
+    )
     assert rows(ask([], full_charge=5000), "automatic_leak_detection") == []
 
 

@@ -8,7 +8,17 @@ from fractions import Fraction
 
 import pytest
 
-from tests.compliance.rulebook.scenario import HFC, ODS, added, ask, days_before, follow_up, only, removed, rows
+from tests.compliance.rulebook.scenario import (
+    HFC,
+    ODS,
+    added,
+    ask,
+    days_before,
+    follow_up,
+    only,
+    removed,
+    rows,
+)
 
 CATEGORIES = {
     10: "comfort_cooling",
@@ -36,7 +46,9 @@ def test_annualizing_gives_the_hand_worked_rate(pounds, charge, days, percent, o
 
     answer = ask(
         [before, added("2026-06-01", pounds)],
-        refrigerant="R-22", full_charge=charge, category=CATEGORIES[threshold],
+        refrigerant="R-22",
+        full_charge=charge,
+        category=CATEGORIES[threshold],
     )
 
     (rate,) = answer.leak_rates
@@ -76,7 +88,11 @@ def test_first_calculation_of_84_106_takes_365_days_though_fewer_have_passed():
 
 
 def test_recovered_and_returned_in_one_event_counts_by_its_net():
-    facts = [added("2026-01-01", 1), removed("2026-03-15", 92, event="A"), added("2026-03-15", 100, event="A")]
+    facts = [
+        added("2026-01-01", 1),
+        removed("2026-03-15", 92, event="A"),
+        added("2026-03-15", 100, event="A"),
+    ]
 
     rate = ask(facts, refrigerant="R-22").leak_rates[-1]
 

@@ -2,7 +2,18 @@
 
 import pytest
 
-from tests.compliance.rulebook.scenario import added, ask, brief, days_after, fact, follow_up, initial_test, only, repaired, rows
+from tests.compliance.rulebook.scenario import (
+    added,
+    ask,
+    brief,
+    days_after,
+    fact,
+    follow_up,
+    initial_test,
+    only,
+    repaired,
+    rows,
+)
 
 OVER = added("2026-05-01", 12)
 MOTHBALLED = fact("mothballed", "2026-05-11")
@@ -63,7 +74,11 @@ def test_the_follow_up_test_is_suspended_and_resumed_too():
 def test_a_test_passed_while_mothballed_keeps_its_ten_days_for_later():
     facts = [OVER, MOTHBALLED, repaired("2026-05-20"), initial_test("2026-05-21"), added("2026-08-01", 1)]
 
-    assert brief(only(ask(facts, as_of="2026-08-01"), "follow_up_verification_test")) == ("2026-05-21", "2026-08-11", "open")
+    assert brief(only(ask(facts, as_of="2026-08-01"), "follow_up_verification_test")) == (
+        "2026-05-21",
+        "2026-08-11",
+        "open",
+    )
 
 
 def test_plan_and_completion_stand_still_as_well():
@@ -77,7 +92,12 @@ def test_plan_and_completion_stand_still_as_well():
 
 
 def test_mothballing_suspends_neither_inspections_nor_the_chronic_report():
-    facts = [added("2026-03-01", 130), repaired("2026-03-02"), initial_test("2026-03-02"), follow_up("2026-03-05")]
+    facts = [
+        added("2026-03-01", 130),
+        repaired("2026-03-02"),
+        initial_test("2026-03-02"),
+        follow_up("2026-03-05"),
+    ]
 
     answer = ask([*facts, fact("mothballed", "2026-03-10")], as_of="2027-04-01")
 
@@ -90,11 +110,19 @@ PROCESS = {"category": "industrial_process_refrigeration"}
 
 @pytest.mark.parametrize(
     ("delivered", "due"),
-    [("2026-02-20", "2026-03-22"), ("2026-06-30", "2026-07-30"), ("2026-07-20", "2026-07-30"), (None, "2026-07-30")],
+    [
+        ("2026-02-20", "2026-03-22"),
+        ("2026-06-30", "2026-07-30"),
+        ("2026-07-20", "2026-07-30"),
+        (None, "2026-07-30"),
+    ],
 )
 def test_a_parts_extension_is_30_days_after_delivery_and_180_after_the_exceedance_at_most(delivered, due):
     keys = {"delivered_on": delivered} if delivered else {}
-    facts = [added("2026-01-31", 12), fact("extension", "2026-02-10", obligation="repair", basis="parts", **keys)]
+    facts = [
+        added("2026-01-31", 12),
+        fact("extension", "2026-02-10", obligation="repair", basis="parts", **keys),
+    ]
 
     answer = ask(facts, as_of="2026-02-11")
 
@@ -115,17 +143,25 @@ def test_a_parts_extension_with_a_shutdown_has_270_days_at_most():
 def test_an_extension_never_brings_the_due_date_forward():
     extension = fact("extension", "2026-02-10", obligation="repair", basis="parts", delivered_on="2026-01-20")
 
-    assert str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on) == "2026-03-02"
+    assert (
+        str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on)
+        == "2026-03-02"
+    )
 
 
 @pytest.mark.parametrize("basis", ["radiological", "other_regulation"])
 def test_other_extensions_run_to_their_date(basis):
     extension = fact("extension", "2026-02-10", obligation="repair", basis=basis, until="2026-12-01")
 
-    assert str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on) == "2026-12-01"
+    assert (
+        str(only(ask([added("2026-01-31", 12), extension], as_of="2026-02-11"), "repair").due_on)
+        == "2026-12-01"
+    )
 
 
-@pytest.mark.parametrize(("filed", "due", "warnings"), [("2026-03-02", "2026-12-01", 0), ("2026-03-03", "2026-03-02", 1)])
+@pytest.mark.parametrize(
+    ("filed", "due", "warnings"), [("2026-03-02", "2026-12-01", 0), ("2026-03-03", "2026-03-02", 1)]
+)
 def test_an_extension_filed_after_the_due_date_is_refused_with_a_warning(filed, due, warnings):
     extension = fact("extension", filed, obligation="repair", basis="radiological", until="2026-12-01")
 
@@ -136,7 +172,13 @@ def test_an_extension_filed_after_the_due_date_is_refused_with_a_warning(filed, 
 
 
 def test_an_extension_of_the_initial_test_alone_leaves_the_repair_where_it_was():
-    extension = fact("extension", "2026-02-10", obligation="initial_verification_test", basis="radiological", until="2026-12-01")
+    extension = fact(
+        "extension",
+        "2026-02-10",
+        obligation="initial_verification_test",
+        basis="radiological",
+        until="2026-12-01",
+    )
 
     answer = ask([added("2026-01-31", 12), extension], as_of="2026-02-11")
 
@@ -157,8 +199,16 @@ def test_the_parts_cap_moves_with_the_days_mothballed():
 
 def test_a_failed_test_after_an_extension_is_due_on_the_extended_date():
     extension = fact("extension", "2026-02-10", obligation="repair", basis="radiological", until="2026-12-01")
-    facts = [added("2026-01-31", 12), extension, repaired("2026-02-12"), initial_test("2026-02-13", passed=False)]
+    facts = [
+        added("2026-01-31", 12),
+        extension,
+        repaired("2026-02-12"),
+        initial_test("2026-02-13", passed=False),
+    ]
 
     answer = ask(facts, as_of="2026-04-01")
 
-    assert [brief(row)[1:] for row in rows(answer, "initial_verification_test")] == [("2026-12-01", "failed"), ("2026-12-01", "open")]
+    assert [brief(row)[1:] for row in rows(answer, "initial_verification_test")] == [
+        ("2026-12-01", "failed"),
+        ("2026-12-01", "open"),
+    ]

@@ -2,7 +2,20 @@
 
 import pytest
 
-from tests.compliance.rulebook.scenario import HFC, ODS, added, ask, brief, fact, follow_up, initial_test, lb, only, repaired, rows
+from tests.compliance.rulebook.scenario import (
+    HFC,
+    ODS,
+    added,
+    ask,
+    brief,
+    fact,
+    follow_up,
+    initial_test,
+    lb,
+    only,
+    repaired,
+    rows,
+)
 
 OVER = added("2026-04-01", 12, event="E1")
 PLAN = "retrofit_or_retirement_plan"
@@ -20,7 +33,9 @@ def test_electing_makes_the_plan_due_30_days_after_the_exceedance_and_ends_repai
     assert rows(answer, DONE) == []
 
 
-@pytest.mark.parametrize(("as_of", "plans"), [("2026-05-01", []), ("2026-05-02", [("2026-04-01", "2026-05-01", "overdue")])])
+@pytest.mark.parametrize(
+    ("as_of", "plans"), [("2026-05-01", []), ("2026-05-02", [("2026-04-01", "2026-05-01", "overdue")])]
+)
 def test_nothing_done_within_30_days_makes_the_plan_due_from_the_exceedance(as_of, plans):
     assert [brief(row) for row in rows(ask([OVER], as_of=as_of), PLAN)] == plans
 
@@ -30,10 +45,21 @@ def test_nothing_done_within_120_days_of_a_shutdown_makes_the_plan_overdue_at_on
     asked = {"category": "industrial_process_refrigeration"}
 
     assert rows(ask(facts, as_of="2026-07-30", **asked), PLAN) == []
-    assert brief(only(ask(facts, as_of="2026-07-31", **asked), PLAN)) == ("2026-04-01", "2026-05-01", "overdue")
+    assert brief(only(ask(facts, as_of="2026-07-31", **asked), PLAN)) == (
+        "2026-04-01",
+        "2026-05-01",
+        "overdue",
+    )
 
 
-@pytest.mark.parametrize("act", [repaired("2026-04-30"), fact("leak_inspection", "2026-04-01", leaks_found=1), initial_test("2026-04-30", passed=False)])
+@pytest.mark.parametrize(
+    "act",
+    [
+        repaired("2026-04-30"),
+        fact("leak_inspection", "2026-04-01", leaks_found=1),
+        initial_test("2026-04-30", passed=False),
+    ],
+)
 def test_something_done_in_time_asks_for_no_plan(act):
     assert rows(ask([OVER, act], as_of="2026-06-01"), PLAN) == []
 
@@ -64,7 +90,11 @@ def test_a_year_without_an_addition_shows_the_repair_to_hold(refrigerant, rule, 
 
 @pytest.mark.parametrize(
     ("dated", "plan_status", "due"),
-    [("2026-04-20", "met", "2027-04-20"), ("2026-05-01", "met", "2027-05-01"), ("2026-05-02", "met_late", "2027-05-02")],
+    [
+        ("2026-04-20", "met", "2027-04-20"),
+        ("2026-05-01", "met", "2027-05-01"),
+        ("2026-05-02", "met_late", "2027-05-02"),
+    ],
 )
 @pytest.mark.parametrize("refrigerant", ["R-22", "R-410A"])
 def test_completion_is_due_a_year_after_the_plan(dated, plan_status, due, refrigerant):
@@ -100,7 +130,9 @@ def test_retrofitting_or_retiring_completes_the_plan(on, status, how):
     answer = ask([OVER, fact(PLAN, "2026-04-20"), fact(how, on, **keys)], as_of="2027-05-01")
 
     assert only(answer, DONE).status == status
-    assert all(row.status not in ("open", "overdue") for row in answer.obligations if row.kind != "record_retention")
+    assert all(
+        row.status not in ("open", "overdue") for row in answer.obligations if row.kind != "record_retention"
+    )
 
 
 def test_a_retired_appliance_has_no_headroom():
@@ -142,9 +174,15 @@ def test_relief_asked_later_than_180_days_after_the_plan_is_refused_with_a_warni
     assert len(answer.warnings) == 1
 
 
-@pytest.mark.parametrize(("asked", "due", "warnings"), [("2026-11-01", "2028-01-01", 0), ("2026-11-02", "2027-04-20", 1)])
+@pytest.mark.parametrize(
+    ("asked", "due", "warnings"), [("2026-11-01", "2028-01-01", 0), ("2026-11-02", "2027-04-20", 1)]
+)
 def test_more_time_is_asked_within_7_months_of_the_exceedance(asked, due, warnings):
-    facts = [OVER, fact(PLAN, "2026-04-20"), fact("plan_extension", asked, until="2028-01-01", basis="custom_built")]
+    facts = [
+        OVER,
+        fact(PLAN, "2026-04-20"),
+        fact("plan_extension", asked, until="2028-01-01", basis="custom_built"),
+    ]
 
     answer = ask(facts, as_of="2027-02-01")
 

@@ -29,7 +29,10 @@ def test_an_addition_over_the_threshold_opens_repair_and_initial_test_for_30_day
     assert only(answer, "repair").citation == "40 CFR 84.106(d)"
 
 
-@pytest.mark.parametrize(("opened", "due"), [("2026-01-31", "2026-03-02"), ("2028-01-31", "2028-03-01"), ("2026-11-25", "2026-12-25")])
+@pytest.mark.parametrize(
+    ("opened", "due"),
+    [("2026-01-31", "2026-03-02"), ("2028-01-31", "2028-03-01"), ("2026-11-25", "2026-12-25")],
+)
 def test_repair_is_due_after_30_calendar_days_over_february_and_on_holidays(opened, due):
     answer = ask([added(opened, 12)], as_of=opened)
 
@@ -61,7 +64,10 @@ def test_after_an_evacuated_repair_the_follow_up_test_waits_for_normal_operation
     facts = [OVER, repaired("2026-03-02", evacuated=True), initial_test("2026-03-02")]
 
     waiting = only(ask(facts), "follow_up_verification_test")
-    running = only(ask([*facts, fact("normal_operation", "2026-03-20")], as_of="2026-03-25"), "follow_up_verification_test")
+    running = only(
+        ask([*facts, fact("normal_operation", "2026-03-20")], as_of="2026-03-25"),
+        "follow_up_verification_test",
+    )
 
     assert brief(waiting) == ("2026-03-02", None, "open")
     assert brief(running) == ("2026-03-02", "2026-03-30", "open")
@@ -117,13 +123,22 @@ def test_the_second_round_after_a_failed_follow_up_test_runs_from_its_own_initia
 
 
 def test_a_follow_up_test_that_did_not_show_every_leak_repaired_leaves_the_obligation_open():
-    facts = [OVER, repaired("2026-03-05"), initial_test("2026-03-05"), follow_up("2026-03-10", all_leaks=False)]
+    facts = [
+        OVER,
+        repaired("2026-03-05"),
+        initial_test("2026-03-05"),
+        follow_up("2026-03-10", all_leaks=False),
+    ]
 
     assert only(ask(facts, as_of="2026-03-11"), "follow_up_verification_test").status == "open"
 
 
 def test_tests_pass_only_when_every_open_leak_has_passed():
-    facts = [added("2026-03-02", 12, leak="flare"), repaired("2026-03-04", leak="flare"), repaired("2026-03-04", leak="valve")]
+    facts = [
+        added("2026-03-02", 12, leak="flare"),
+        repaired("2026-03-04", leak="flare"),
+        repaired("2026-03-04", leak="valve"),
+    ]
     one = [*facts, initial_test("2026-03-05", leak="flare")]
     both = [*one, initial_test("2026-03-06", leak="valve")]
 
