@@ -23,6 +23,7 @@ class ApplianceAssessment(models.Model):
     appliance = models.OneToOneField(Appliance, on_delete=models.CASCADE, related_name="assessment")
     as_of = models.DateField()
     rulebook_version = models.CharField(max_length=80)
+    tables_version = models.CharField(max_length=80, default="")
     applies = models.JSONField(default=list)
     warnings = models.JSONField(default=list)
     assessed_at = models.DateTimeField()
@@ -75,7 +76,12 @@ class Obligation(models.Model):
     due_on = models.DateField(null=True)
     status = models.CharField(max_length=20, choices=ObligationStatus.choices)
     met_on = models.DateField(null=True)
-    opened_by = models.ForeignKey(ServiceEvent, on_delete=models.SET_NULL, null=True, related_name="+")
+    opened_by = models.ForeignKey(
+        ServiceEvent, on_delete=models.SET_NULL, null=True, related_name="obligations_opened"
+    )
+    met_by = models.ForeignKey(
+        ServiceEvent, on_delete=models.SET_NULL, null=True, related_name="obligations_met"
+    )
     citation = models.CharField(max_length=120)
     because = models.TextField()
     is_confirmed = models.BooleanField(default=True)

@@ -9,6 +9,7 @@ class TaskRun(models.Model):
     name = models.CharField(max_length=80, unique=True)
     started_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True)
+    has_failed = models.BooleanField(default=False)
     outcome = models.TextField(blank=True)
 
     def __str__(self) -> str:

@@ -1,0 +1,120 @@
+"""The rulebook's names in words for people: what pages, reports and e-mails all print."""
+
+from dataclasses import dataclass
+
+from compliance.models import ObligationStatus
+from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.results import ObligationKind
+from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL, US_FEDERAL_HFC, US_FEDERAL_ODS
+
+
+@dataclass(frozen=True)
+class KindWords:
+    """One kind of obligation: its name, what is owed, and which record meets it."""
+
+    name: str
+    owed: str
+    met_by: str
+
+
+KINDS: dict[ObligationKind, KindWords] = {
+    ObligationKind.REPAIR: KindWords(
+        "Leak repair",
+        "Find the leaks and repair them.",
+        "A filed repair that no failed verification test follows.",
+    ),
+    ObligationKind.INITIAL_VERIFICATION_TEST: KindWords(
+        "Initial verification test",
+        "Test each repaired leak before refrigerant goes back in.",
+        "A filed initial verification test that every open leak passes.",
+    ),
+    ObligationKind.FOLLOW_UP_VERIFICATION_TEST: KindWords(
+        "Follow-up verification test",
+        "Test each repaired leak again once the appliance runs as usual.",
+        "A filed follow-up verification test that every open leak passes.",
+    ),
+    ObligationKind.LEAK_INSPECTION: KindWords(
+        "Leak inspection",
+        "Inspect all visible and accessible parts for leaks.",
+        "A filed leak inspection of all visible and accessible parts.",
+    ),
+    ObligationKind.LEAK_CHECK: KindWords(
+        "Leak check",
+        "Check the appliance for leaks.",
+        "A filed leak inspection of all visible and accessible parts.",
+    ),
+    ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: KindWords(
+        "Retrofit or retirement plan",
+        "Write, sign and date a plan to retrofit or retire the appliance.",
+        "A filed statement that the plan is made.",
+    ),
+    ObligationKind.RETROFIT_OR_RETIREMENT: KindWords(
+        "Retrofit or retirement",
+        "Carry out the plan: retrofit or retire the appliance.",
+        "A filed statement that the appliance is retrofitted or retired.",
+    ),
+    ObligationKind.CHRONIC_LEAK_REPORT: KindWords(
+        "Chronic leak report",
+        "Send the report on an appliance that leaked 125 % or more of its full charge in a calendar year.",
+        "A filed statement that the report was sent.",
+    ),
+    ObligationKind.AUTOMATIC_LEAK_DETECTION: KindWords(
+        "Automatic leak detection",
+        "Install and use automatic leak detection.",
+        "A record of the installed system.",
+    ),
+    ObligationKind.LEAK_DETECTION_CALIBRATION: KindWords(
+        "Leak detection calibration",
+        "Audit or calibrate the automatic leak detection.",
+        "A record of the calibration.",
+    ),
+    ObligationKind.RECORD_RETENTION: KindWords(
+        "Keeping of records",
+        "Keep the records of the appliance.",
+        "Nothing: it ends with its date.",
+    ),
+}
+
+RULES: dict[str, str] = {
+    US_FEDERAL_ODS: "US federal, ozone-depleting refrigerants",
+    US_FEDERAL_HFC: "US federal, HFCs and substitutes",
+    US_FEDERAL: "US federal rules",
+    US_CALIFORNIA: "California rules",
+    EU: "European Union rules",
+    UK: "United Kingdom rules",
+}
+
+METHODS: dict[str, str] = {
+    LeakRateMethod.ANNUALIZING: "annualizing",
+    LeakRateMethod.ROLLING_AVERAGE: "rolling average",
+}
+
+
+def kind_in_words(kind: str) -> str:
+    """The name of a kind of obligation."""
+    return KINDS[ObligationKind(kind)].name
+
+
+def owed_in_words(kind: str) -> str:
+    """What has to be done, in one sentence."""
+    return KINDS[ObligationKind(kind)].owed
+
+
+def met_by_in_words(kind: str) -> str:
+    """Which record meets an obligation of that kind, in one sentence."""
+    return KINDS[ObligationKind(kind)].met_by
+
+
+def rule_in_words(rule: str) -> str:
+    """The name of a rule or a rule set."""
+    return RULES[rule]
+
+
+def method_in_words(method: str) -> str:
+    """The name of a leak rate method."""
+    return METHODS[method]
+
+
+def status_in_words(status: str) -> str:
+    """The name of a state of an obligation."""
+    return ObligationStatus(status).label

@@ -1,0 +1,1 @@
+"""What is done with the answers of the rulebook: kept, announced, printed."""

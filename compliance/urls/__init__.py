@@ -1,0 +1,7 @@
+"""Addresses of the compliance pages."""
+
+from compliance.urls.board import urlpatterns as board_urls
+from compliance.urls.events import urlpatterns as event_urls
+from compliance.urls.reports import urlpatterns as report_urls
+
+urlpatterns = [*board_urls, *event_urls, *report_urls]

@@ -1,0 +1,5 @@
+"""Addresses of the event pages."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of the reports."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
