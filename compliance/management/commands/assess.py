@@ -19,7 +19,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", help="a JSON document, or - for standard input")
+        parser.add_argument("file", nargs="?", help="a JSON document, or - for standard input")
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
@@ -33,7 +33,9 @@ class Command(BaseCommand):
         self.stdout.write(answer_json(assessment))
 
 
-def _read(name: str) -> str:
+def _read(name: str | None) -> str:
+    if name is None:
+        raise InvalidInput("file", None, "the name of a JSON document, or - for standard input")
     try:
         return (sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()).decode("utf-8-sig")
     except OSError as error:
