@@ -1,0 +1,1 @@
+"""The demo firm: an invented contractor with three years of records, made relative to today."""

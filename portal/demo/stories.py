@@ -1,0 +1,350 @@
+"""The stories that demo appliances live through, one function each. No database here.
+
+A story gets the category's leak rate threshold as a fraction (it asks the rulebook's tables for
+nothing: the loader passes it in) and a seeded random source, and returns its visits.
+"""
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+
+from portal.demo.visits import LEAK_PLACES, Visit
+
+Story = Callable[[float, random.Random, int], list[Visit]]
+
+#: Additions of these stories are this many times what would just reach the threshold in a year.
+OVER = 1.3
+
+
+def _leak(source: random.Random) -> int:
+    return source.randrange(len(LEAK_PLACES))
+
+
+def quiet(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Yearly maintenance and nothing else."""
+    first = source.randrange(20, 200)
+    return [
+        Visit(days, "Yearly maintenance: coils cleaned, pressures and superheat checked.", inspects=True)
+        for days in range(first, min(age_days, 1060), 365)
+    ]
+
+
+def seep(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A small addition about once a year, well under the threshold."""
+    first = source.randrange(30, 150)
+    return [
+        Visit(
+            days,
+            "Charge trimmed to the sight glass at yearly maintenance.",
+            added_fraction=threshold * source.uniform(0.2, 0.35),
+            inspects=True,
+        )
+        for days in range(first, min(age_days, 1060), source.randrange(310, 350))
+    ]
+
+
+def installed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Installed and charged by the firm, then looked after."""
+    return [
+        Visit(
+            age_days,
+            "Installed, pressure tested with nitrogen, evacuated and charged.",
+            added_fraction=1.0,
+            reason="installation",
+            evacuates=True,
+        ),
+        *(
+            Visit(days, "Maintenance under warranty.", inspects=True)
+            for days in range(age_days - 180, 20, -180)
+        ),
+    ]
+
+
+def _exceedance(
+    days_ago: int, threshold: float, leak: int, *, owner_decision: str = "accepted", over: float = OVER
+) -> Visit:
+    return Visit(
+        days_ago,
+        "Called out for high case temperature. Found the charge low, topped up and searched for the leak.",
+        added_fraction=threshold * over,
+        finds_leaks=(leak,),
+        owner_decision=owner_decision,
+    )
+
+
+def _repair(days_ago: int, number: int, *, evacuates: bool = False, initial: bool | None = True) -> Visit:
+    return Visit(
+        days_ago,
+        "Leak repaired; tested with nitrogen and bubble solution."
+        if initial is not None
+        else "Leak repaired.",
+        repairs=(number,),
+        evacuates=evacuates,
+        initial=initial,
+        tested=(number,) if initial is not None else (),
+    )
+
+
+def _follow_up(days_ago: int, number: int, *, passed: bool = True) -> Visit:
+    return Visit(
+        days_ago,
+        "Follow-up verification under normal operating conditions with an electronic detector.",
+        follow_up=passed,
+        tested=(number,),
+    )
+
+
+def _past(threshold: float, source: random.Random) -> list[Visit]:
+    """A believable past before the case: small additions long ago."""
+    return [
+        Visit(
+            days,
+            "Charge trimmed at yearly maintenance.",
+            added_fraction=threshold * 0.2,
+            inspects=True,
+        )
+        for days in (source.randrange(930, 1000), source.randrange(520, 590))
+    ]
+
+
+def over_open(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Over the threshold a few days ago; repair not yet done."""
+    return [*_past(threshold, source), _exceedance(source.randrange(3, 9), threshold, _leak(source))]
+
+
+def over_due_soon(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Over the threshold four weeks ago; the repair is due within days."""
+    return [*_past(threshold, source), _exceedance(source.randrange(25, 29), threshold, _leak(source))]
+
+
+def over_overdue(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Over the threshold and nothing done in time; the owner declined."""
+    return [
+        *_past(threshold, source),
+        _exceedance(43, threshold, _leak(source), owner_decision="declined"),
+    ]
+
+
+def repaired_waiting_initial(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Repaired; the initial verification test is still to be done."""
+    return [
+        *_past(threshold, source),
+        _exceedance(19, threshold, _leak(source)),
+        _repair(4, 1, initial=None),
+    ]
+
+
+def initial_passed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Repaired and initially verified; the follow-up test is due within days."""
+    return [*_past(threshold, source), _exceedance(16, threshold, _leak(source)), _repair(6, 1)]
+
+
+def initial_failed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """The initial verification test failed."""
+    return [
+        *_past(threshold, source),
+        _exceedance(21, threshold, _leak(source)),
+        _repair(2, 1, initial=False),
+    ]
+
+
+def evacuated_waiting_operation(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Evacuated for the repair and not yet back to normal operating conditions."""
+    return [
+        *_past(threshold, source),
+        _exceedance(24, threshold, _leak(source)),
+        # The isolated section's refrigerant was recovered for the repair and put back the same day.
+        replace(_repair(7, 1, evacuates=True), removed_fraction=0.08, added_fraction=0.08),
+    ]
+
+
+def followup_overdue(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Initially verified, but nobody came for the follow-up test."""
+    return [*_past(threshold, source), _exceedance(34, threshold, _leak(source)), _repair(15, 1)]
+
+
+def followup_failed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """The follow-up test failed, so repair and tests are owed again."""
+    return [
+        *_past(threshold, source),
+        _exceedance(22, threshold, _leak(source)),
+        _repair(10, 1),
+        _follow_up(3, 1, passed=False),
+    ]
+
+
+def _closed(threshold: float, source: random.Random, days_ago: int) -> list[Visit]:
+    return [
+        _exceedance(days_ago, threshold, _leak(source)),
+        _repair(days_ago - 5, 1),
+        _follow_up(days_ago - 11, 1),
+    ]
+
+
+def verified(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A case closed some months ago; leak inspections run."""
+    start = source.randrange(150, 170)
+    return [
+        *_past(threshold, source),
+        *_closed(threshold, source, start),
+        Visit(start - 95, "Leak inspection after the repair.", inspects=True),
+    ]
+
+
+def verified_recent(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A case closed last month."""
+    return [*_past(threshold, source), *_closed(threshold, source, source.randrange(40, 60))]
+
+
+def closed_case(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A case long closed, with its inspections done."""
+    start = source.randrange(600, 700)
+    visits = _closed(threshold, source, start)
+    visits += [
+        Visit(days, "Leak inspection after last year's repair.", inspects=True)
+        for days in range(start - 100, 30, -88)
+    ]
+    return visits
+
+
+def chronic(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Leaks again and again, each time repaired and verified."""
+    visits: list[Visit] = []
+    for number, days in enumerate((330, 265, 190, 120, 50), start=1):
+        visits += [
+            _exceedance(days, threshold, _leak(source), over=0.34 / threshold),
+            _repair(days - 4, number),
+            _follow_up(days - 12, number),
+        ]
+    return visits
+
+
+def plan(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """The owner chose retirement and has made a plan."""
+    return [
+        *_past(threshold, source),
+        _exceedance(80, threshold, _leak(source)),
+        Visit(
+            70,
+            "Owner chose to retire the rack; stated on site.",
+            statements=(("retrofit_or_retirement_elected", {}),),
+        ),
+        Visit(
+            55,
+            "Retirement plan signed and posted at the site.",
+            statements=(("retrofit_or_retirement_plan", {}),),
+        ),
+    ]
+
+
+def mothballed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Evacuated to atmospheric pressure and shut down while the clock ran."""
+    return [
+        *_past(threshold, source),
+        _exceedance(38, threshold, _leak(source)),
+        Visit(
+            29,
+            "Charge recovered and the system shut down for the season.",
+            removed_fraction=0.6,
+            statements=(("mothballed", {}),),
+        ),
+    ]
+
+
+def shutdown(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """The repair needs an industrial process shutdown, so 120 days instead of 30."""
+    return [
+        *_past(threshold, source),
+        _exceedance(45, threshold, _leak(source)),
+        Visit(
+            40,
+            "Leak is in the process loop's evaporator; the line must be shut down for the repair.",
+            statements=(("industrial_process_shutdown_required", {}),),
+        ),
+    ]
+
+
+def seasonal(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Charge removed before winter and put back in spring."""
+    return [
+        Visit(410, "Winter charge: refrigerant removed.", removed_fraction=0.15, reason="seasonal_variance"),
+        Visit(225, "Summer charge: refrigerant put back.", added_fraction=0.14, reason="seasonal_variance"),
+        Visit(45, "Winter charge: refrigerant removed.", removed_fraction=0.15, reason="seasonal_variance"),
+    ]
+
+
+def disposed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Emptied and retired."""
+    return [
+        *_past(threshold, source),
+        Visit(
+            source.randrange(60, 300),
+            "Refrigerant recovered, lines cut and capped; unit removed from service.",
+            removed_fraction=0.82,
+            reason="disposal",
+            evacuates=True,
+            statements=(("retired", {}),),
+        ),
+    ]
+
+
+def taken_over(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Came with a former contractor's records."""
+    return [
+        Visit(
+            1000,
+            "From the former contractor's log: charge topped up.",
+            added_fraction=threshold * 0.4,
+            origin="former_records",
+        ),
+        Visit(
+            690,
+            "From the former contractor's log: charge topped up.",
+            added_fraction=threshold * 0.3,
+            origin="former_records",
+        ),
+        Visit(110, "First maintenance under our contract.", added_fraction=threshold * 0.2, inspects=True),
+    ]
+
+
+def other_contractor(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Another firm worked on it in between."""
+    return [
+        Visit(300, "Yearly maintenance.", inspects=True),
+        Visit(
+            140,
+            "Emergency call taken by another contractor; refrigerant added.",
+            added_fraction=threshold * 0.5,
+            origin="other_contractor",
+        ),
+    ]
+
+
+STORIES: dict[str, Story] = {
+    story.__name__: story
+    for story in (
+        quiet,
+        seep,
+        installed,
+        over_open,
+        over_due_soon,
+        over_overdue,
+        repaired_waiting_initial,
+        initial_passed,
+        initial_failed,
+        evacuated_waiting_operation,
+        followup_overdue,
+        followup_failed,
+        verified,
+        verified_recent,
+        closed_case,
+        chronic,
+        plan,
+        mothballed,
+        shutdown,
+        seasonal,
+        disposed,
+        taken_over,
+        other_contractor,
+    )
+}
