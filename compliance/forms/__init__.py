@@ -1,0 +1,1 @@
+"""Forms of the pages that show records and law together."""

@@ -1,0 +1,204 @@
+"""The annual leak rate report as plain values: what screen, PDF, CSV and XLSX all print.
+
+Calculated from the records by the rulebook, never from the stored projections, so that a
+report as of a date and as known at an instant gives the same figures whenever it is run.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from compliance.rulebook.assess import assess
+from compliance.rulebook.facts import Fact
+from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.facts import appliance_facts, as_registered, rules_for
+from jobs.models import Appliance, Customer, Transfer, TransferReason
+
+#: What counts as added in the year's sums; installation, retrofit and seasonal charges are listed apart.
+COUNTED_REASON = TransferReason.SERVICE
+
+#: Kept for the record, not owed to anyone by a date that a reader would act on.
+KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
+
+
+@dataclass(frozen=True)
+class ApplianceYear:
+    """One appliance's year."""
+
+    appliance: Appliance
+    full_charge_mg: int
+    assessment: Assessment
+    rates: tuple[LeakRate, ...]
+    obligations: tuple[Obligation, ...]
+    gross_added_mg: int
+    gross_removed_mg: int
+
+    @property
+    def highest(self) -> LeakRate | None:
+        """The year's highest leak rate; the first of equals."""
+        return max(self.rates, key=lambda row: row.percent, default=None)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether any rate of the year was over its threshold."""
+        return any(row.exceeds for row in self.rates)
+
+    @property
+    def is_chronic(self) -> bool:
+        """Whether the year's additions reached 125 % of the full charge (40 CFR 82.157(j), 84.106(j))."""
+        return any(row.kind == ObligationKind.CHRONIC_LEAK_REPORT for row in self.obligations)
+
+    @property
+    def rules(self) -> str:
+        """The rules that apply, by their citations."""
+        return "; ".join(dict.fromkeys(applied.citation for applied in self.assessment.applies))
+
+
+@dataclass(frozen=True)
+class RefrigerantTotal:
+    """The year's gross masses of one refrigerant."""
+
+    designation: str
+    added_mg: int
+    removed_mg: int
+
+
+@dataclass(frozen=True)
+class AnnualReport:
+    """The whole report."""
+
+    year: int
+    customer: Customer | None
+    as_of: date
+    known_at: datetime
+    rulebook_version: str
+    tables_version: str
+    appliances: tuple[ApplianceYear, ...]
+    totals: tuple[RefrigerantTotal, ...] = field(default=())
+
+    @property
+    def title(self) -> str:
+        """The report's name with its year."""
+        return f"Annual leak rate report {self.year}"
+
+    @property
+    def covered(self) -> list[ApplianceYear]:
+        """Appliances to which a rule with a leak rate applies."""
+        return [row for row in self.appliances if row.assessment.applies]
+
+    @property
+    def not_covered(self) -> list[ApplianceYear]:
+        """Appliances under no rule, listed with the reason."""
+        return [row for row in self.appliances if not row.assessment.applies]
+
+    @property
+    def over(self) -> list[ApplianceYear]:
+        """Appliances with a rate over the threshold in the year."""
+        return [row for row in self.appliances if row.is_over]
+
+    @property
+    def addition_count(self) -> int:
+        """How many leak rates were calculated for the year."""
+        return sum(len(row.rates) for row in self.appliances)
+
+
+def annual_report(*, year: int, customer: Customer | None, as_of: date, known_at: datetime) -> AnnualReport:
+    """Calculate the report of ``year`` for ``customer``, or for the whole firm.
+
+    Args:
+        year: calendar year; rates of additions from 1 January to 31 December count.
+        customer: whose appliances; None for all.
+        as_of: the day on which clocks are read.
+        known_at: only records filed at or before this instant count.
+
+    Source: 40 CFR 82.157(l), 84.106(l) (what must be on record); 82.157(j), 84.106(j) (chronic leaks).
+    """
+    appliances = Appliance.objects.select_related("site__customer", "technician")
+    if customer is not None:
+        appliances = appliances.filter(site__customer=customer)
+    gross = _gross_masses(year, customer, known_at)
+    rows = []
+    for appliance in appliances:
+        if appliance.installed_on.year > year:
+            continue
+        added_mg, removed_mg = gross[appliance.pk]
+        rows.append(_appliance_year(appliance, year, as_of, known_at, added_mg, removed_mg))
+    return AnnualReport(
+        year=year,
+        customer=customer,
+        as_of=as_of,
+        known_at=known_at,
+        rulebook_version=RULEBOOK_VERSION,
+        tables_version=load_tables().version,
+        appliances=tuple(rows),
+        totals=_totals(rows),
+    )
+
+
+def _appliance_year(
+    appliance: Appliance, year: int, as_of: date, known_at: datetime, added_mg: int, removed_mg: int
+) -> ApplianceYear:
+    registered = as_registered(appliance, known_at)
+    described, facts = appliance_facts(registered, known_at)
+    assessment = assess(described, facts, as_of=as_of, rules=rules_for(registered.site))
+    last_day = min(as_of, date(year, 12, 31))
+    obligations = tuple(
+        row for row in assessment.obligations if row.kind not in KINDS_LEFT_OUT and _touches(row, year)
+    )
+    return ApplianceYear(
+        appliance=appliance,
+        full_charge_mg=_full_charge_mg(described.full_charge_mg, facts, last_day),
+        assessment=assessment,
+        rates=tuple(row for row in assessment.leak_rates if row.on.year == year),
+        obligations=obligations,
+        gross_added_mg=added_mg,
+        gross_removed_mg=removed_mg,
+    )
+
+
+def _full_charge_mg(registered_mg: int, facts: list[Fact], on: date) -> int:
+    """The full charge in force on a day: as registered, unless a record of that day or before changed it."""
+    changes = [fact.full_charge_mg for fact in facts if fact.full_charge_mg is not None and fact.on <= on]
+    return changes[-1] if changes else registered_mg
+
+
+def _touches(row: Obligation, year: int) -> bool:
+    """Whether a clock opened, fell due or was met in the year."""
+    days = (row.opened_on, row.due_on, row.met_on)
+    return any(day is not None and day.year == year for day in days)
+
+
+def _gross_masses(year: int, customer: Customer | None, known_at: datetime) -> dict[int, tuple[int, int]]:
+    """Gross masses added to and removed from each appliance in the year, reversals counted back."""
+    transfers = Transfer.objects.filter(
+        happened_on__year=year, event__isnull=False, event__filed_at__lte=known_at
+    )
+    if customer is not None:
+        transfers = transfers.filter(event__appliance__site__customer=customer)
+    added: dict[int, int] = defaultdict(int)
+    removed: dict[int, int] = defaultdict(int)
+    for appliance_id, to_id, mass_mg, is_reversal in transfers.values_list(
+        "event__appliance_id",
+        "to_holder__appliance_id",
+        "mass_mg",
+        "reverses",
+    ):
+        # A reversal runs the other way: what it gives back was never added, or never removed.
+        sign = -1 if is_reversal else 1
+        is_addition = (to_id == appliance_id) != bool(is_reversal)
+        (added if is_addition else removed)[appliance_id] += sign * mass_mg
+    return defaultdict(lambda: (0, 0), {pk: (added[pk], removed[pk]) for pk in {*added, *removed}})
+
+
+def _totals(rows: list[ApplianceYear]) -> tuple[RefrigerantTotal, ...]:
+    sums: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    for row in rows:
+        sums[row.appliance.refrigerant][0] += row.gross_added_mg
+        sums[row.appliance.refrigerant][1] += row.gross_removed_mg
+    return tuple(
+        RefrigerantTotal(designation, added_mg, removed_mg)
+        for designation, (added_mg, removed_mg) in sorted(sums.items())
+        if added_mg or removed_mg
+    )

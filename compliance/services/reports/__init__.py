@@ -1,0 +1,1 @@
+"""Printing reports: one module a format, all fed by the same plain rows."""

@@ -1,0 +1,1 @@
+"""Pages that show what the law makes of the records."""

@@ -1,0 +1,201 @@
+"""The annual leak rate report in all its forms: the same figures everywhere, tied to the ledger."""
+
+import csv
+import io
+import re
+from collections import defaultdict
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+import openpyxl
+import pytest
+from django.db import connection
+from django.test import Client
+from pypdf import PdfReader
+
+from compliance.models import ReportRun
+from compliance.selectors.annual_report import AnnualReport, annual_report
+from compliance.services.reports.pdf import annual_report_pdf, report_print
+from compliance.services.reports.rows import ADDITION_HEADER, APPLIANCE_HEADER
+from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
+from jobs.models import Customer
+from portal.accounts.models import User
+from tests.compliance.reports.conftest import NOW
+from tests.people import stranger, technician_user
+
+# What 40 CFR 82.157(l)(2) and 84.106(l)(2) ask of a service record and the report therefore prints.
+TODAY = NOW.date()
+
+
+def report_of(year: int = 2026, customer: Customer | None = None, known_at: datetime = NOW) -> AnnualReport:
+    return annual_report(year=year, customer=customer, as_of=TODAY, known_at=known_at)
+
+
+def pdf_text(content: bytes) -> str:
+    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
+    return re.sub(r"\s+", " ", text)
+
+
+def test_csv_xlsx_and_pdf_hold_the_same_rates(officer: User) -> None:
+    report = report_of()
+    rates = [(row.appliance.name, rate) for row in report.appliances for rate in row.rates]
+
+    lines = list(csv.DictReader(io.StringIO(annual_report_csv(report).decode("utf-8-sig"))))
+    sheet = openpyxl.load_workbook(io.BytesIO(annual_report_xlsx(report)))["Additions"]
+    text = pdf_text(annual_report_pdf(report, by=officer, run_at=NOW))
+
+    assert len(rates) > 30
+    from_csv = [
+        (line["Appliance"], line["Date"], Decimal(line["Leak rate (%)"]))
+        for line in lines
+        if line["Leak rate (%)"]
+    ]
+    header = [cell.value for cell in sheet[1]]
+    assert header == list(ADDITION_HEADER)
+    columns = [header.index(name) for name in ("Appliance", "Date", "Leak rate (%)")]
+    from_xlsx = [
+        (row[columns[0]], row[columns[1]].date().isoformat(), Decimal(str(row[columns[2]])))
+        for row in sheet.iter_rows(min_row=2, values_only=True)
+    ]
+    expected = [(name, rate.on.isoformat(), rate.percent_rounded) for name, rate in rates]
+    assert from_csv == expected
+    assert from_xlsx == expected
+    for name, rate in rates:
+        assert name in text
+        assert f"{rate.percent_rounded} %" in text
+
+
+def test_gross_masses_equal_a_plain_sum_over_the_ledger(officer: User) -> None:
+    report = report_of()
+
+    with connection.cursor() as cursor:
+        cursor.execute(
+            """
+            SELECT t.refrigerant,
+                   SUM(CASE WHEN h.appliance_id IS NOT NULL THEN t.mass_mg ELSE 0 END),
+                   SUM(CASE WHEN h.appliance_id IS NULL THEN t.mass_mg ELSE 0 END)
+              FROM jobs_transfer t JOIN jobs_holder h ON h.id = t.to_holder_id
+             WHERE t.event_id IS NOT NULL AND t.happened_on >= %s AND t.happened_on <= %s
+             GROUP BY t.refrigerant
+            """,
+            [date(2026, 1, 1), date(2026, 12, 31)],
+        )
+        sums = {designation: (added, removed) for designation, added, removed in cursor.fetchall()}
+
+    assert sums
+    assert {total.designation: (total.added_mg, total.removed_mg) for total in report.totals} == sums
+
+
+def test_pdf_is_tagged_numbered_and_says_what_it_rests_on(officer: User) -> None:
+    customer = Customer.objects.get(name="Harrowgate Fresh Markets")
+    report = report_of(customer=customer)
+
+    content = annual_report_pdf(report, by=officer, run_at=NOW)
+
+    pages = PdfReader(io.BytesIO(content)).pages
+    text = pdf_text(content)
+    assert 2 <= len(pages) <= 12
+    assert f"Page 1 of {len(pages)}" in text
+    assert f"Page {len(pages)} of {len(pages)}" in text
+    assert b"pdfuaid" in content or "pdfuaid" in str(PdfReader(io.BytesIO(content)).xmp_metadata.rdf_root.toxml())
+    assert report.tables_version[:12] in text
+    assert report.rulebook_version in text
+    assert "no legal advice" in text
+    assert "Annual leak rate report 2026" in text
+    assert "Tollivane" not in text
+
+
+def test_pdf_embeds_the_portals_own_fonts_only(officer: User) -> None:
+    content = annual_report_pdf(report_of(2024), by=officer, run_at=NOW)
+
+    names = set()
+    for page in PdfReader(io.BytesIO(content)).pages:
+        fonts = page["/Resources"].get("/Font", {})
+        names.update(str(font.get_object()["/BaseFont"]) for font in fonts.values())
+    assert names
+    assert all("Atkinson" in name for name in names), names
+
+
+def test_a_report_as_known_then_does_not_change_when_more_is_filed(officer: User) -> None:
+    before_the_last_visits = NOW - timedelta(days=60)
+
+    then = report_of(known_at=before_the_last_visits)
+    now = report_of()
+
+    assert then.addition_count < now.addition_count
+    assert {rate.on for row in then.appliances for rate in row.rates} < {
+        rate.on for row in now.appliances for rate in row.rates
+    }
+
+
+@pytest.mark.parametrize("year", [2019, 2023])
+def test_a_year_without_records_is_a_proper_report(officer: User, year: int) -> None:
+    report = report_of(year)
+
+    text = pdf_text(annual_report_pdf(report, by=officer, run_at=NOW))
+
+    assert f"Annual leak rate report {year}" in text
+    assert annual_report_csv(report)
+    assert annual_report_xlsx(report)
+
+
+def test_printing_keeps_the_pdf_with_what_it_was_made_from(officer: User) -> None:
+    run = report_print(by=officer, report=report_of(), run_at=NOW)
+
+    kept = ReportRun.objects.get(pk=run.pk)
+    assert kept.pdf.open("rb").read().startswith(b"%PDF-")
+    assert kept.known_at == NOW
+    assert len(kept.pdf_sha256) == 64
+
+
+def test_text_that_begins_like_a_formula_stays_text(officer: User) -> None:
+    customer = Customer.objects.get(name="Harrowgate Fresh Markets")
+    customer.name = '=HYPERLINK("http://x.invalid")'
+    customer.save()
+
+    report = report_of(customer=customer)
+
+    lines = list(csv.reader(io.StringIO(annual_report_csv(report).decode("utf-8-sig"))))
+    sheet = openpyxl.load_workbook(io.BytesIO(annual_report_xlsx(report)))["Appliances"]
+    assert all(line[0].startswith("'=") for line in lines[1:])
+    assert sheet["A2"].data_type == "s"
+
+
+def test_appliance_sheet_lists_every_appliance_once(officer: User) -> None:
+    report = report_of()
+
+    sheet = openpyxl.load_workbook(io.BytesIO(annual_report_xlsx(report)))["Appliances"]
+
+    rows = list(sheet.iter_rows(values_only=True))
+    assert rows[0] == APPLIANCE_HEADER
+    counts: dict[tuple, int] = defaultdict(int)
+    for row in rows[1:]:
+        counts[row[:3]] += 1
+    assert set(counts.values()) == {1}
+    assert len(counts) == len(report.appliances) == 61
+
+
+class TestPages:
+    def test_officer_sees_the_report(self, officer: User, client: Client) -> None:
+        client.force_login(officer)
+
+        page = client.get("/reports/annual-leak-rate/", {"year": "2026"})
+
+        assert page.status_code == 200
+        assert "Rack B, low temperature" in page.text
+
+    def test_unknown_year_is_named_at_the_field(self, officer: User, client: Client) -> None:
+        client.force_login(officer)
+
+        page = client.get("/reports/annual-leak-rate/", {"year": "1066"})
+
+        assert page.status_code == 200
+        assert "1066" in page.text
+        assert "Year" in page.text
+
+    @pytest.mark.parametrize("make", [technician_user, stranger])
+    def test_others_may_not(self, officer: User, client: Client, make) -> None:
+        client.force_login(make())
+
+        assert client.get("/reports/annual-leak-rate/").status_code == 403
+        assert client.get("/reports/").status_code == 403
