@@ -1,5 +1,6 @@
 """Prints templates as tagged PDF with the portal's own fonts; nothing is fetched from outside."""
 
+import mimetypes
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -20,15 +21,22 @@ def static_file(url: str) -> Path:
         ValueError: the address is not one of the portal's static files.
     """
     name = unquote(urlsplit(url).path).removeprefix(f"/{settings.STATIC_URL.strip('/')}/")
+    if not url.startswith(PRINT_ORIGIN):
+        message = f"printed pages use the portal's static files only, not {url}"
+        raise ValueError(message)
     found = finders.find(name)
     if found:
         return Path(found)
     # Collected files carry a hash in their names, which only the storage knows.
     collected = Path(staticfiles_storage.path(name))
-    if url.startswith(PRINT_ORIGIN) and collected.is_file():
+    if collected.is_file():
         return collected
-    message = f"printed pages use the portal's static files only, not {url}"
+    message = f"the portal has no static file {name}"
     raise ValueError(message)
+
+
+def _media_type(path: Path) -> str:
+    return mimetypes.guess_type(path.name)[0] or "application/octet-stream"
 
 
 def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
@@ -51,7 +59,8 @@ def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
                 path = static_file(url)
             except ValueError as error:
                 raise FatalURLFetchingError(str(error)) from error
-            return super().fetch(path.as_uri(), headers)
+            # Answered under the address asked for, so that what a stylesheet refers to resolves beside it.
+            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": _media_type(path)})
 
     html = render_to_string(template_name, {"firm_name": settings.FIRM_NAME, **context})
     document = HTML(string=html, base_url=PRINT_ORIGIN, url_fetcher=StaticFilesFetcher())
