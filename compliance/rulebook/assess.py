@@ -3,19 +3,29 @@
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
-from compliance.rulebook.additions import collect_additions
+from compliance.rulebook.additions import CollectedAdditions, collect_additions
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import Appliance, Fact
+from compliance.rulebook.jurisdictions.eu import assess_eu
+from compliance.rulebook.jurisdictions.uk import assess_uk
+from compliance.rulebook.jurisdictions.us_california import assess_us_california
 from compliance.rulebook.jurisdictions.us_federal.rules import assess_us_federal
 from compliance.rulebook.notices import notices
 from compliance.rulebook.results import Assessment, Headroom, Obligation, RuleAssessment
-from compliance.rulebook.rules import RULE_NAMES, US_FEDERAL
+from compliance.rulebook.rules import EU, RULE_NAMES, UK, US_CALIFORNIA, US_FEDERAL
 from compliance.rulebook.tables import Tables, load_tables
 from compliance.rulebook.timeline import Timeline, build_timeline
 
 __all__ = ["Assessment", "assess"]
 
-_BUILT: Mapping[str, Callable[..., list[RuleAssessment]]] = {US_FEDERAL: assess_us_federal}
+_Jurisdiction = Callable[[Timeline, CollectedAdditions, Tables], list[RuleAssessment]]
+
+_JURISDICTIONS: Mapping[str, _Jurisdiction] = {
+    US_FEDERAL: assess_us_federal,
+    US_CALIFORNIA: assess_us_california,
+    EU: assess_eu,
+    UK: assess_uk,
+}
 
 
 def assess(
@@ -39,18 +49,18 @@ def assess(
         tables: the dated numbers of the law; those of fixtures/rules by default.
 
     Raises:
-        InvalidInput: a rule that isn't known or isn't built, on the field ``rules``.
+        InvalidInput: a rule that isn't known, on the field ``rules``.
     """
     for rule in rules:
-        if rule not in RULE_NAMES:
+        if rule not in _JURISDICTIONS:
             raise InvalidInput("rules", rule, "one of " + ", ".join(RULE_NAMES))
-        if rule not in _BUILT:
-            raise InvalidInput("rules", rule, "a rule that is built: " + ", ".join(_BUILT))
     tables = tables or load_tables()
     timeline = build_timeline(appliance, facts, as_of)
     additions = collect_additions(timeline)
     answers = [
-        answer for rule in dict.fromkeys(rules) for answer in _BUILT[rule](timeline, additions, tables)
+        answer
+        for rule in dict.fromkeys(rules)
+        for answer in _JURISDICTIONS[rule](timeline, additions, tables)
     ]
     return Assessment(
         as_of=as_of,

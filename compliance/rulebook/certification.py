@@ -34,7 +34,11 @@ class CertificationType(StrEnum):
 
     @property
     def in_words(self) -> str:
-        return "Universal" if self is CertificationType.UNIVERSAL else f"Type {self.value.removeprefix('type_').upper()}"
+        return (
+            "Universal"
+            if self is CertificationType.UNIVERSAL
+            else f"Type {self.value.removeprefix('type_').upper()}"
+        )
 
 
 @dataclass(frozen=True)
@@ -76,7 +80,9 @@ def covers(
         expected = "one of " + ", ".join(CertificationType)
         raise InvalidInput("certification_type", certification_type, expected)
     tables = tables or load_tables()
-    appliance_class, reason = _class(refrigerant, full_charge_mg, is_hermetically_sealed, is_mvac_like, tables)
+    appliance_class, reason = _class(
+        refrigerant, full_charge_mg, is_hermetically_sealed, is_mvac_like, tables
+    )
     key = f"certification_{certification_type}"
     row = tables.find(_RULE, key, on=_ON, category=appliance_class)
     does = "covers" if row else "does not cover"
@@ -86,7 +92,11 @@ def covers(
 
 
 def _class(
-    refrigerant: Refrigerant, full_charge_mg: int, is_hermetically_sealed: bool, is_mvac_like: bool, tables: Tables
+    refrigerant: Refrigerant,
+    full_charge_mg: int,
+    is_hermetically_sealed: bool,
+    is_mvac_like: bool,
+    tables: Tables,
 ) -> tuple[str, str]:
     """The class of appliance that decides, and why."""
     resolution_mg = policy.RESOLUTION.value

@@ -125,3 +125,18 @@ CHRONIC_BY_CALENDAR_YEAR = Choice(
     "net additions of the calendar year against the full charge in force at its end; a follow-up test doesn't reset it"
 )
 RETENTION_FROM_NEWEST = Choice("counted from the newest record")
+
+# Outside federal United States law.
+
+STRICTER_BAND = Choice(
+    "a blend of Annex I and Annex II gases is held against both bands, and the shorter interval counts"
+)
+ODS_BLENDS_ARE_RULED_ELSEWHERE = Choice(
+    "refrigerant that holds an ozone-depleting substance is ruled by Regulation (EU) 2024/590, not by this one"
+)
+NEXT_AFTER_EACH = Choice(
+    "the first check is due one interval after installation, then one after each inspection"
+)
+LEAK_IS_DETECTED_BY = Choice(
+    "a leak counts as detected by an inspection that found one, or an addition that names one"
+)

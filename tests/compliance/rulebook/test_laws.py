@@ -22,7 +22,10 @@ def grams(day: int, mass_mg: int, **keys: object) -> dict:
 
 
 HISTORIES = st.lists(
-    st.tuples(st.integers(0, 900), st.integers(1_000, 9_000_000)), min_size=1, max_size=7, unique_by=lambda pair: pair[0]
+    st.tuples(st.integers(0, 900), st.integers(1_000, 9_000_000)),
+    min_size=1,
+    max_size=7,
+    unique_by=lambda pair: pair[0],
 )
 
 
@@ -32,7 +35,9 @@ def test_scaling_masses_and_charge_together_leaves_the_rates(history, method, fa
     asked = {"leak_rate_method": method, "as_of": on(1000)}
 
     small = ask([grams(day, mass) for day, mass in history], full_charge=mg(45_000_000), **asked)
-    large = ask([grams(day, mass * factor) for day, mass in history], full_charge=mg(45_000_000 * factor), **asked)
+    large = ask(
+        [grams(day, mass * factor) for day, mass in history], full_charge=mg(45_000_000 * factor), **asked
+    )
 
     assert [rate.percent for rate in small.leak_rates] == [rate.percent for rate in large.leak_rates]
 
@@ -61,7 +66,9 @@ def test_the_order_in_which_different_days_are_given_does_not_matter(history, me
     shuffled = facts[:]
     random.shuffle(shuffled)
 
-    assert ask(facts, leak_rate_method=method, as_of=on(1000)) == ask(shuffled, leak_rate_method=method, as_of=on(1000))
+    assert ask(facts, leak_rate_method=method, as_of=on(1000)) == ask(
+        shuffled, leak_rate_method=method, as_of=on(1000)
+    )
 
 
 def act(draw, day):
@@ -80,10 +87,20 @@ def act(draw, day):
         fact("relief_requested", on(day)),
         fact("agency_answer", on(day), granted=draw(st.booleans())),
         fact("plan_extension", on(day), until=on(day + 400), basis="custom_built"),
-        fact("extension", on(day), obligation=draw(st.sampled_from(["repair", "follow_up_verification_test"])), basis="parts"),
+        fact(
+            "extension",
+            on(day),
+            obligation=draw(st.sampled_from(["repair", "follow_up_verification_test"])),
+            basis="parts",
+        ),
         fact("industrial_process_shutdown_required", on(day)),
         fact("full_charge_change", on(day), full_charge=mg(50_000_000), method="measured"),
-        fact("retrofitted", on(day), refrigerant=draw(st.sampled_from(["R-22", "R-454B"])), full_charge=mg(40_000_000)),
+        fact(
+            "retrofitted",
+            on(day),
+            refrigerant=draw(st.sampled_from(["R-22", "R-454B"])),
+            full_charge=mg(40_000_000),
+        ),
         fact("automatic_leak_detection", on(day), type="indirect"),
         fact("leak_detection_calibration", on(day)),
     ]
@@ -141,20 +158,43 @@ def test_moving_a_story_by_whole_days_moves_day_counted_due_dates_with_it(story,
     """Repair and test clocks count days alone, so they move as one; calendar years and months need not."""
 
     def moved(item):
-        return {key: str(date.fromisoformat(value) + timedelta(days=shift)) if key in ("on", "until") else value for key, value in item.items()}
+        return {
+            key: str(date.fromisoformat(value) + timedelta(days=shift)) if key in ("on", "until") else value
+            for key, value in item.items()
+        }
 
-    kept = [item for item in story if item["kind"] in ("addition", "repair", "initial_verification_test", "follow_up_verification_test", "mothballed", "normal_operation")]
+    kept = [
+        item
+        for item in story
+        if item["kind"]
+        in (
+            "addition",
+            "repair",
+            "initial_verification_test",
+            "follow_up_verification_test",
+            "mothballed",
+            "normal_operation",
+        )
+    ]
     kinds = {"repair", "initial_verification_test", "follow_up_verification_test"}
 
     def dues(answer, by):
         return [
-            (row.kind, row.opened_on - timedelta(days=by), row.due_on and row.due_on - timedelta(days=by), row.status)
+            (
+                row.kind,
+                row.opened_on - timedelta(days=by),
+                row.due_on and row.due_on - timedelta(days=by),
+                row.status,
+            )
             for row in answer.obligations
             if row.kind in kinds
         ]
 
     asked = {"refrigerant": "R-22", "installed_on": None}
-    here, there = ask(kept, as_of=on(330), **asked), ask([moved(item) for item in kept], as_of=on(330 + shift), **asked)
+    here, there = (
+        ask(kept, as_of=on(330), **asked),
+        ask([moved(item) for item in kept], as_of=on(330 + shift), **asked),
+    )
     assert dues(here, 0) == dues(there, shift)
 
 
@@ -167,7 +207,11 @@ def test_headroom_is_the_last_milligram_that_stays_at_or_under_the_threshold(his
 
     def exact_excess(mass_mg):
         """Whether the exact rate is above the exact threshold, without the milligram's tolerance."""
-        rates = [rate for rate in ask([*facts, grams(1000, mass_mg, event="next")], **asked).leak_rates if rate.on == START + timedelta(days=1000)]
+        rates = [
+            rate
+            for rate in ask([*facts, grams(1000, mass_mg, event="next")], **asked).leak_rates
+            if rate.on == START + timedelta(days=1000)
+        ]
         return any(rate.percent > Fraction(rate.threshold_pct) for rate in rates)
 
     assert exact_excess(room + 1)

@@ -71,7 +71,9 @@ def fleets(draw):
             leak = appliance * 1000 + (draw(st.integers(1, 3)) if named else 100 + len(entries))
             mass_mg = draw(st.integers(0, 3_000_000))
             counted = draw(st.integers(0, 2)) if mass_mg else 0
-            entries.append(Entry(appliance, day, moment, leak, epoch, epoch_start, mass_mg, counted, draw(st.booleans())))
+            entries.append(
+                Entry(appliance, day, moment, leak, epoch, epoch_start, mass_mg, counted, draw(st.booleans()))
+            )
     return entries
 
 
@@ -89,7 +91,10 @@ def slow_annualizing(entries, index):
     added = sum(entries[place].mass_mg for place in group)
     tolerance = sum(entries[place].entries for place in group)
     start = group[0]
-    while start and (entries[start - 1].appliance, entries[start - 1].moment) == (entry.appliance, entries[group[0]].moment):
+    while start and (entries[start - 1].appliance, entries[start - 1].moment) == (
+        entry.appliance,
+        entries[group[0]].moment,
+    ):
         start -= 1
     before = entries[start - 1] if start and entries[start - 1].appliance == entry.appliance else None
     if first_rated(entries, index):
@@ -158,12 +163,24 @@ def test_a_fleet_is_its_appliances_one_by_one():
     for appliance in range(50):
         days = np.sort(rng.integers(FIRST_DAY, FIRST_DAY + 2000, 12)).tolist()
         entries += [
-            Entry(appliance, day, place, appliance * 100 + place, 0, UNKNOWN, int(rng.integers(1, 9_000_000)), 1, is_rated=True)
+            Entry(
+                appliance,
+                day,
+                place,
+                appliance * 100 + place,
+                0,
+                UNKNOWN,
+                int(rng.integers(1, 9_000_000)),
+                1,
+                is_rated=True,
+            )
             for place, day in enumerate(days)
         ]
 
     whole = annualizing(columns(entries), period_days=365)
-    single = [annualizing(columns(entries[start : start + 12]), period_days=365) for start in range(0, 600, 12)]
+    single = [
+        annualizing(columns(entries[start : start + 12]), period_days=365) for start in range(0, 600, 12)
+    ]
 
     assert whole.days.tolist() == [days for part in single for days in part.days.tolist()]
     assert whole.is_over.tolist() == [is_over for part in single for is_over in part.is_over.tolist()]

@@ -5,7 +5,7 @@ from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Fact, FactKind
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket, after
+from compliance.rulebook.jurisdictions.docket import Docket, after
 from compliance.rulebook.jurisdictions.us_federal.plan_process import PlanProcess
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
 from compliance.rulebook.results import LeakRate

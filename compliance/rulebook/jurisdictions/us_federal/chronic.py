@@ -8,7 +8,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.additions import Addition
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import FactKind
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket
+from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row

@@ -3,9 +3,10 @@
 from datetime import date
 
 from compliance.rulebook import policy
-from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.duties import Clock
 from compliance.rulebook.facts import Fact, FactKind
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.inspection_chain import open_calibrations
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
@@ -40,9 +41,11 @@ def open_leak_detection(docket: Docket, ended_on: date | None) -> None:
     Source: 40 CFR 84.108 (dates from memory), 40 CFR 82.157(g)(4), 40 CFR 84.106(g)(4).
     """
     installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
-    _open_installation(docket, installed[0] if installed else None, ended_on)
+    if ended_on is None:
+        _open_installation(docket, installed[0] if installed else None)
     if installed:
-        _open_calibrations(docket, installed[0], ended_on)
+        row = docket.row("leak_detection_calibration", docket.timeline.as_of)
+        open_calibrations(docket, row, installed[0], ended_on)
 
 
 def _counts_instead(docket: Docket, on: date) -> bool:
@@ -54,12 +57,12 @@ def _counts_instead(docket: Docket, on: date) -> bool:
     return False
 
 
-def _open_installation(docket: Docket, installed: Fact | None, ended_on: date | None) -> None:
+def _open_installation(docket: Docket, installed: Fact | None) -> None:
     """Detection for refrigeration with a large charge; which date holds turns on when the appliance was installed."""
     as_of, appliance = docket.timeline.as_of, docket.timeline.appliance
     least = docket.find_row("automatic_leak_detection_least_charge", as_of)
     state = docket.timeline.final_state
-    if least is None or state.full_charge_mg + policy.RESOLUTION.value < least.exact_mg or state.is_retired:
+    if least is None or state.full_charge_mg + policy.RESOLUTION.value < least.exact_mg:
         return
     if appliance.installed_on is None:
         docket.warn(
@@ -92,28 +95,3 @@ def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple
         due_on,
         f"The appliance was installed on {installed_on}; due {existing.day}.",
     )
-
-
-def _open_calibrations(docket: Docket, installed: Fact, ended_on: date | None) -> None:
-    """One row a year from the installation; a calibration meets it and begins the next year."""
-    calibrated = docket.timeline.of_kind(FactKind.LEAK_DETECTION_CALIBRATION)
-    since = installed
-    for fact in [*(fact for fact in calibrated if fact.on > installed.on), None]:
-        if ended_on is not None and since.on >= ended_on:
-            return
-        row = docket.row("leak_detection_calibration", docket.timeline.as_of)
-        because = f"Yearly audit and calibration: {reckoned(since.on, row)}."
-        clock = Clock(after(since.on, row))
-        if after(since.on, row) >= row.effective_from:
-            duty = docket.open(
-                ObligationKind.LEAK_DETECTION_CALIBRATION, row, since.on, clock, because, since.event
-            )
-            _close_calibration(duty, fact, ended_on)
-        since = fact or since
-
-
-def _close_calibration(duty: Duty, calibrated: Fact | None, ended_on: date | None) -> None:
-    if calibrated is not None:
-        duty.meet(calibrated.on, calibrated.event, f"Calibrated on {calibrated.on}.")
-    elif ended_on is not None:
-        duty.cancel(f"From {ended_on} on the appliance is retired or the rule no longer applies.")

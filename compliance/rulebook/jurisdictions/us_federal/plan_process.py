@@ -7,7 +7,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.dates import add_months
 from compliance.rulebook.duties import Duty
 from compliance.rulebook.facts import Fact, FactKind
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row

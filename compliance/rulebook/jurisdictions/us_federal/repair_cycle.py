@@ -6,7 +6,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Category, Fact
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.open_leaks import OpenLeaks
 from compliance.rulebook.results import LeakRate, ObligationKind
 

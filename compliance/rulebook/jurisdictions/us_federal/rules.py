@@ -3,18 +3,19 @@
 from datetime import date
 
 from compliance.rulebook.additions import CollectedAdditions
+from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.lifetime import lifetime
 from compliance.rulebook.jurisdictions.us_federal.applicability import verdict
 from compliance.rulebook.jurisdictions.us_federal.cases import Cases
 from compliance.rulebook.jurisdictions.us_federal.chronic import open_chronic_leak_reports
 from compliance.rulebook.jurisdictions.us_federal.detection import open_leak_detection
-from compliance.rulebook.jurisdictions.us_federal.docket import Docket
 from compliance.rulebook.jurisdictions.us_federal.inspections import Inspections
 from compliance.rulebook.jurisdictions.us_federal.rates import headroom, leak_rates
-from compliance.rulebook.results import LeakRate, Obligation, RuleAssessment, RuleVerdict
+from compliance.rulebook.results import LeakRate, Obligation, RuleAssessment
 from compliance.rulebook.retention import record_retention
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.tables import Tables
-from compliance.rulebook.timeline import Timeline
+from compliance.rulebook.timeline import State, Timeline
 
 
 def assess_us_federal(
@@ -25,14 +26,16 @@ def assess_us_federal(
 
 
 def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> RuleAssessment:
+    def applies_on(state: State, on: date) -> bool:
+        return verdict(rule, timeline.appliance, state, on, tables).is_applicable
+
     now = verdict(rule, timeline.appliance, timeline.final_state, timeline.as_of, tables)
-    days = _days_in_force(rule, timeline, tables, now)
-    if not any(is_applicable for _, is_applicable in days):
+    life = lifetime(timeline, applies_on)
+    if not life.ever:
         return RuleAssessment(verdict=now)
-    ended_on = _ended_on(timeline, days)
     rates = leak_rates(rule, timeline, additions, tables)
     docket = Docket(rule, timeline, tables)
-    obligations = _obligations(docket, rates, additions, tables, ended_on)
+    obligations = _obligations(docket, rates, additions, tables, life.ended_on)
     return RuleAssessment(
         verdict=now,
         leak_rates=tuple(rates),
@@ -61,28 +64,3 @@ def _obligations(
     open_leak_detection(docket, ended_on)
     retention = docket.row("record_retention", docket.timeline.as_of)
     return [*docket.finish(), *record_retention(docket.rule, docket.timeline, retention)]
-
-
-def _days_in_force(
-    rule: str, timeline: Timeline, tables: Tables, now: RuleVerdict
-) -> list[tuple[date, bool]]:
-    """Whether the rule applied at each fact, and whether it does on the day asked about."""
-    appliance = timeline.appliance
-    at_facts = [
-        (moment.fact.on, verdict(rule, appliance, moment.state, moment.fact.on, tables).is_applicable)
-        for moment in timeline.moments
-    ]
-    return [*at_facts, (timeline.as_of, now.is_applicable)]
-
-
-def _ended_on(timeline: Timeline, days: list[tuple[date, bool]]) -> date | None:
-    """The day from which nothing more is owed for good: retired, or the rule ceased to apply and didn't again."""
-    if timeline.retired_on is not None:
-        return timeline.retired_on
-    ended_on = None
-    for on, is_applicable in days:
-        if is_applicable:
-            ended_on = None
-        elif ended_on is None:
-            ended_on = on
-    return ended_on

@@ -26,8 +26,10 @@ class Docket:
         """The rule's number in force on a day, for this category of appliance."""
         return self._tables.row(self.rule, key, on=on, category=self.timeline.appliance.category)
 
-    def find_row(self, key: str, on: date) -> Row | None:
-        return self._tables.find(self.rule, key, on=on, category=self.timeline.appliance.category)
+    def find_row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row | None:
+        """The same where there may be none, and where a band of charge may decide."""
+        category = self.timeline.appliance.category
+        return self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
 
     def clock(self, base_on: date | None, opened_on: date) -> Clock:
         """A clock that mothballing stops; one that starts on a mothballed appliance stands still from the start."""

@@ -1,0 +1,106 @@
+"""European Union: leak checks, detection and records under Regulation (EU) 2024/573.
+
+Covers stationary refrigeration, air conditioning and heat pumps, and refrigerated trucks and trailers. Other mobile
+equipment, switchgear, fire protection and residential buildings are not told apart here.
+"""
+
+from datetime import date
+from fractions import Fraction
+
+from compliance.rulebook import policy
+from compliance.rulebook.additions import CollectedAdditions
+from compliance.rulebook.facts import Category
+from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.gases import holds_annex_i, part_of
+from compliance.rulebook.jurisdictions.leak_checks import (
+    Amount,
+    LeakChecks,
+    interval_for,
+    kilograms,
+    tonnes_of_co2,
+)
+from compliance.rulebook.jurisdictions.lifetime import lifetime
+from compliance.rulebook.results import RuleAssessment, RuleVerdict
+from compliance.rulebook.rules import EU
+from compliance.rulebook.tables import Tables
+from compliance.rulebook.timeline import State, Timeline
+
+_CITATION = "Regulation (EU) 2024/573 Art. 5(1)"
+_DETECTION_KEYS = {
+    "leak_check_band": "automatic_leak_detection",
+    "leak_check_mass_band": "automatic_leak_detection_mass",
+}
+# 24 hours of operation can't have passed on the day of the repair itself; trucks and trailers may be checked at once (Art. 4(5)).
+_DAYS_AFTER_REPAIR = 1
+
+
+def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables) -> list[RuleAssessment]:
+    """Leak checks by the bands of Art. 5(6), the check after a repair (4(5)), detection (6) and records (7)."""
+    docket = Docket(EU, timeline, tables)
+
+    def amounts_of(state: State) -> list[Amount]:
+        return _amounts(docket, tables, state)
+
+    now = _verdict(docket, tables, timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
+    if not life.ever:
+        return [RuleAssessment(verdict=now)]
+    is_transport = timeline.appliance.category is Category.REFRIGERATED_TRANSPORT
+    checks = LeakChecks(docket, life.ended_on)
+    checks.open_checks(amounts_of)
+    checks.open_after_repairs(least_days=0 if is_transport else _DAYS_AFTER_REPAIR)
+    checks.open_repairs()
+    checks.open_detection(lambda state: [] if is_transport else _against_detection(amounts_of(state)))
+    return [RuleAssessment(verdict=now, obligations=checks.finish(), warnings=tuple(docket.warnings))]
+
+
+def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
+    begins_on = tables.effective_from(EU)
+    if on < begins_on:
+        return _no(f"The rule is in force from {begins_on}.")
+    if state.refrigerant.is_ozone_depleting:
+        return _no(f"{state.refrigerant}: {policy.ODS_BLENDS_ARE_RULED_ELSEWHERE}.")
+    amounts = _amounts(docket, tables, state)
+    if not amounts:
+        return _no(
+            f"{state.refrigerant} holds no gas of Annex I or Annex II section 1, or is exempt as sealed."
+        )
+    row = interval_for(docket, amounts, has_detection=False)
+    sums = " and ".join(str(amount) for amount in amounts)
+    if row is None:
+        return _no(f"{sums}: below the lowest band.")
+    stricter = f" ({policy.STRICTER_BAND})" if len(amounts) > 1 else ""
+    because = f"{sums}: a leak check every {row.in_words} without leak detection ({row.citation}){stricter}."
+    return RuleVerdict(EU, is_applicable=True, citation=_CITATION, because=because)
+
+
+def _no(because: str) -> RuleVerdict:
+    return RuleVerdict(EU, is_applicable=False, citation=_CITATION, because=because)
+
+
+def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
+    """What the charge comes to in each annex's unit; nothing where no gas counts or a sealed appliance is exempt.
+
+    Source: Art. 3(3) and Annex VI (carbon dioxide equivalent), 5(1) (bounds and exemption).
+    """
+    refrigerant, on = state.refrigerant, docket.timeline.as_of
+    if (
+        on < tables.effective_from(EU)
+        or refrigerant.is_ozone_depleting
+        or refrigerant.gwp_eu_2024_573 is None
+    ):
+        return []
+    amounts = []
+    if holds_annex_i(EU, refrigerant, tables, on):
+        amounts.append(tonnes_of_co2(state.full_charge_mg, Fraction(refrigerant.gwp_eu_2024_573)))
+    annex_ii = part_of(EU, "annex_ii_section_1", refrigerant, tables, on)
+    if annex_ii:
+        amounts.append(kilograms(annex_ii * state.full_charge_mg, "leak_check_mass_band"))
+    exempt_below = {"t CO2e": "hermetic_exemption", "kg": "hermetic_mass_exemption"}
+    is_under = all(not amount.reaches(docket.row(exempt_below[amount.unit], on)) for amount in amounts)
+    return [] if docket.timeline.appliance.is_hermetically_sealed and is_under else amounts
+
+
+def _against_detection(amounts: list[Amount]) -> list[Amount]:
+    """The same amounts, held against the bounds from which detection is mandatory (Art. 6(1))."""
+    return [amount.against(_DETECTION_KEYS[amount.band_key]) for amount in amounts]

@@ -1,0 +1,35 @@
+"""Which parts of a refrigerant are fluorinated gases of which annex of European and British law."""
+
+from datetime import date
+from fractions import Fraction
+
+from compliance.rulebook.refrigerants import Refrigerant, all_refrigerants
+from compliance.rulebook.tables import Tables
+
+
+def holds_annex_i(rule: str, refrigerant: Refrigerant, tables: Tables, on: date) -> bool:
+    """Whether a hydrofluorocarbon or perfluorocarbon of Annex I is in it."""
+    hydrofluorocarbons = {
+        substance.designation
+        for substance in all_refrigerants()
+        if substance.contains_hfc and len(substance.composition) == 1
+    }
+    return any(
+        component in hydrofluorocarbons or is_listed(rule, "annex_i_perfluorocarbon", component, tables, on)
+        for component, _ in refrigerant.composition
+    )
+
+
+def part_of(rule: str, key: str, refrigerant: Refrigerant, tables: Tables, on: date) -> Fraction:
+    """The mass fraction of a refrigerant's components that the rule lists under a key."""
+    listed = [
+        Fraction(mass_pct) / 100
+        for component, mass_pct in refrigerant.composition
+        if is_listed(rule, key, component, tables, on)
+    ]
+    return sum(listed, Fraction(0))
+
+
+def is_listed(rule: str, key: str, component: str, tables: Tables, on: date) -> bool:
+    """Whether the rule's table has a row of that key for the substance."""
+    return tables.find(rule, key, on=on, category=component) is not None

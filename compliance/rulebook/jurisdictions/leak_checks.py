@@ -1,0 +1,153 @@
+"""Leak checks by bands of carbon dioxide equivalent or mass, as European and British law ask for them."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from compliance.rulebook import policy
+from compliance.rulebook.duties import Clock
+from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.inspection_chain import (
+    open_calibrations,
+    open_chain,
+    open_checks_after_repairs,
+)
+from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
+from compliance.rulebook.masses import MG_PER_UNIT
+from compliance.rulebook.results import Obligation, ObligationKind
+from compliance.rulebook.retention import record_retention
+from compliance.rulebook.tables import Row
+from compliance.rulebook.timeline import State
+
+BANDS = "abc"
+
+
+@dataclass(frozen=True)
+class Amount:
+    """What bands are held against, in the unit of their rows; ``resolution`` is one milligram of charge in that unit.
+
+    The rows of its bands are named ``band_key`` and a letter, those of its intervals ``interval_key`` and a letter.
+    """
+
+    value: Fraction
+    resolution: Fraction
+    unit: str
+    band_key: str
+    interval_key: str = "leak_check_interval"
+
+    def reaches(self, row: Row) -> bool:
+        """Whether the amount is at the row's bound or above it, within a milligram of charge."""
+        return self.value + self.resolution >= Fraction(row.number)
+
+    def against(self, band_key: str) -> "Amount":
+        """The same amount, held against other rows."""
+        return replace(self, band_key=band_key)
+
+    def __str__(self) -> str:
+        return f"{Decimal(round(self.value * 1000)).scaleb(-3)} {self.unit}"
+
+
+def tonnes_of_co2(full_charge_mg: int, gwp: Fraction, band_key: str = "leak_check_band") -> Amount:
+    """The charge in tonnes of carbon dioxide equivalent: kilograms / 1000 × global warming potential."""
+    per_mg = gwp / Fraction(MG_PER_UNIT["kg"]) / 1000
+    return Amount(full_charge_mg * per_mg, per_mg * policy.RESOLUTION.value, "t CO2e", band_key)
+
+
+def kilograms(mass_mg: Fraction | int, band_key: str, interval_key: str = "leak_check_interval") -> Amount:
+    """The mass of a gas, or of a part of a blend, in kilograms."""
+    per_mg = 1 / Fraction(MG_PER_UNIT["kg"])
+    return Amount(mass_mg * per_mg, per_mg * policy.RESOLUTION.value, "kg", band_key, interval_key)
+
+
+def interval_for(docket: Docket, amounts: list[Amount], *, has_detection: bool) -> Row | None:
+    """The shortest interval that any of the amounts asks for; ``None`` below every band.
+
+    Detection that works lengthens an interval where the rule has a row for it.
+    """
+    found = []
+    on = docket.timeline.as_of
+    for amount in amounts:
+        reached = [band for band in BANDS if amount.reaches(docket.row(f"{amount.band_key}_{band}", on))]
+        if reached:
+            key = f"{amount.interval_key}_{reached[-1]}"
+            longer = docket.find_row(f"{key}_with_detection", on) if has_detection else None
+            found.append(longer or docket.row(key, on))
+    return min(found, key=lambda row: row.count, default=None)
+
+
+AmountsOf = Callable[[State], list[Amount]]
+
+
+class LeakChecks:
+    """Opens everything such a rule asks of one appliance; a jurisdiction says what amounts a state comes to."""
+
+    def __init__(self, docket: Docket, ended_on: date | None) -> None:
+        self._docket = docket
+        self._timeline = docket.timeline
+        self._ended_on = ended_on
+        self._detection = self._timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
+
+    def open_checks(self, amounts_of: AmountsOf) -> None:
+        """The chain of leak checks from installation, each interval by the state and detection of its first day."""
+        installed_on = self._timeline.appliance.installed_on
+        if installed_on is None:
+            self._docket.warn("The installation date is not known, so the first leak check has no due date.")
+            first = next(iter(self._timeline.of_kind(FactKind.LEAK_INSPECTION)), None)
+            if first is None:
+                return
+            installed_on = first.on
+
+        def interval_on(on: date) -> Row | None:
+            amounts = amounts_of(self._timeline.state_on(on)) or amounts_of(self._timeline.final_state)
+            return interval_for(self._docket, amounts, has_detection=self._has_detection(on))
+
+        kind = ObligationKind.LEAK_CHECK
+        open_chain(
+            self._docket, kind, starts_on=installed_on, interval_on=interval_on, ended_on=self._ended_on
+        )
+
+    def open_after_repairs(self, *, least_days: int) -> None:
+        row = self._docket.row("check_after_repair", self._timeline.as_of)
+        open_checks_after_repairs(self._docket, row, least_days=least_days, ended_on=self._ended_on)
+
+    def open_repairs(self, key: str = "repair") -> None:
+        """Repair in the rule's days, or without undue delay and then without a date; a detected leak opens it."""
+        row = self._docket.row(key, self._timeline.as_of)
+
+        def terms(fact: Fact) -> tuple[Clock, str]:
+            if row.unit == "text":
+                return Clock(None), f"Repair {row.value}."
+            return Clock(after(fact.on, row)), f"{reckoned(fact.on, row)}."
+
+        open_repairs(self._docket, row, terms, self._ended_on)
+
+    def open_detection(self, amounts_of: AmountsOf) -> None:
+        """Leak detection where an amount reaches its bound, and its yearly check where it is installed."""
+        installed_on = self._timeline.appliance.installed_on
+        amounts = [] if self._ended_on is not None else amounts_of(self._timeline.final_state)
+        rows = [self._docket.row(amount.band_key, self._timeline.as_of) for amount in amounts]
+        reached = [row for amount, row in zip(amounts, rows, strict=True) if amount.reaches(row)]
+        if reached and installed_on is not None and installed_on <= self._timeline.as_of:
+            row = reached[0]
+            because = f"Leak detection is required from {row.number} {row.unit} on, as long as the appliance is in use."
+            clock = Clock(installed_on)
+            kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
+            duty = self._docket.open(kind, row, installed_on, clock, because, None)
+            if self._detection:
+                fact = self._detection[0]
+                duty.meet(fact.on, fact.event, f"Installed on {fact.on}.")
+        if self._detection:
+            row = self._docket.row("leak_detection_calibration", self._timeline.as_of)
+            open_calibrations(self._docket, row, self._detection[0], self._ended_on)
+
+    def finish(self) -> tuple[Obligation, ...]:
+        retention = self._docket.row("record_retention", self._timeline.as_of)
+        kept = record_retention(self._docket.rule, self._timeline, retention)
+        return (*self._docket.finish(), *kept)
+
+    def _has_detection(self, on: date) -> bool:
+        """Whether leak detection is installed when an interval begins."""
+        return any(fact.on <= on for fact in self._detection)

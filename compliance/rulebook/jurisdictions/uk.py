@@ -1,0 +1,100 @@
+"""Great Britain: leak checks, detection and records under the retained Regulations (EU) 517/2014 and (EC) 1005/2009.
+
+Northern Ireland follows the law of the European Union. Switchgear and fire protection are not told apart here.
+"""
+
+from datetime import date
+from fractions import Fraction
+
+from compliance.rulebook.additions import CollectedAdditions
+from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.gases import holds_annex_i
+from compliance.rulebook.jurisdictions.leak_checks import (
+    Amount,
+    LeakChecks,
+    interval_for,
+    kilograms,
+    tonnes_of_co2,
+)
+from compliance.rulebook.jurisdictions.lifetime import lifetime
+from compliance.rulebook.refrigerants import Refrigerant, find
+from compliance.rulebook.results import RuleAssessment, RuleVerdict
+from compliance.rulebook.rules import UK
+from compliance.rulebook.tables import Tables
+from compliance.rulebook.timeline import State, Timeline
+
+_FLUORINATED = "Regulation (EU) No 517/2014 (Great Britain) Art. 4(1)"
+_OZONE_DEPLETING = "Regulation (EC) No 1005/2009 (Great Britain) Art. 23(2)"
+
+
+def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables) -> list[RuleAssessment]:
+    """Leak checks by tonnes of carbon dioxide equivalent, or by kilograms of ozone-depleting refrigerant."""
+    docket = Docket(UK, timeline, tables)
+
+    def amounts_of(state: State) -> list[Amount]:
+        return _amounts(docket, tables, state)
+
+    def detection_of(state: State) -> list[Amount]:
+        return [
+            amount.against("automatic_leak_detection")
+            for amount in amounts_of(state)
+            if amount.unit == "t CO2e"
+        ]
+
+    now = _verdict(docket, tables, timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
+    if not life.ever:
+        return [RuleAssessment(verdict=now)]
+    checks = LeakChecks(docket, life.ended_on)
+    checks.open_checks(amounts_of)
+    checks.open_after_repairs(least_days=0)
+    checks.open_repairs("ods_repair" if timeline.final_state.refrigerant.is_ozone_depleting else "repair")
+    checks.open_detection(detection_of)
+    return [RuleAssessment(verdict=now, obligations=checks.finish(), warnings=tuple(docket.warnings))]
+
+
+def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
+    citation = _OZONE_DEPLETING if state.refrigerant.is_ozone_depleting else _FLUORINATED
+    begins_on = tables.effective_from(UK)
+    amounts = _amounts(docket, tables, state)
+    row = interval_for(docket, amounts, has_detection=False) if amounts else None
+    if on < begins_on:
+        because = f"The rule is in force from {begins_on}."
+    elif not amounts:
+        because = f"{state.refrigerant} is neither fluorinated nor ozone-depleting, or is exempt as sealed."
+    elif row is None:
+        because = f"{amounts[0]}: below the lowest band."
+    else:
+        because = (
+            f"{amounts[0]}: a leak check every {row.in_words} without leak detection ({row.citation}). "
+            "Read in secondary sources; global warming potentials from memory."
+        )
+    is_applicable = on >= begins_on and row is not None
+    return RuleVerdict(UK, is_applicable=is_applicable, citation=citation, because=because)
+
+
+def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
+    """The charge in the unit of its regulation; nothing where none applies or a sealed appliance is exempt."""
+    refrigerant, on = state.refrigerant, docket.timeline.as_of
+    if on < tables.effective_from(UK):
+        return []
+    if refrigerant.is_ozone_depleting:
+        amount = kilograms(state.full_charge_mg, "ods_leak_check_band", "ods_leak_check_interval")
+        exempt = docket.row("ods_hermetic_exemption", on)
+    elif holds_annex_i(UK, refrigerant, tables, on):
+        amount = tonnes_of_co2(state.full_charge_mg, _gwp(refrigerant, tables, on))
+        exempt = docket.row("hermetic_exemption", on)
+    else:
+        return []
+    is_exempt = docket.timeline.appliance.is_hermetically_sealed and not amount.reaches(exempt)
+    return [] if is_exempt else [amount]
+
+
+def _gwp(refrigerant: Refrigerant, tables: Tables, on: date) -> Fraction:
+    """The global warming potential on the basis of 517/2014: the fourth assessment report, but its own for unsaturated gases."""
+    gwp = Fraction(refrigerant.gwp_ar4)
+    for component, mass_pct in refrigerant.composition:
+        row = tables.find(UK, "gwp_517_2014", on=on, category=component)
+        if row is not None:
+            gwp += Fraction(mass_pct) / 100 * (Fraction(row.number) - Fraction(find(component).gwp_ar4))
+    return gwp
