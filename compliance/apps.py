@@ -6,3 +6,10 @@ from django.apps import AppConfig
 class ComplianceConfig(AppConfig):
     name = "compliance"
     verbose_name = "Compliance"
+
+    def ready(self) -> None:
+        """Assess each appliance whose event is filed, in the transaction that files it."""
+        from compliance.services.assessments import filed_event_assess  # noqa: PLC0415 -- models come first
+        from jobs.signals import service_event_filed  # noqa: PLC0415
+
+        service_event_filed.connect(filed_event_assess, dispatch_uid="compliance.filed_event_assess")

@@ -21,7 +21,6 @@ from jobs.models import (
     Site,
     Statement,
     StatementKind,
-    Transfer,
     VerificationKind,
     VerificationTest,
 )

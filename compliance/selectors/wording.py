@@ -118,3 +118,11 @@ def method_in_words(method: str) -> str:
 def status_in_words(status: str) -> str:
     """The name of a state of an obligation."""
     return ObligationStatus(status).label
+
+
+def due_in_words(days_left: int) -> str:
+    """How far off a due date is, such as “due in 3 days” or “2 days overdue”."""
+    if days_left == 0:
+        return "due today"
+    days = "1 day" if abs(days_left) == 1 else f"{abs(days_left)} days"
+    return f"due in {days}" if days_left > 0 else f"{days} overdue"

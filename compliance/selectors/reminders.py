@@ -1,0 +1,113 @@
+"""What is to be reminded of, who is reminded, and what has been sent."""
+
+import datetime
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from django.db.models import F, Q, QuerySet
+
+from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
+from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
+from compliance.selectors.site_dates import site_today
+from portal.accounts.models import Role, User
+
+PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """A person to remind; without a user it is a customer's contact, who doesn't sign in."""
+
+    email: str
+    name: str
+    user: User | None = None
+
+    @property
+    def channels(self) -> tuple[ReminderChannel, ...]:
+        """How the person is reached."""
+        if self.user is None:
+            return (ReminderChannel.EMAIL,)
+        return (ReminderChannel.EMAIL, ReminderChannel.PORTAL)
+
+
+def obligations_to_remind(
+    now: datetime.datetime, appliance_ids: Iterable[int] | None = None
+) -> QuerySet[Obligation]:
+    """Obligations whose due date is near or past, each with ``site_today``, the date at its site.
+
+    Args:
+        now: the instant asked about.
+        appliance_ids: of these appliances alone; of all unless given.
+    """
+    zone = "appliance__site__time_zone"
+    obligations = (
+        Obligation.objects.filter(status__in=PENDING)
+        .exclude(kind__in=NEVER_REMINDED)
+        .annotate(site_today=site_today(now, zone))
+        .alias(last_on=site_today(now, zone, days_later=LONGEST_NOTICE_DAYS))
+        .filter(due_on__lte=F("last_on"))
+        .select_related("appliance__site__customer", "appliance__technician__user")
+        .order_by("pk")
+    )
+    return obligations if appliance_ids is None else obligations.filter(appliance__in=appliance_ids)
+
+
+def compliance_officers() -> list[User]:
+    """The people who watch the clocks."""
+    return list(User.objects.filter(is_active=True, groups__name=Role.COMPLIANCE_OFFICER.value))
+
+
+def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipient]:
+    """Who is reminded of an obligation: its technician, the officers, and the customer's contact where agreed.
+
+    Each address once; a person who signs in comes before a contact with the same address.
+    """
+    people: dict[str, Recipient] = {}
+    for person in _people(obligation, officers):
+        people.setdefault(person.email.lower(), person)
+    return list(people.values())
+
+
+def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipient]:
+    technician = obligation.appliance.technician
+    if technician and technician.is_active and technician.user and technician.user.is_active:
+        yield Recipient(technician.user.email, technician.full_name, technician.user)
+    for officer in officers:
+        yield Recipient(officer.email, officer.full_name, officer)
+    customer = obligation.appliance.site.customer
+    if customer.is_reminded and customer.email:
+        yield Recipient(customer.email, customer.contact_name or customer.name)
+
+
+def inbox(user: User) -> QuerySet[Reminder]:
+    """A person's own reminders in the portal, unread ones first; those no longer owed are left out."""
+    reminders = Reminder.objects.filter(
+        user=user, channel=ReminderChannel.PORTAL, state=ReminderState.SENT
+    ).select_related("appliance__site__customer")
+    return reminders.order_by(F("read_at").desc(nulls_first=True), "-raised_at", "-pk")
+
+
+def unread_reminder_count(user: User) -> int:
+    """How many reminders in the portal a person hasn't read."""
+    return inbox(user).filter(read_at=None).count()
+
+
+def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
+    """Every e-mail to everyone, newest first.
+
+    Args:
+        state: one of ``ReminderState``; all unless given.
+        search: part of the recipient's address or name, or of the subject.
+    """
+    reminders = Reminder.objects.filter(channel=ReminderChannel.EMAIL).select_related(
+        "appliance__site__customer"
+    )
+    if state:
+        reminders = reminders.filter(state=state)
+    if search := search.strip():
+        reminders = reminders.filter(
+            Q(recipient_email__icontains=search)
+            | Q(recipient_name__icontains=search)
+            | Q(subject__icontains=search)
+        )
+    return reminders

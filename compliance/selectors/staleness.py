@@ -1,0 +1,31 @@
+"""Which appliances are to be assessed anew without a filing: a day went by, a register or the law changed."""
+
+import datetime
+
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.site_dates import site_today
+from jobs.models import Appliance, Site
+
+
+def stale_appliances(now: datetime.datetime) -> QuerySet[Appliance]:
+    """Appliances whose stored assessment is missing or may be another one by now, by id.
+
+    It is when the date at the site has moved on, when the rulebook or its tables have changed, and when somebody
+    changed the appliance or its site in the registers since.
+    """
+    changed_since = {"history_date__gt": OuterRef("assessment__assessed_at")}
+    return (
+        Appliance.objects.alias(site_today=site_today(now, "site__time_zone"))
+        .filter(
+            Q(assessment=None)
+            | Q(assessment__as_of__lt=F("site_today"))
+            | ~Q(assessment__rulebook_version=RULEBOOK_VERSION)
+            | ~Q(assessment__tables_version=load_tables().version)
+            | Exists(Appliance.history.filter(id=OuterRef("pk"), **changed_since))
+            | Exists(Site.history.filter(id=OuterRef("site_id"), **changed_since))
+        )
+        .order_by("pk")
+    )

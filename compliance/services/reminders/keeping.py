@@ -1,0 +1,53 @@
+"""Reminders that are no longer owed, were read, or are to be tried again."""
+
+import datetime
+
+from django.db.models import Exists, OuterRef, Q
+
+from compliance.models import Obligation, Reminder, ReminderChannel, ReminderState
+from compliance.selectors.reminders import PENDING, inbox
+from jobs.models import Appliance
+from portal.accounts.models import User
+
+# What nobody has got yet: e-mails that wait, and lines in the portal that weren't read.
+UNNOTICED = Q(state__in=(ReminderState.WAITING, ReminderState.FAILED)) | Q(
+    channel=ReminderChannel.PORTAL, state=ReminderState.SENT, read_at=None
+)
+
+
+def still_owed() -> Exists:
+    """A condition on reminders: their obligation is pending, with the due date that they name."""
+    return Exists(
+        Obligation.objects.filter(
+            key=OuterRef("obligation_key"), due_on=OuterRef("due_on"), status__in=PENDING
+        )
+    )
+
+
+def reminders_drop_settled(*, appliance: Appliance) -> int:
+    """Drop the unnoticed reminders of what an appliance no longer owes, or owes by another date."""
+    settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance=appliance)
+    return settled.update(state=ReminderState.DROPPED)
+
+
+def reminder_mark_read(*, by: User, reminder: Reminder, read_at: datetime.datetime) -> Reminder:
+    """Note that a person has read a reminder of theirs; the first time counts."""
+    if reminder.user_id == by.pk and reminder.read_at is None:
+        reminder.read_at = read_at
+        reminder.save(update_fields=["read_at"])
+    return reminder
+
+
+def reminders_mark_all_read(*, by: User, read_at: datetime.datetime) -> int:
+    """Note that a person has read all that is in the inbox."""
+    unread = Reminder.objects.filter(pk__in=inbox(by).filter(read_at=None).values("pk"))
+    return unread.update(read_at=read_at)
+
+
+def reminder_retry(*, by: User, reminder: Reminder) -> Reminder:
+    """Put an e-mail that was given up back into the queue, with a fresh count of attempts."""
+    Reminder.objects.filter(pk=reminder.pk, state=ReminderState.FAILED).update(
+        state=ReminderState.WAITING, attempts=0, next_attempt_at=None, claimed_at=None
+    )
+    reminder.refresh_from_db()
+    return reminder

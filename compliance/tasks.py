@@ -1,0 +1,112 @@
+"""What runs by itself: assessing what time has changed, raising reminders, sending them.
+
+Each task reads the clock once, calls services, and notes when it ran and what came of it. All
+of them may run twice or be killed: what is left to do stands in the database.
+"""
+
+import datetime
+import itertools
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from celery import shared_task
+from django.utils import timezone
+
+from compliance.models import TaskRun
+from compliance.selectors.staleness import stale_appliances
+from compliance.services.assessments import appliance_reassess
+from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
+
+logger = logging.getLogger(__name__)
+
+CHUNK = 200
+# Below the interval of the schedule; what is left then waits for the next run.
+SENDING_LASTS = datetime.timedelta(seconds=50)
+
+
+@dataclass
+class _Run:
+    """What a task says of itself when it ends."""
+
+    outcome: str = ""
+    has_failed: bool = False
+
+
+@shared_task(name="compliance.tasks.sweep_assessments")
+def sweep_assessments() -> None:
+    """Have every appliance assessed whose stored answer may be another one today, in chunks of ids.
+
+    A chunk that gets lost is found by the next sweep: its appliances are still stale.
+    """
+    now = timezone.now()
+    with _recorded("compliance.tasks.sweep_assessments", now) as run:
+        ids = stale_appliances(now).values_list("pk", flat=True).iterator(chunk_size=CHUNK)
+        count = 0
+        for chunk in iter(lambda: list(itertools.islice(ids, CHUNK)), []):
+            assess_appliances.delay(chunk)
+            count += len(chunk)
+        run.outcome = f"{count} appliances to assess"
+
+
+@shared_task(name="compliance.tasks.assess_appliances")
+def assess_appliances(appliance_ids: list[int]) -> None:
+    """Assess those of the appliances that are still stale, and raise what they are to be reminded of."""
+    now = timezone.now()
+    with _recorded("compliance.tasks.assess_appliances", now) as run:
+        stale = stale_appliances(now).filter(pk__in=appliance_ids).select_related("site")
+        failures = []
+        assessed = 0
+        for appliance in stale:
+            try:
+                as_of = now.astimezone(appliance.site.zone).date()
+                appliance_reassess(appliance=appliance, as_of=as_of, assessed_at=now)
+                assessed += 1
+            except Exception as error:
+                # One appliance with a record that can't be read must not keep the others from their clocks.
+                logger.exception("Appliance %s was not assessed", appliance.pk)
+                failures.append(f"{appliance} (number {appliance.pk}): {error}")
+        raised = reminders_raise(now=now, appliance_ids=appliance_ids)
+        run.outcome = "; ".join([f"{assessed} assessed, {raised} reminders raised", *failures])
+        run.has_failed = bool(failures)
+
+
+@shared_task(name="compliance.tasks.raise_reminders")
+def raise_reminders() -> None:
+    """Raise what has reached a milestone by the date at its site."""
+    now = timezone.now()
+    with _recorded("compliance.tasks.raise_reminders", now) as run:
+        run.outcome = f"{reminders_raise(now=now)} raised"
+
+
+@shared_task(name="compliance.tasks.send_reminders")
+def send_reminders() -> None:
+    """Send what waits, one claim after the other, until nothing waits or the next run is near."""
+    started_at = timezone.now()
+    with _recorded("compliance.tasks.send_reminders", started_at) as run:
+        sent = failed = 0
+        now = started_at
+        while now < started_at + SENDING_LASTS and (reminder := reminder_claim(now=now)):
+            is_sent = reminder_deliver(reminder=reminder, sent_at=timezone.now())
+            sent, failed = sent + is_sent, failed + (not is_sent)
+            now = timezone.now()
+        run.outcome = f"{sent} sent, {failed} failed"
+        run.has_failed = failed > 0
+
+
+@contextmanager
+def _recorded(name: str, started_at: datetime.datetime) -> Iterator[_Run]:
+    """Note that a task starts, and how and when it ends; one that is killed stays without an end."""
+    fresh = {"started_at": started_at, "finished_at": None, "has_failed": False, "outcome": ""}
+    TaskRun.objects.update_or_create(name=name, defaults=fresh)
+    run = _Run()
+    try:
+        yield run
+    except Exception as error:
+        run.has_failed, run.outcome = True, f"{type(error).__name__}: {error}"
+        raise
+    finally:
+        TaskRun.objects.filter(name=name).update(
+            finished_at=timezone.now(), has_failed=run.has_failed, outcome=run.outcome
+        )
