@@ -11,6 +11,6 @@ class AccountsConfig(AppConfig):
 
     def ready(self) -> None:
         """Have the roles written into their groups after every migrate."""
-        from portal.accounts.roles import sync_roles
+        from portal.accounts.roles import sync_roles  # noqa: PLC0415 -- the models are loaded by now
 
         post_migrate.connect(sync_roles, sender=self, dispatch_uid="accounts.sync_roles")

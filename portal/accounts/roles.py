@@ -8,6 +8,7 @@ from typing import Any
 
 from django.apps import AppConfig, apps
 from django.contrib.auth.management import create_permissions
+from django.contrib.auth.models import Group, Permission
 
 from portal.accounts.models import Role
 
@@ -51,10 +52,8 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
 }
 
 
-def sync_roles(sender: AppConfig, using: str, **kwargs: Any) -> None:  # noqa: ARG001
+def sync_roles(sender: AppConfig, using: str, **kwargs: Any) -> None:
     """Give each role's group exactly the permissions of the table; runs after every migrate."""
-    from django.contrib.auth.models import Group, Permission
-
     table_apps = {name.split(".")[0] for names in ROLE_PERMISSIONS.values() for name in names}
     for label in sorted(table_apps):
         # Django makes permissions app by app; ours must all exist before they are handed out.

@@ -2,15 +2,18 @@
 
 from typing import Any
 
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.contrib.messages.views import SuccessMessageMixin
 from django.http import HttpRequest, HttpResponseBase
 from django.urls import reverse_lazy
+from django.utils.decorators import method_decorator
 from django_htmx.http import HttpResponseClientRefresh
 
 from portal.accounts.forms import OwnPasswordForm, SignInForm
 
 
+@method_decorator(login_not_required, name="dispatch")
 class SignInView(LoginView):
     """Public: anyone may try to sign in; axes counts the failures."""
 

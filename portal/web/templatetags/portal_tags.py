@@ -9,6 +9,8 @@ from django.templatetags.static import static
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from compliance.rulebook.masses import format_mass
+
 register = template.Library()
 
 STATUS_WORDS = {
@@ -27,8 +29,6 @@ NO_BREAK_SPACE = "\u00a0"
 @register.filter
 def mass(mass_mg: int | None, unit: str = "lb") -> str:
     """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash."""
-    from compliance.rulebook.masses import format_mass
-
     return "–" if mass_mg is None else format_mass(mass_mg, unit=unit).replace(" ", NO_BREAK_SPACE)
 
 
