@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from jobs.physics.density_table import LIQUID_DENSITIES, DensityRow
-from jobs.physics.equations import Equation
+from jobs.physics.equations import Equation, coolprop_version
 from jobs.physics.filling_densities import listed_filling_density_pct
 from jobs.physics.fluids import Fluid, all_fluids
 
@@ -72,13 +72,6 @@ def _temperatures_c(fluid: Fluid) -> list[float]:
     return [*(float(grid_c) for grid_c in _GRID_C if fluid.lowest_c <= grid_c < end_c), float(end_c)]
 
 
-def coolprop_version() -> str:
-    """The version of CoolProp that is installed."""
-    import CoolProp  # noqa: PLC0415
-
-    return CoolProp.__version__
-
-
 def _estimate_missing_pairs(fluid: Fluid) -> None:
     from CoolProp.CoolProp import apply_simple_mixing_rule  # noqa: PLC0415
 
@@ -89,6 +82,7 @@ def _estimate_missing_pairs(fluid: Fluid) -> None:
             missing = _MISSING_PAIR.search(str(error))
             if missing is None:
                 raise
-            apply_simple_mixing_rule(*missing.groups(), _MIXING_RULE)
+            first, second = missing.groups()
+            apply_simple_mixing_rule(first, second, _MIXING_RULE)
         else:
             return

@@ -27,6 +27,13 @@ class SaturatedState:
     density_kg_m3: float
 
 
+def coolprop_version() -> str:
+    """The version of CoolProp that is installed."""
+    import CoolProp  # noqa: PLC0415
+
+    return CoolProp.__version__
+
+
 class Equation:
     """A fluid's equation of state, opened for one calculation: it is not safe to share between threads."""
 
@@ -34,8 +41,8 @@ class Equation:
         # CoolProp takes seconds to load; nothing else in the portal needs it.
         import CoolProp  # noqa: PLC0415
 
-        self._coolprop = CoolProp
-        self._state = CoolProp.AbstractState("HEOS", fluid.name)
+        self._coolprop: Any = CoolProp
+        self._state = self._coolprop.AbstractState("HEOS", fluid.name)
         if fluid.mass_fractions:
             self._state.set_mass_fractions(list(fluid.mass_fractions))
 

@@ -8,13 +8,14 @@ from jobs.physics.density_table import LiquidDensities, liquid_densities
 from jobs.physics.errors import InvalidInput
 from jobs.physics.filling_densities import listed_filling_density_pct
 from jobs.physics.fluids import Fluid, find
+from jobs.physics.pressures import gauge_psi
 
 # Water at 25 °C: what a stamped water capacity weighs (CRC Handbook of Chemistry and Physics, from memory).
 WATER_DENSITY_KG_M3 = Fraction("997.05")
 
 # Liquid share of the volume, in percent, that may not be exceeded at a temperature in °C. The first is AHRI Guideline K
 # (0.80 of the volume at 77 °F); the others keep the cylinder from becoming liquid-full (ADR 4.3.3.2.2: 95 % at 50 °C,
-# and the vapour phase may not vanish below 60 °C). For several refrigerants the first alone is liquid-full before 60 °C.
+# and the vapour phase may not vanish below 60 °C). By the first alone several are liquid-full before 60 °C.
 LIQUID_SHARES_PCT = {25: 80, 50: 95, 60: 100}
 _HOTTEST_C = max(LIQUID_SHARES_PCT)
 
@@ -29,15 +30,16 @@ ESTIMATE_SHARE = Fraction("0.96")
 
 # Where the vapour pressure is stated beside a limit: the temperature that US rules for cylinders use, 131 °F.
 _PRESSURE_STATED_AT_C = 55
-_KPA_PER_PSI = 6.894757
-_ATMOSPHERE_KPA = 101.325
 
 _CAUTION = (
-    "Fill by weight on an accurate scale, never by pressure or by feel. A lower limit on the cylinder's label, in local "
-    "rules or from its maker goes first; so do its service pressure and its requalification date. Oil makes recovered "
-    "refrigerant lighter than this reckons: leave more room where it came with oil."
+    "Fill by weight on an accurate scale, never by pressure or by feel. A lower limit on the cylinder's label, in "
+    "local rules or from its maker goes first; so do its service pressure and its requalification date. Oil makes "
+    "recovered refrigerant lighter than this reckons: leave more room where it came with oil."
 )
-_MIXED_CAUTION = "A mixture's pressure can exceed that of each refrigerant in it. A mixed cylinder goes to reclamation or destruction."
+_MIXED_CAUTION = (
+    "A mixture's pressure can exceed that of each refrigerant in it. "
+    "A mixed cylinder goes to reclamation or destruction."
+)
 
 
 @dataclass(frozen=True)
@@ -134,6 +136,11 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
     )
 
 
+def water_mass_mg(litres: Fraction) -> int:
+    """The mass of water that fills a volume, mg, rounded half up: a capacity stamped in litres as a water capacity."""
+    return int(litres * WATER_DENSITY_KG_M3 * 1000 + Fraction(1, 2))
+
+
 def _bounds(fluid: Fluid) -> list[_Bound]:
     """Every limit that holds for one refrigerant."""
     bounds = []
@@ -209,7 +216,7 @@ def _pressure_caution(fluid: Fluid) -> str:
     pressure_kpa = liquid_densities(fluid).bubble_pressure_kpa(_PRESSURE_STATED_AT_C)
     if pressure_kpa is None:
         return f"The pressure of {fluid.designation} is not known well enough to be given here; ask its maker for it."
-    psig = (pressure_kpa - _ATMOSPHERE_KPA) / _KPA_PER_PSI
+    psig = gauge_psi(pressure_kpa * 1000)
     return (
         f"The cylinder must be rated for {fluid.designation}, which stands at {pressure_kpa:.0f} kPa absolute "
         f"({psig:.0f} psig) at {_PRESSURE_STATED_AT_C} °C."

@@ -1,0 +1,111 @@
+"""Reads temperatures, pressures, altitudes and volumes as a person types them, with their unit."""
+
+import re
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from typing import Any
+
+from jobs.physics.errors import InvalidInput
+from jobs.physics.pressures import PA_PER_INHG, PA_PER_PSI, STANDARD_ATMOSPHERE_PA
+
+_LONGEST = 40
+_QUANTITY = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*°?\s*([A-Za-z_]+)", re.ASCII)
+
+_M_PER_FT = Fraction("0.3048")
+_PA_PER_KPA = 1000.0
+_PA_PER_BAR = 100_000.0
+
+_TO_KELVIN: Mapping[str, Callable[[Fraction], Fraction]] = {
+    "f": lambda number: (number - 32) * 5 / 9 + Fraction("273.15"),
+    "c": lambda number: number + Fraction("273.15"),
+    "k": lambda number: number,
+}
+
+_TO_PA: Mapping[str, Callable[[float, float], float]] = {
+    "psig": lambda number, atmosphere_pa: atmosphere_pa + number * PA_PER_PSI,
+    "psia": lambda number, _: number * PA_PER_PSI,
+    "inhg_vac": lambda number, atmosphere_pa: atmosphere_pa - number * PA_PER_INHG,
+    "kpa": lambda number, _: number * _PA_PER_KPA,
+    "kpag": lambda number, atmosphere_pa: atmosphere_pa + number * _PA_PER_KPA,
+    "bar": lambda number, _: number * _PA_PER_BAR,
+    "barg": lambda number, atmosphere_pa: atmosphere_pa + number * _PA_PER_BAR,
+}
+
+_TO_M: Mapping[str, Fraction] = {"ft": _M_PER_FT, "m": Fraction(1)}
+
+
+def split_quantity(text: Any, field: str, expected: str) -> tuple[str, str]:
+    """Splits ``"47.7 lb"`` into number and unit, both as text, the unit in small letters.
+
+    Raises:
+        InvalidInput: not one number followed by one unit.
+    """
+    if isinstance(text, str) and len(text) <= _LONGEST:
+        # A minus sign copied from a document is a minus sign too.
+        match = _QUANTITY.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
+        if match:
+            return match[1], match[2].lower()
+    raise InvalidInput(field, text, expected)
+
+
+def parse_temperature_c(text: Any, field: str = "temperature") -> float:
+    """Reads a temperature such as ``"70 F"`` as °C; units F, C and K.
+
+    Raises:
+        InvalidInput: not a temperature, or at or below absolute zero.
+
+    Example:
+        >>> parse_temperature_c("70 F")
+        21.11111111111111
+    """
+    expected = 'a temperature with its unit, F, C or K, such as "70 F"'
+    number, unit = split_quantity(text, field, expected)
+    if unit not in _TO_KELVIN:
+        raise InvalidInput(field, text, expected)
+    kelvin = _TO_KELVIN[unit](Fraction(number))
+    if kelvin <= 0:
+        raise InvalidInput(field, text, "a temperature above absolute zero")
+    return float(kelvin - Fraction("273.15"))
+
+
+def parse_pressure_pa(
+    text: Any, field: str = "pressure", atmosphere_pa: float = STANDARD_ATMOSPHERE_PA
+) -> float:
+    """Reads a pressure such as ``"201 psig"`` as Pa, absolute.
+
+    Units: psig, inHg_vac, kPag and barg against the atmosphere; psia, kPa and bar absolute.
+
+    Args:
+        text: number and unit.
+        field: for errors.
+        atmosphere_pa: absolute, around the gauge.
+
+    Raises:
+        InvalidInput: not a pressure, or at or below a perfect vacuum.
+    """
+    expected = (
+        "a pressure with its unit, psig, psia, inHg_vac, kPa or bar (absolute), kPag or barg, "
+        'such as "201 psig"'
+    )
+    number, unit = split_quantity(text, field, expected)
+    if unit not in _TO_PA:
+        raise InvalidInput(field, text, expected)
+    pressure_pa = _TO_PA[unit](float(number), atmosphere_pa)
+    if pressure_pa <= 0:
+        raise InvalidInput(
+            field, text, f"a pressure above a perfect vacuum (the atmosphere is {atmosphere_pa:.0f} Pa)"
+        )
+    return pressure_pa
+
+
+def parse_altitude_m(text: Any, field: str = "altitude") -> float:
+    """Reads an altitude such as ``"5000 ft"`` as metres; units ft and m.
+
+    Raises:
+        InvalidInput: not an altitude.
+    """
+    expected = 'an altitude with its unit, ft or m, such as "5000 ft"'
+    number, unit = split_quantity(text, field, expected)
+    if unit not in _TO_M:
+        raise InvalidInput(field, text, expected)
+    return float(Fraction(number) * _TO_M[unit])
