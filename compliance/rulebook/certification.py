@@ -81,7 +81,11 @@ def covers(
         raise InvalidInput("certification_type", certification_type, expected)
     tables = tables or load_tables()
     appliance_class, reason = _class(
-        refrigerant, full_charge_mg, is_hermetically_sealed, is_mvac_like, tables
+        refrigerant,
+        full_charge_mg,
+        tables,
+        is_hermetically_sealed=is_hermetically_sealed,
+        is_mvac_like=is_mvac_like,
     )
     key = f"certification_{certification_type}"
     row = tables.find(_RULE, key, on=_ON, category=appliance_class)
@@ -94,9 +98,10 @@ def covers(
 def _class(
     refrigerant: Refrigerant,
     full_charge_mg: int,
+    tables: Tables,
+    *,
     is_hermetically_sealed: bool,
     is_mvac_like: bool,
-    tables: Tables,
 ) -> tuple[str, str]:
     """The class of appliance that decides, and why."""
     resolution_mg = policy.RESOLUTION.value

@@ -35,7 +35,8 @@ def _mothballing(timeline: Timeline) -> list[str]:
             mothballed_on = None
         elif mothballed_on is not None and fact.on not in added_on:
             warnings.append(
-                f"Returned to service on {fact.on} with no refrigerant added since it was mothballed on {mothballed_on}: "
+                f"Returned to service on {fact.on} with no refrigerant added since it was mothballed on "
+                f"{mothballed_on}: "
                 f"{policy.RETURN_NEEDS_ADDITION}."
             )
     return warnings
@@ -46,7 +47,7 @@ def _shutdowns(timeline: Timeline) -> list[str]:
     if category is Category.INDUSTRIAL_PROCESS_REFRIGERATION:
         return []
     return [
-        f"An industrial process shutdown was recorded on {fact.on}, but the appliance is {category.in_words}; no effect."
+        f"The industrial process shutdown of {fact.on} has no effect: the appliance is {category.in_words}."
         for fact in timeline.of_kind(FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED)
     ]
 

@@ -1,11 +1,10 @@
 """The JSON document of ``assess`` to an appliance, its facts, a date and rule names; strict about every key."""
 
 import json
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any
 
 from compliance.rulebook import readers
 from compliance.rulebook.errors import InvalidInput
@@ -14,8 +13,6 @@ from compliance.rulebook.masses import parse_quantity
 from compliance.rulebook.parse_facts import read_fact
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.rules import RULE_NAMES
-
-_T = TypeVar("_T")
 
 _TOP_KEYS = ("as_of", "rules", "appliance", "facts")
 _APPLIANCE_REQUIRED = ("category", "refrigerant", "full_charge", "leak_rate_method")
@@ -71,7 +68,7 @@ def _read_appliance(document: Any, field: str) -> Appliance:
     readers.check_keys(document, field, required=_APPLIANCE_REQUIRED, optional=_APPLIANCE_OPTIONAL)
 
     def flag(key: str) -> bool:
-        return _optional(document, key, False, readers.boolean, field)
+        return key in document and readers.boolean(document[key], f"{field}.{key}")
 
     return Appliance(
         category=Category(readers.one_of(document["category"], f"{field}.category", tuple(Category))),
@@ -95,12 +92,6 @@ def _read_rules(value: Any, field: str) -> tuple[str, ...]:
         raise InvalidInput(field, value, "at least one of " + ", ".join(RULE_NAMES))
     read = [readers.one_of(name, f"{field}[{index}]", RULE_NAMES) for index, name in enumerate(names)]
     return tuple(dict.fromkeys(read))
-
-
-def _optional(
-    document: Mapping[str, Any], key: str, default: _T, read: Callable[[Any, str], _T], field: str
-) -> _T:
-    return read(document[key], f"{field}.{key}") if key in document else default
 
 
 def _refuse_constant(name: str) -> Any:

@@ -16,13 +16,18 @@ class Choice:
     def __str__(self) -> str:
         return self.wording
 
+    @property
+    def sentence(self) -> str:
+        """The wording with a capital, to begin a sentence with."""
+        return self.wording[0].upper() + self.wording[1:]
+
 
 # Masses and thresholds.
 
 RESOLUTION = Choice(
     "masses are whole milligrams, so a comparison has a resolution of 1 mg for each entry counted", 1
 )
-OVER_IS_NOT_AT = Choice("over the threshold means more than it, not at it")
+OVER_IS_NOT_AT = Choice("over the threshold means more than it")
 NET_WITHIN_ONE_EVENT = Choice("what was removed and put back in one event counts by its net")
 UNNAMED_DAY_IS_ONE_EVENT = Choice(
     "additions of one day that name neither event nor leak are one event, with that day's removals that name none"
@@ -35,9 +40,10 @@ CHARGE_IN_FORCE = Choice("the full charge is the one in force when refrigerant w
 SAME_LEAK_IS_SUMMED = Choice(
     "additions for the same leak are summed, and the interval runs to the first of them from the last addition before"
 )
-ONE_DAY_AT_LEAST = Choice("two events on one day count as one day apart", 1)
+ONE_DAY_AT_LEAST = Choice(
+    "two events on one day count as one day apart; additions of one event are no interval apart", 1
+)
 INTERVAL_IS_CAPPED = Choice("a year is the longest interval")
-ONE_EVENT_IS_ONE_MOMENT = Choice("additions of one event on one day are no interval apart")
 NO_EARLIER_ADDITION = Choice(
     "no earlier addition is known, so the days since installation count, at most a year"
 )
@@ -62,7 +68,7 @@ BLEND_UNDER_BOTH = Choice(
     "the exclusion of ozone-depleting refrigerant speaks of solely such, so a blend is under both rules"
 )
 ODS_BLEND_WITHOUT_HFC = Choice(
-    "a blend of ozone-depleting substances and others without a regulated hydrofluorocarbon is under 40 CFR 82.157 alone"
+    "a blend that holds an ozone-depleting substance and no regulated hydrofluorocarbon is under 40 CFR 82.157 alone"
 )
 GWP_GATES_SUBSTITUTES_ONLY = Choice(
     "the global warming potential counts only where no regulated substance is in it"
@@ -81,7 +87,7 @@ SAME_DAY_WORK_COUNTS = Choice(
 )
 LATER_EXCESS_MOVES_NOTHING = Choice("a later addition over the threshold doesn't move an open clock")
 MOTHBALL_SUSPENDS = Choice(
-    "mothballing suspends clocks that aren't overdue; they go on, with the days left, on the day refrigerant is next added"
+    "mothballing suspends clocks that aren't overdue; they go on, with the days left, when refrigerant is next added"
 )
 RETURN_NEEDS_ADDITION = Choice("clocks of a mothballed appliance go on when refrigerant is added, not before")
 MOTHBALL_SPARES_INSPECTIONS = Choice(

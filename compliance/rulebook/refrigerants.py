@@ -50,7 +50,8 @@ class Refrigerant:
 def find(designation: Any, field: str = "refrigerant") -> Refrigerant:
     """Finds a refrigerant by designation: ``R-410A``, ``R410A``, ``HFC-134a``.
 
-    Letters' case, blanks and the hyphen are not told apart. A prefix that states a family (CFC, HCFC, HFC) must be true of the substance.
+    Letters' case, blanks and the hyphen are not told apart. A prefix that states a family (CFC, HCFC, HFC) must be true
+    of the substance.
 
     Raises:
         InvalidInput: unknown, or not text.
@@ -84,19 +85,19 @@ def _families(refrigerant: Refrigerant) -> tuple[str, ...]:
     """The chemical family prefixes that may stand for ``R`` in a designation of this refrigerant."""
     if len(refrigerant.composition) > 1:
         return ()
-    number = _key(refrigerant.designation)[1:]
-    if refrigerant.ods_class == "class_1":
-        return ("CFC",)
-    if refrigerant.ods_class == "class_2":
-        return ("HCFC",)
+    if refrigerant.is_ozone_depleting:
+        return ("CFC",) if refrigerant.ods_class == "class_1" else ("HCFC",)
     if refrigerant.contains_hfc:
         return ("HFC",)
-    if number.startswith("1233"):
-        return ("HCFO",)
-    if number.startswith(("1234", "1336")):
-        return ("HFO",)
-    if number == "116":
-        return ("PFC", "FC")
+    number = _key(refrigerant.designation)[1:]
+    for start, families in (
+        ("1233", ("HCFO",)),
+        ("1234", ("HFO",)),
+        ("1336", ("HFO",)),
+        ("116", ("PFC", "FC")),
+    ):
+        if number.startswith(start):
+            return families
     return ("HC",) if refrigerant.safety_class == "A3" else ()
 
 

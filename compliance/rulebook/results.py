@@ -52,8 +52,8 @@ class LeakRate:
     """The leak rate of one addition under one rule, as calculated on its own date.
 
     ``added_mg`` is the whole mass that counts in it (the sum so far of the additions for the same leak, or of the
-    rolling window); ``days`` the interval or the window's length; ``percent`` is exact. ``position`` is the place of the
-    addition in the facts, sorted by day.
+    rolling window); ``days`` the interval or the window's length; ``percent`` is exact. ``position`` is the
+    place of the addition in the facts, sorted by day.
     """
 
     on: date

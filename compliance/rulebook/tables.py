@@ -1,4 +1,4 @@
-"""The law's numbers: dated rows of the TOML files in fixtures/rules, looked up by rule, key, category, charge and day."""
+"""The law's numbers: dated rows of fixtures/rules/*.toml, looked up by rule, key, category, charge and day."""
 
 import hashlib
 import tomllib
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -105,6 +105,20 @@ class Tables:
     rows: tuple[Row, ...]
     version: str
 
+    @cached_property
+    def _by_key(self) -> dict[tuple[str, str], list[Row]]:
+        index: dict[tuple[str, str], list[Row]] = {}
+        for row in self.rows:
+            index.setdefault((row.rule, row.key), []).append(row)
+        return index
+
+    @cached_property
+    def _first_days(self) -> dict[str, date]:
+        first: dict[str, date] = {}
+        for row in self.rows:
+            first[row.rule] = min(row.effective_from, first.get(row.rule, row.effective_from))
+        return first
+
     def find(
         self, rule: str, key: str, *, on: date, category: str | None = None, full_charge_mg: int | None = None
     ) -> Row | None:
@@ -113,12 +127,9 @@ class Tables:
         Raises:
             TableError: two rows claim the same case.
         """
+        candidates = self._by_key.get((rule, key), ())
         rows = [
-            row
-            for row in self.rows
-            if row.rule == rule
-            and row.key == key
-            and row.holds(on=on, category=category, full_charge_mg=full_charge_mg)
+            row for row in candidates if row.holds(on=on, category=category, full_charge_mg=full_charge_mg)
         ]
         if len(rows) > 1:
             raise TableError(f"{len(rows)} rows for {rule} {key} on {on}, {category}, {full_charge_mg} mg")
@@ -139,10 +150,9 @@ class Tables:
 
     def effective_from(self, rule: str) -> date:
         """The first day on which any row of the rule is in force."""
-        days = [row.effective_from for row in self.rows if row.rule == rule]
-        if not days:
+        if rule not in self._first_days:
             raise TableError(f"no rows for {rule}")
-        return min(days)
+        return self._first_days[rule]
 
 
 @cache

@@ -30,7 +30,8 @@ _DETECTION_KEYS = {
     "leak_check_band": "automatic_leak_detection",
     "leak_check_mass_band": "automatic_leak_detection_mass",
 }
-# 24 hours of operation can't have passed on the day of the repair itself; trucks and trailers may be checked at once (Art. 4(5)).
+# 24 hours of operation can't have passed on the day of the repair itself (Art. 4(5)); trucks and trailers may be
+# checked at once.
 _DAYS_AFTER_REPAIR = 1
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import date
 
+from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Fact, FactKind
@@ -41,9 +42,7 @@ def open_chain(
             return
         if fact is not None and fact.on == since:
             continue
-        because = (
-            f"An inspection {row.in_words} after the last one or the installation: {reckoned(since, row)}."
-        )
+        because = f"{policy.NEXT_AFTER_EACH.sentence}: {reckoned(since, row)}."
         duty = docket.open(kind, row, since, Clock(after(since, row)), because, event)
         if fact is not None:
             duty.meet(fact.on, fact.event, f"Inspected on {fact.on}.")

@@ -5,7 +5,6 @@ annual reports. Their dates were not read in the regulation.
 """
 
 from datetime import date
-from fractions import Fraction
 
 from compliance.rulebook import policy
 from compliance.rulebook.additions import CollectedAdditions

@@ -1,4 +1,4 @@
-"""Leak checks: Regulation (EU) 2024/573 Art. 4 to 7, and for Great Britain 517/2014 Art. 3 to 6 and 1005/2009 Art. 23."""
+"""Leak checks: Regulation (EU) 2024/573 Art. 4 to 7; for Great Britain 517/2014 Art. 3 to 6, 1005/2009 Art. 23."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""Properties that hold for every history: scaling, splitting, order, translation in time, and two ways to the same rate."""
+"""Properties that hold for every history: scaling, splitting, order, translation in time, headroom."""
 
 from datetime import date, timedelta
 from fractions import Fraction

@@ -1,5 +1,6 @@
 """Whether 40 CFR 82.157 or 84.106 applies to an appliance in a given state on a given day, and why."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from compliance.rulebook import policy
@@ -8,7 +9,7 @@ from compliance.rulebook.masses import format_mass
 from compliance.rulebook.refrigerants import Refrigerant
 from compliance.rulebook.results import RuleVerdict
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
-from compliance.rulebook.tables import Row, Tables
+from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State
 
 _PARAGRAPH = {US_FEDERAL_ODS: "40 CFR 82.157(a)", US_FEDERAL_HFC: "40 CFR 84.106(a)"}
@@ -30,68 +31,69 @@ def verdict(rule: str, appliance: Appliance, state: State, on: date, tables: Tab
     """
     begins_on = tables.effective_from(rule)
     if on < begins_on:
-        return RuleVerdict(rule, False, _PARAGRAPH[rule], f"The rule is in force from {begins_on}.")
+        because = f"The rule is in force from {begins_on}."
+        return RuleVerdict(rule, is_applicable=False, citation=_PARAGRAPH[rule], because=because)
     if rule == US_FEDERAL_ODS:
         reason = _ozone_depleting(state.refrigerant)
     else:
         reason = _hydrofluorocarbon(appliance, state.refrigerant, tables, on)
-    is_refrigerant_in, citation, because = reason
-    if not is_refrigerant_in:
-        return RuleVerdict(rule, False, citation, f"{because}.")
+    if not reason.is_refrigerant_in:
+        because = f"{reason.words}."
+        return RuleVerdict(rule, is_applicable=False, citation=reason.citation, because=because)
     least = tables.row(rule, "least_full_charge", on=on)
     is_large_enough = state.full_charge_mg + policy.RESOLUTION.value >= least.exact_mg
-    return RuleVerdict(
-        rule,
-        is_large_enough,
-        citation if is_large_enough else least.citation,
-        _with_charge(because, state, least),
-    )
+    charge = f"the full charge of {format_mass(state.full_charge_mg)}"
+    if is_large_enough:
+        because = f"{reason.words}, and {charge} is {least.in_words} or more."
+    else:
+        because = f"{reason.words}, but {charge} is below {least.in_words}."
+    citation = reason.citation if is_large_enough else least.citation
+    return RuleVerdict(rule, is_applicable=is_large_enough, citation=citation, because=because)
 
 
-def _ozone_depleting(refrigerant: Refrigerant) -> tuple[bool, str, str]:
+@dataclass(frozen=True)
+class _Reason:
+    """Whether a refrigerant is one that the rule covers, by which paragraph, and why."""
+
+    is_refrigerant_in: bool
+    citation: str
+    words: str
+
+
+def _ozone_depleting(refrigerant: Refrigerant) -> _Reason:
     citation = _PARAGRAPH[US_FEDERAL_ODS]
     if not refrigerant.is_ozone_depleting:
-        return False, citation, f"{refrigerant} holds no class I or class II ozone-depleting substance"
+        words = f"{refrigerant} holds no class I or class II ozone-depleting substance"
+        return _Reason(is_refrigerant_in=False, citation=citation, words=words)
     in_words = {"class_1": "class I", "class_2": "class II"}[refrigerant.ods_class]
-    return True, citation, f"{refrigerant} is or holds a {in_words} ozone-depleting substance"
+    words = f"{refrigerant} is or holds a {in_words} ozone-depleting substance"
+    return _Reason(is_refrigerant_in=True, citation=citation, words=words)
 
 
-def _hydrofluorocarbon(
-    appliance: Appliance, refrigerant: Refrigerant, tables: Tables, on: date
-) -> tuple[bool, str, str]:
+def _hydrofluorocarbon(appliance: Appliance, refrigerant: Refrigerant, tables: Tables, on: date) -> _Reason:
+    """The exclusions of 84.106(a)(3) and the bound of (a)(2), then what remains."""
     if refrigerant.is_ozone_depleting and not refrigerant.contains_hfc:
-        if len(refrigerant.composition) == 1:
-            return False, _EXCLUDED_ODS, f"{refrigerant} is solely an ozone-depleting substance"
-        return (
-            False,
-            _EXCLUDED_ODS,
-            f"{refrigerant} holds no regulated substance: {policy.ODS_BLEND_WITHOUT_HFC}",
-        )
+        words = f"{refrigerant} is ozone-depleting and holds no regulated hydrofluorocarbon"
+        if len(refrigerant.composition) > 1:
+            words += f" ({policy.ODS_BLEND_WITHOUT_HFC})"
+        return _Reason(is_refrigerant_in=False, citation=_EXCLUDED_ODS, words=words)
     floor = tables.row(US_FEDERAL_HFC, "substitute_gwp_floor", on=on)
-    if not refrigerant.contains_hfc and refrigerant.gwp_ar4 <= floor.number:
-        because = (
-            f"{refrigerant} holds no regulated hydrofluorocarbon and its global warming potential is "
-            f"{refrigerant.gwp_ar4}, not above {floor.value}"
-        )
-        return False, floor.citation, because
-    if appliance.is_residential_or_light_commercial:
-        because = (
-            "The appliance is used for residential and light commercial air conditioning and heat pumps, which is excluded; "
-            f"{policy.SUBSECTOR_IS_A_DECISION}"
-        )
-        return False, _EXCLUDED_SUBSECTOR, because
+    citation, words = _PARAGRAPH[US_FEDERAL_HFC], f"{refrigerant} holds a regulated hydrofluorocarbon"
     if not refrigerant.contains_hfc:
-        because = f"{refrigerant} is a substitute with a global warming potential of {refrigerant.gwp_ar4}, above {floor.value}"
-        return True, floor.citation, because
-    because = f"{refrigerant} holds a regulated hydrofluorocarbon"
+        is_above = refrigerant.gwp_ar4 > floor.number
+        citation = floor.citation
+        words = (
+            f"{refrigerant} is a substitute with a global warming potential of {refrigerant.gwp_ar4}, "
+            f"{'above' if is_above else 'not above'} {floor.value} ({policy.GWP_GATES_SUBSTITUTES_ONLY})"
+        )
+        if not is_above:
+            return _Reason(is_refrigerant_in=False, citation=citation, words=words)
+    if appliance.is_residential_or_light_commercial:
+        words = (
+            "The residential and light commercial air conditioning and heat pump subsector is excluded "
+            f"({policy.SUBSECTOR_IS_A_DECISION})"
+        )
+        return _Reason(is_refrigerant_in=False, citation=_EXCLUDED_SUBSECTOR, words=words)
     if refrigerant.is_ozone_depleting:
-        because += f" ({policy.BLEND_UNDER_BOTH})"
-    return True, _PARAGRAPH[US_FEDERAL_HFC], because
-
-
-def _with_charge(because: str, state: State, least: Row) -> str:
-    is_large_enough = state.full_charge_mg + policy.RESOLUTION.value >= least.exact_mg
-    charge = format_mass(state.full_charge_mg)
-    if is_large_enough:
-        return f"{because}, and the full charge of {charge} is {least.in_words} or more."
-    return f"{because}, but the full charge of {charge} is below {least.in_words}."
+        words += f" ({policy.BLEND_UNDER_BOTH})"
+    return _Reason(is_refrigerant_in=True, citation=citation, words=words)

@@ -84,7 +84,7 @@ class Cases:
         if self._plan is not None and self._plan.pass_to(on):
             self._plan = None
         if self._cycle is not None and self._plan is None and self._cycle.has_lapsed(on):
-            self._plan = PlanProcess(self._docket, self._cycle, _sentence(policy.PLAN_WHEN_NOTHING_DONE))
+            self._plan = PlanProcess(self._docket, self._cycle, policy.PLAN_WHEN_NOTHING_DONE.sentence)
 
     def _work(self, fact: Fact) -> None:
         """Hands work to the open case; work of a day on which one opens later counts too."""
@@ -116,9 +116,10 @@ class Cases:
         for fact in self._unclaimed:
             if fact.on == rate.on:
                 _TO_CYCLE[fact.kind](self._cycle, fact)
+                self._cycle.repair.note(f"{policy.SAME_DAY_WORK_COUNTS.sentence}.")
         self._unclaimed = []
         if is_still_over and self._plan is None:
-            self._plan = PlanProcess(self._docket, self._cycle, _sentence(policy.PLAN_WHEN_STILL_OVER))
+            self._plan = PlanProcess(self._docket, self._cycle, policy.PLAN_WHEN_STILL_OVER.sentence)
 
     def _follow_up(self, fact: Fact) -> None:
         if self._cycle is None or self._cycle.is_closed:
@@ -148,25 +149,19 @@ class Cases:
             self._cycle.extend(fact)
 
     def _elect(self, fact: Fact) -> None:
-        if self._plan is None and (self._cycle is None or self._cycle.is_closed):
+        cycle = self._cycle
+        if cycle is None or (self._plan is None and cycle.is_closed):
             self._docket.warn(
                 f"The {fact.kind.value.replace('_', ' ')} of {fact.on} concerns no open case; nothing is owed for it."
             )
             return
-        assert self._cycle is not None
         if self._plan is None:
-            self._plan = PlanProcess(
-                self._docket, self._cycle, f"Retrofit or retirement was elected on {fact.on}"
-            )
+            self._plan = PlanProcess(self._docket, cycle, f"Retrofit or retirement was elected on {fact.on}")
         self._plan.is_elected = True
-        self._cycle.cancel(f"Cancelled on {fact.on}: {policy.PLAN_IS_ELECTION}.")
+        cycle.cancel(f"Cancelled on {fact.on}: {policy.PLAN_IS_ELECTION}.")
 
     def _complete(self, fact: Fact) -> None:
         if self._plan is not None:
             self._plan.complete(fact)
         self._docket.cancel_pending(f"The appliance was {fact.kind.value} on {fact.on}.")
         self._cycle = self._plan = self._unconfirmed_until = None
-
-
-def _sentence(choice: policy.Choice) -> str:
-    return choice.wording[0].upper() + choice.wording[1:]

@@ -37,8 +37,8 @@ def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None
         entries += addition.entries
         if (total_mg + policy.RESOLUTION.value * entries) * 100 >= bound.number * full_charge_mg:
             because = (
-                f"{format_mass(total_mg)} added in {year} by {addition.on} reaches {bound.in_words} of the full charge of "
-                f"{format_mass(full_charge_mg)} ({policy.CHRONIC_BY_CALENDAR_YEAR})."
+                f"{format_mass(total_mg)} added in {year} by {addition.on} reaches {bound.in_words} of the full "
+                f"charge of {format_mass(full_charge_mg)} ({policy.CHRONIC_BY_CALENDAR_YEAR})."
             )
             _open(docket, bound, addition, because)
             return

@@ -66,8 +66,8 @@ def _open_installation(docket: Docket, installed: Fact | None) -> None:
         return
     if appliance.installed_on is None:
         docket.warn(
-            f"The full charge of {format_mass(state.full_charge_mg)} is {least.in_words} or more, but the installation date is "
-            f"not known, so it can't be said whether automatic leak detection is required ({least.citation})."
+            f"The full charge of {format_mass(state.full_charge_mg)} is {least.in_words} or more, but the installation "
+            f"date is not known, so it can't be said whether automatic leak detection is required ({least.citation})."
         )
         return
     row, opened_on, due_on, words = _installation_terms(docket, least, appliance.installed_on)

@@ -8,8 +8,8 @@ from compliance.rulebook import policy
 from compliance.rulebook.dates import add_months, add_years
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Fact, FactKind
-from compliance.rulebook.jurisdictions.us_federal.detection import waiver
 from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.us_federal.detection import waiver
 from compliance.rulebook.results import LeakRate, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_ODS
 from compliance.rulebook.tables import Row, Tables

@@ -19,6 +19,8 @@ class _Request:
 
     fact: Fact
     silence: Row
+    completion: Duty
+    plan_on: date
 
     @property
     def approved_on(self) -> date:
@@ -28,7 +30,7 @@ class _Request:
 class PlanProcess:
     """From the day a plan is required to its completion, or to relief from it."""
 
-    def __init__(self, docket: Docket, cycle: RepairCycle, trigger: policy.Choice | str) -> None:
+    def __init__(self, docket: Docket, cycle: RepairCycle, trigger: str) -> None:
         row = docket.row("retrofit_or_retirement_plan", cycle.opened_on)
         because = f"{cycle.over} {trigger}. {reckoned(cycle.opened_on, row)} ({policy.PLAN_FROM_EXCESS})."
         self._docket = docket
@@ -78,42 +80,48 @@ class PlanProcess:
             f"The plan is dated {fact.on}. {words}.",
             fact.event,
         )
-        self._relief_clock.base_on = after(fact.on, self._docket.row("relief_request", fact.on))
+        self._relief_clock.start(after(fact.on, self._docket.row("relief_request", fact.on)), fact.on)
 
     def ask(self, fact: Fact) -> None:
         """Takes a request for relief or for more time, if it comes in time."""
         is_relief = fact.kind is FactKind.RELIEF_REQUESTED
         what = "request for relief" if is_relief else "request for more time"
-        if self.completion is None or not self.completion.is_pending:
+        completion = self.completion
+        if completion is None or not completion.is_pending or self.filed_on is None:
             self._docket.warn(f"The {what} of {fact.on} has no plan under way; it has no effect.")
             return
         limit = self._relief_clock if is_relief else self._cycle.request_clock
-        if limit.is_past(fact.on) and not (not is_relief and self._may_ask_again(fact)):
+        if limit.is_past(fact.on) and (is_relief or not self._may_ask_again(fact, completion)):
             self._docket.warn(f"The {what} of {fact.on} is refused: it was due by {limit.due_on}.")
             return
         silence = self._docket.row("relief_silence" if is_relief else "plan_extension_silence", fact.on)
-        self._request = _Request(fact, silence)
-        self.completion.note(f"A {what} was filed on {fact.on}.")
+        self._request = _Request(fact, silence, completion, self.filed_on)
+        completion.note(f"A {what} was filed on {fact.on}.")
 
     def answer(self, fact: Fact) -> bool:
         """Takes the agency's answer; returns whether it relieved the owner of the plan."""
-        if self._request is None:
+        request, self._request = self._request, None
+        if request is None:
             self._docket.warn(
                 f"The agency's answer of {fact.on} belongs to no request under way; it has no effect."
             )
             return False
         if fact.granted:
-            return self._grant(fact.on, "granted")
-        assert self.completion is not None
-        self.completion.note(f"The agency refused on {fact.on}.")
-        self._request = None
+            return self._grant(request, fact.on, "granted")
+        request.completion.note(f"The agency refused on {fact.on}.")
         return False
 
     def pass_to(self, on: date) -> bool:
-        """Lets time go on to ``on``: an unanswered request may have become approved. Returns whether that was relief."""
-        if self._request is not None and self._request.approved_on < on:
-            return self._grant(self._request.approved_on, f"unanswered for {self._request.silence.in_words}")
-        return False
+        """Lets time go on to ``on``: an unanswered request may have become approved.
+
+        Returns whether that was relief from the plan.
+        """
+        request = self._request
+        if request is None or request.approved_on >= on:
+            return False
+        self._request = None
+        how = f"unanswered for {request.silence.in_words} ({policy.SILENCE_IS_APPROVAL})"
+        return self._grant(request, request.approved_on, how)
 
     def complete(self, fact: Fact) -> None:
         """The appliance is retrofitted or retired."""
@@ -123,45 +131,39 @@ class PlanProcess:
         if self.completion is not None and self.completion.is_pending:
             self.completion.meet(fact.on, fact.event, done)
 
-    def _may_ask_again(self, fact: Fact) -> bool:
-        """A further request for an extended industrial process appliance: before the end of the extension's ninth month."""
+    def _may_ask_again(self, fact: Fact, completion: Duty) -> bool:
+        """Whether an extended industrial process appliance may ask further: before the extension's ninth month ends."""
         row = self._docket.find_row("plan_extension_further_request", fact.on)
-        if (
-            row is None
-            or not self._is_extended
-            or self.completion is None
-            or self.completion.clock.base_on is None
-        ):
-            return False
-        return fact.on < after(self.completion.clock.base_on, row)
+        base_on = completion.clock.base_on
+        return row is not None and self._is_extended and base_on is not None and fact.on < after(base_on, row)
 
-    def _grant(self, on: date, how: str) -> bool:
-        assert self._request is not None and self.completion is not None
-        request, self._request = self._request.fact, None
-        how = f"{how} ({policy.SILENCE_IS_APPROVAL})" if how.startswith("unanswered") else how
-        if request.kind is FactKind.PLAN_EXTENSION:
-            assert request.until is not None
+    def _grant(self, request: _Request, on: date, how: str) -> bool:
+        """Gives what was asked; returns whether it was relief from the plan."""
+        asked, completion = request.fact, request.completion
+        if not completion.is_pending:
+            return False
+        if asked.kind is FactKind.RELIEF_REQUESTED:
+            completion.cancel(f"Relief {how} on {on}.")
+            self._open_relief_repair(request, on)
+            return True
+        if asked.until is not None:
             self._is_extended = True
-            self.completion.clock.extensions["plan_extension"] = request.until
-            self.completion.note(
-                f"More time ({request.basis}) {how} on {on}: due {self.completion.clock.nominal_on}."
-            )
-            return False
-        if not self.completion.is_pending:
-            return False
-        self.completion.cancel(f"Relief {how} on {on}.")
-        self._open_relief_repair(request, on)
-        return True
+            completion.clock.extensions["plan_extension"] = asked.until
+            completion.note(f"More time ({asked.basis}) {how} on {on}: due {completion.clock.nominal_on}.")
+        return False
 
-    def _open_relief_repair(self, request: Fact, on: date) -> None:
-        """All identified leaks are to be repaired within a year of the plan's date (82.157 and 84.106 (h)(5)(ii))."""
-        assert self.filed_on is not None
+    def _open_relief_repair(self, request: _Request, on: date) -> None:
+        """All identified leaks are to be repaired within a year of the plan's date ((h)(5)(ii) of both sections)."""
         row = self._docket.row("relief_repairs", on)
-        because = f"{policy.RELIEF_REPAIR}: {reckoned(self.filed_on, row)}."
-        clock = self._docket.clock(after(self.filed_on, row), on)
-        self.relief_repair = self._docket.open(
-            ObligationKind.REPAIR, row, on, clock, because[0].upper() + because[1:], request.event
+        due_on = after(request.plan_on, row)
+        duty = self._docket.open(
+            ObligationKind.REPAIR,
+            row,
+            on,
+            self._docket.clock(due_on, on),
+            f"{policy.RELIEF_REPAIR.sentence}: {reckoned(request.plan_on, row)}.",
+            request.fact.event,
         )
         for repair in self._docket.timeline.of_kind(FactKind.REPAIR):
-            if repair.on >= request.on and self.relief_repair.is_pending:
-                self.relief_repair.meet(repair.on, repair.event, f"Repaired on {repair.on}.")
+            if repair.on >= request.fact.on and duty.is_pending:
+                duty.meet(max(repair.on, on), repair.event, f"Repaired on {repair.on}.")

@@ -1,8 +1,8 @@
 """The reason of a leak rate in words and figures, so that a person redoes it with a pocket calculator."""
 
+from calendar import isleap
 from dataclasses import replace
 from datetime import date
-from fractions import Fraction
 
 from compliance.rulebook import policy
 from compliance.rulebook.additions import Addition
@@ -51,13 +51,14 @@ class RateWords:
         if basis is IntervalBasis.INSTALLATION:
             return f"{days} since installation on {since_on} ({policy.NO_EARLIER_ADDITION})"
         words = f"{days} since refrigerant was last added on {since_on}"
-        first_on = row.on if row.leak is None else None
-        if first_on is not None and since_on == first_on:
-            return f"{words} ({policy.ONE_DAY_AT_LEAST})"
         if row.leak is not None:
-            return f"{words} ({policy.SAME_LEAK_IS_SUMMED})"
-        if first_on is not None and (first_on - since_on).days > row.days:
-            return f"{words} ({policy.INTERVAL_IS_CAPPED})"
+            words += f" ({policy.SAME_LEAK_IS_SUMMED})"
+        elif since_on == row.on:
+            words += f" ({policy.ONE_DAY_AT_LEAST})"
+        elif (row.on - since_on).days > row.days:
+            words += f" ({policy.INTERVAL_IS_CAPPED})"
+        if _holds_29_february(since_on, row.on):
+            words += f" ({policy.DAYS_IN_LEAP_YEARS})"
         return words
 
     def _window(self, row: LeakRate, addition: Addition, since_on: date, period_days: int) -> str:
@@ -70,20 +71,26 @@ class RateWords:
         elif since_on == addition.epoch_started_on:
             words += f" ({policy.WINDOW_BEGINS_ANEW})"
         elif first is not None:
-            words += f" (first calculation, {self._tables.row(self._rule, 'first_calculation_from', on=row.on).citation})"
+            words += f" (first calculation, {first.citation})"
         return words
 
     def _comparison(self, row: LeakRate, threshold: Row) -> str:
-        if row.exceeds:
-            side = "over"
-        elif row.percent == Fraction(row.threshold_pct):
-            side = "exactly at, so not over,"
-        else:
-            side = "not over"
-        words = f"{side} the {threshold.in_words} threshold for {self._appliance.category.in_words} ({threshold.citation})"
-        if not row.exceeds and row.percent > Fraction(row.threshold_pct):
-            words += f"; {policy.RESOLUTION}"
+        """Over or not, with what a person who reckons again may stumble over."""
+        is_at = not row.exceeds and row.percent_rounded == row.threshold_pct
+        side = "over" if row.exceeds else "at" if is_at else "not over"
+        category = self._appliance.category.in_words
+        words = f"{side} the {threshold.in_words} threshold for {category} ({threshold.citation})"
+        if is_at:
+            words += f"; {policy.OVER_IS_NOT_AT}, and {policy.RESOLUTION}"
+        if row.full_charge_mg != self._appliance.full_charge_mg:
+            words += f"; {policy.CHARGE_IN_FORCE}"
         return f"{words}."
+
+
+def _holds_29_february(since_on: date, on: date) -> bool:
+    """Whether a 29 February lies in the days after ``since_on`` up to ``on``."""
+    years = range(since_on.year, on.year + 1)
+    return any(isleap(year) and since_on < date(year, 2, 29) <= on for year in years)
 
 
 def _mass(row: LeakRate, addition: Addition) -> str:
@@ -92,7 +99,8 @@ def _mass(row: LeakRate, addition: Addition) -> str:
     notes = []
     if addition.seasonal_mg:
         notes.append(
-            f"{format_mass(addition.seasonal_mg)} of seasonal variance not counted; {policy.SEASONAL_EXCESS_IS_SERVICE}"
+            f"{format_mass(addition.seasonal_mg)} of seasonal variance not counted; "
+            f"{policy.SEASONAL_EXCESS_IS_SERVICE}"
         )
     if addition.purged_mg:
         notes.append(f"{format_mass(addition.purged_mg)} purged and destroyed not counted")

@@ -1,4 +1,4 @@
-"""Leak rates under 40 CFR 82.157(b) and 84.106(b): which additions are rated, by which threshold, and the look ahead."""
+"""Leak rates under 40 CFR 82.157(b) and 84.106(b): which additions are rated, by which threshold; the look ahead."""
 
 from collections.abc import Sequence
 from datetime import date

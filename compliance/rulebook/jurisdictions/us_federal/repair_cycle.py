@@ -59,8 +59,8 @@ class RepairCycle:
         self._leaks.note(fact)
         if self.last_repair_on is not None and not self.repair.is_pending and self.initial.is_pending:
             self._docket.warn(
-                f"Refrigerant was added on {fact.on} after the repair of {self.last_repair_on} and before a passed initial "
-                f"verification test, which comes first ({self.initial.citation})."
+                f"Refrigerant was added on {fact.on} after the repair of {self.last_repair_on} and before a passed "
+                f"initial verification test, which comes first ({self.initial.citation})."
             )
 
     def take_inspection(self, fact: Fact) -> None:
@@ -104,11 +104,12 @@ class RepairCycle:
         still_open = self._leaks.take_test(fact)
         if self.follow_up is None or not self.follow_up.is_pending or self.initial.is_pending:
             self._docket.warn(
-                f"The follow-up verification test of {fact.on} comes without a passed initial test before it; it closes nothing."
+                f"The follow-up verification test of {fact.on} comes without a passed initial test before it; "
+                "it closes nothing."
             )
             return not still_open
         if not fact.passed:
-            self._fail_follow_up(fact)
+            self._fail_follow_up(fact, self.follow_up)
         elif still_open:
             self.follow_up.note(_partly_passed(fact, still_open))
         else:
@@ -123,7 +124,8 @@ class RepairCycle:
             return
         if self._repair_clock.is_past(fact.on):
             self._docket.warn(
-                f"The industrial process shutdown recorded on {fact.on} is after the due date: {policy.SHUTDOWN_BEFORE_DUE}."
+                f"The industrial process shutdown recorded on {fact.on} is after the due date: "
+                f"{policy.SHUTDOWN_BEFORE_DUE}."
             )
             return
         self.needs_shutdown = True
@@ -145,7 +147,8 @@ class RepairCycle:
             return
         if clock.is_past(fact.on):
             self._docket.warn(
-                f"The extension of {fact.on} is refused, as the due date was {clock.due_on}: {policy.EXTENSION_BEFORE_DUE}."
+                f"The extension of {fact.on} is refused, as the due date was {clock.due_on}: "
+                f"{policy.EXTENSION_BEFORE_DUE}."
             )
             return
         self.has_acted = True
@@ -190,10 +193,9 @@ class RepairCycle:
         )
         self._reopen_repair(sentence)
 
-    def _fail_follow_up(self, fact: Fact) -> None:
+    def _fail_follow_up(self, fact: Fact, duty: Duty) -> None:
         sentence = f"The follow-up test of {fact.on} failed: {policy.FAILED_TEST_REOPENS}."
-        assert self.follow_up is not None
-        self.follow_up.fail(sentence)
+        duty.fail(sentence)
         row = self._docket.row("follow_up_verification_test", fact.on)
         self.follow_up = self._docket.open(
             ObligationKind.FOLLOW_UP_VERIFICATION_TEST,
@@ -247,8 +249,7 @@ class RepairCycle:
         return [self.follow_up.clock] if self.follow_up is not None and self.follow_up.is_pending else []
 
     def _extended_to(self, fact: Fact) -> tuple[date, str]:
-        if fact.basis != "parts":
-            assert fact.until is not None
+        if fact.until is not None:
             return fact.until, f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
         cap = self._docket.row(
             "extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap", self.opened_on
