@@ -30,8 +30,10 @@ class FolderChannel(filesystem.Channel):
         draft.rename(folder / name)
 
     def _get(self, queue: str, timeout: float | None = None) -> dict[str, Any]:
-        # One level of names only: "<time>_<uuid>.<queue>.msg".
         for path in sorted(Path(self.data_folder_in).glob(f"[0-9]*.{queue}.msg")):
+            # The pattern also fits a queue whose name ends in ".<queue>".
+            if path.name.partition(".")[2] != f"{queue}.msg":
+                continue
             taken = Path(self.processed_folder) / path.name
             try:
                 path.rename(taken)

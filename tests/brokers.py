@@ -25,12 +25,14 @@ START_TIMEOUT_S = 60
 REDIS_URL = os.environ.get("TEST_REDIS_URL", "redis://127.0.0.1:6379/15")
 
 
-def wait_until(condition: Callable[[], bool], *, timeout_s: float = 30, what: str = "the condition") -> None:
+def wait_until(
+    condition: Callable[[], bool], *, timeout_s: float = 30, what: str | Callable[[], str] = "the condition"
+) -> None:
     """Return as soon as ``condition`` holds; fail after ``timeout_s`` seconds, naming ``what``."""
     give_up_at = time.monotonic() + timeout_s
     while not condition():
         if time.monotonic() > give_up_at:
-            message = f"waited {timeout_s} s in vain for {what}"
+            message = f"waited {timeout_s} s in vain for {what() if callable(what) else what}"
             raise AssertionError(message)
         time.sleep(0.05)
 
@@ -66,19 +68,9 @@ class WorkerProcess:
 
     def kill(self) -> None:
         """End the worker and its pool at once with SIGKILL, as a power cut would."""
-        self._signal(signal.SIGKILL)
-        self.process.wait(timeout=10)
-
-    def stop(self) -> None:
-        """Let the worker finish what it holds; kill it after ten seconds."""
-        self._signal(signal.SIGTERM, is_group=False)
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            self.process.wait(timeout=10)
-        self.kill()
-
-    def _signal(self, number: int, *, is_group: bool = True) -> None:
         with contextlib.suppress(ProcessLookupError):
-            (os.killpg if is_group else os.kill)(self.process.pid, number)
+            os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait(timeout=10)
 
 
 class TestBroker(ABC):
@@ -109,7 +101,7 @@ class TestBroker(ABC):
         app.send_task(task_name, args=args)
 
     def start_worker(self, *, concurrency: int = 1, **environment: str) -> WorkerProcess:
-        """Start a worker process; it is stopped with the test."""
+        """Start a worker process; it ends with the test."""
         log = self.folder / f"worker-{len(self.workers)}.log"
         everything = {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
         worker = WorkerProcess(everything, log, concurrency)
@@ -117,9 +109,9 @@ class TestBroker(ABC):
         return worker
 
     def close(self) -> None:
-        """Stop the workers and leave nothing behind."""
+        """End the workers and leave nothing behind."""
         for worker in self.workers:
-            worker.stop()
+            worker.kill()
         self.clear()
 
 
