@@ -97,7 +97,9 @@ def test_pdf_is_tagged_numbered_and_says_what_it_rests_on(officer: User) -> None
     assert 2 <= len(pages) <= 12
     assert f"Page 1 of {len(pages)}" in text
     assert f"Page {len(pages)} of {len(pages)}" in text
-    assert b"pdfuaid" in content or "pdfuaid" in str(PdfReader(io.BytesIO(content)).xmp_metadata.rdf_root.toxml())
+    assert b"pdfuaid" in content or "pdfuaid" in str(
+        PdfReader(io.BytesIO(content)).xmp_metadata.rdf_root.toxml()
+    )
     assert report.tables_version[:12] in text
     assert report.rulebook_version in text
     assert "no legal advice" in text

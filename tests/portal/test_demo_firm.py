@@ -1,0 +1,104 @@
+"""The demo firm: large enough, closed in the books, alive on any day, the same for the same day."""
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time
+
+import pytest
+from django.db import transaction
+from django.db.models import Count
+from pytest_django import DjangoDbBlocker
+
+from compliance.models import Obligation, ObligationStatus
+from jobs.models import (
+    Appliance,
+    ApplianceCategory,
+    Customer,
+    Cylinder,
+    ServiceEvent,
+    Site,
+    Technician,
+    WorkOrigin,
+)
+from jobs.selectors.ledger import refrigerant_totals
+from portal.demo.firm import read_firm
+from portal.demo.load import load_demo_firm
+from portal.demo.stories import STORIES
+
+TODAY = date(2026, 11, 25)
+
+
+def load(today: date = TODAY) -> None:
+    load_demo_firm(today=today, now=datetime.combine(today, time(18), tzinfo=UTC))
+
+
+@pytest.fixture(scope="module")
+def loaded(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """The demo firm, loaded once for the module and rolled back after it."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        load()
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def demo_firm(loaded: None, db: None) -> None:
+    """The loaded firm, for one test."""
+
+
+def test_demo_firm_has_the_size_of_a_real_one(demo_firm: None) -> None:
+    assert Customer.objects.count() >= 6
+    assert Site.objects.count() >= 14
+    assert Appliance.objects.count() >= 60
+    assert Technician.objects.count() >= 9
+    assert Cylinder.objects.count() >= 40
+    assert {a.category for a in Appliance.objects.all()} == set(ApplianceCategory.values)
+    days = ServiceEvent.objects.values_list("happened_on", flat=True)
+    assert (max(days) - min(days)).days > 2.7 * 365
+    assert set(ServiceEvent.objects.values_list("origin", flat=True)) == set(WorkOrigin.values)
+
+
+def test_books_close_to_zero_for_every_refrigerant(demo_firm: None) -> None:
+    totals = refrigerant_totals()
+
+    assert len(totals) > 10
+    assert set(totals.values()) == {0}
+
+
+def test_board_shows_every_stage_of_the_clocks(demo_firm: None) -> None:
+    counts = dict(Obligation.objects.values_list("status").annotate(n=Count("pk")))
+
+    assert set(counts) >= {
+        ObligationStatus.OPEN,
+        ObligationStatus.OVERDUE,
+        ObligationStatus.MET,
+        ObligationStatus.FAILED,
+        ObligationStatus.SUSPENDED,
+    }
+    kinds = set(Obligation.objects.values_list("kind", flat=True))
+    assert kinds >= {
+        "repair",
+        "initial_verification_test",
+        "follow_up_verification_test",
+        "leak_inspection",
+        "chronic_leak_report",
+        "retrofit_or_retirement_plan",
+        "retrofit_or_retirement",
+    }
+
+
+def test_loading_twice_changes_nothing(demo_firm: None) -> None:
+    before = ServiceEvent.objects.count()
+
+    load()
+
+    assert ServiceEvent.objects.count() == before
+
+
+def test_every_story_is_told(demo_firm: None) -> None:
+    told = {
+        appliance["story"]
+        for customer in read_firm(TODAY).data["customers"]
+        for site in customer["sites"]
+        for appliance in site["appliances"]
+    }
+    assert told == set(STORIES)
