@@ -73,7 +73,7 @@ class CollectedAdditions:
     epoch_started_on: date | None
 
     def with_probe(self, on: date, state: State) -> tuple[Addition, ...]:
-        """The additions, and one of nothing yet at the end: a new leak in an event of its own, after its day's facts."""
+        """The additions, and one of nothing yet: a new leak in an event of its own, after its day's facts."""
         probe = Addition(
             position=self.next_position,
             on=on,

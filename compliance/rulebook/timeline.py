@@ -1,4 +1,4 @@
-"""The facts of one appliance in order, with the state they leave it in; facts after the day asked about are left out."""
+"""Facts of one appliance in order, with the state they leave it in; those after the day asked about are left out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

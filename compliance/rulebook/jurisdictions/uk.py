@@ -91,7 +91,7 @@ def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
 
 
 def _gwp(refrigerant: Refrigerant, tables: Tables, on: date) -> Fraction:
-    """The global warming potential of 517/2014: that of the fourth assessment report, but its own for unsaturated gases."""
+    """The potential of 517/2014: that of the fourth assessment report, with its own for unsaturated gases."""
     gwp = Fraction(refrigerant.gwp_ar4)
     for component, mass_pct in refrigerant.composition:
         row = tables.find(UK, "gwp_517_2014", on=on, category=component)

@@ -73,7 +73,9 @@ def _open_installation(docket: Docket, installed: Fact | None) -> None:
     row, opened_on, due_on, words = _installation_terms(docket, least, appliance.installed_on)
     if due_on is None or opened_on > as_of:
         return
-    because = f"{words} Full charge of {least.in_words} or more ({least.citation}). This date is from memory: confirm it."
+    because = (
+        f"{words} Full charge of {least.in_words} or more ({least.citation}). A date from memory: confirm it."
+    )
     clock = Clock(due_on)
     duty = docket.open(ObligationKind.AUTOMATIC_LEAK_DETECTION, row, opened_on, clock, because, None)
     if installed is not None:
