@@ -22,7 +22,7 @@ COMMANDS = sorted(
     for path in tracked_files()
     if "/management/commands/" in path and not path.endswith("__init__.py")
 )
-TARGETS = sorted(re.findall(r"^([a-z-]+):.*## ", MAKEFILE, flags=re.MULTILINE))
+TARGETS = sorted(set(re.findall(r"^([a-z-]+):.*## ", MAKEFILE, flags=re.MULTILINE)) - {"help"})
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 DEPENDENCIES = sorted(
     re.match(r"[\w.-]+", requirement)[0]

@@ -13,6 +13,11 @@ from jobs.models.filed import FiledModel
 from tests.architecture.source_tree import ROOMS, modules
 
 BULK = {"update", "bulk_create", "bulk_update", "abulk_create", "abulk_update", "aupdate"}
+# Modules whose sets of rows have no model's name in sight; what they write is derived or a queue, and has no history.
+WRITERS_OF_OTHER_ROWS = (
+    "compliance/services/assessments.py",  # leak rates and obligations, rebuilt from the records
+    "compliance/services/reminders/",  # the queue of reminders
+)
 OWN_APPS = ("accounts", "jobs", "compliance")
 
 
@@ -57,7 +62,10 @@ def test_there_are_models_to_keep():
 
 def test_no_bulk_write_on_a_kept_model():
     found = [
-        (path, *write) for path, _, tree in modules(*ROOMS) for write in bulk_writes(tree, _kept_models())
+        (path, *write)
+        for path, _, tree in modules(*ROOMS)
+        if not path.startswith(WRITERS_OF_OTHER_ROWS)
+        for write in bulk_writes(tree, _kept_models())
     ]
 
     assert found == []

@@ -31,6 +31,11 @@ def _manage(folder, *words):
     )
 
 
+def _migrate(folder):
+    migrated = _manage(folder, "migrate", "--verbosity", "0")
+    assert migrated.returncode == 0, migrated.stderr
+
+
 def _free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -41,7 +46,7 @@ def _free_port():
 def served(tmp_path_factory):
     """The portal served from a folder of its own: (folder, port, process, what it said)."""
     folder = tmp_path_factory.mktemp("served")
-    assert _manage(folder, "migrate", "--verbosity", "0").returncode == 0
+    _migrate(folder)
     port, said = _free_port(), folder / "said"
     with said.open("wb") as output:
         process = subprocess.Popen(
@@ -115,7 +120,7 @@ def test_refuses_what_is_no_port(tmp_path, port):
 
 
 def test_stops_at_ctrl_c_and_leaves_no_program_behind(tmp_path):
-    assert _manage(tmp_path, "migrate", "--verbosity", "0").returncode == 0
+    _migrate(tmp_path)
     port = _free_port()
     process = subprocess.Popen(
         [sys.executable, "manage.py", "serve", "--port", str(port)],
