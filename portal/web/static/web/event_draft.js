@@ -88,13 +88,13 @@
       window.htmx?.trigger("#id_happened_on", "change");
     }
 
-    const offer = form.querySelector("[data-draft-offer]");
+    const offer = document.querySelector("[data-draft-offer]");
     const older = attempt(() => {
       const all = drafts();
       for (const draft of all) if (Date.now() - draft.at > KEPT_MS) localStorage.removeItem(draft.key);
       return all.filter((draft) => draft.key.startsWith(owner) && draft.key !== key() && Date.now() - draft.at <= KEPT_MS).sort((a, b) => b.at - a.at)[0];
     });
-    if (older && !form.querySelector("[data-form-errors]")) {
+    if (older && !document.querySelector("[data-form-errors]")) {
       offer.querySelector("[data-draft-age]").textContent = new Date(older.at).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
       offer.hidden = false;
     }

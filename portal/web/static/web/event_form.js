@@ -2,7 +2,6 @@
 {
   const form = document.querySelector("[data-event-form]");
   const field = (name, scope = form) => scope.querySelector(`[data-field="${name}"]`);
-  const chosen = (name) => form.querySelector(`input[name="${name}"]:checked`)?.value ?? "";
 
   // --- Rows: added from a template, removed by clearing and hiding, so that a row keeps its number ---
   const rowsOf = (name) => form.querySelector(`[data-rows="${name}"]`);
@@ -63,14 +62,16 @@
   }
 
   // --- Fields that only matter beside another answer: hidden ones are not sent ---
-  function show(element, isShown) {
+  function show(element, isWanted) {
     if (!element) return;
+    // What is wrong stays in sight.
+    const isShown = isWanted || Boolean(element.querySelector(".field-error"));
     element.hidden = !isShown;
     for (const box of boxes(element)) box.disabled = !isShown;
   }
 
   function refreshVisit() {
-    const isOwn = chosen("origin") === "own";
+    const isOwn = form.elements.origin.value === "own";
     show(field("contractor_name"), !isOwn);
     show(field("technician"), isOwn);
     const technician = form.elements.technician.selectedOptions[0];
@@ -109,6 +110,15 @@
       }
       list.value = before;
       if (list.selectedIndex < 0) list.value = "";
+    }
+  }
+
+  // A leak found again is where it was, unless something else is typed.
+  function takeOverPlace(list) {
+    const { part, location } = list.selectedOptions[0].dataset;
+    for (const [end, text] of [["part", part], ["location", location]]) {
+      const box = list.closest("[data-row]").querySelector(`input[name$="-${end}"]`);
+      if (text && box.value === "") box.value = text;
     }
   }
 
@@ -171,6 +181,7 @@
   });
   form.addEventListener("change", (event) => {
     if (event.target.name === "work_kinds") followWork(event.target);
+    if (/^leaks-\d+-leak$/.test(event.target.name)) takeOverPlace(event.target);
     if (event.target.name?.endsWith("-reason")) event.target.dataset.chosen = "yes";
     refresh();
   });

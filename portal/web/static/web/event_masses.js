@@ -28,13 +28,15 @@
   function cylinderLine(row, above) {
     const line = row.card.querySelector('[data-live="cylinder"]');
     const option = row.cylinder?.selectedOptions[0];
-    line.hidden = !option?.value || row.mg === 0 || row.cylinder.disabled;
+    line.hidden = !option?.value || row.cylinder.disabled;
+    line.classList.remove("live-wrong");
     if (line.hidden) return;
     const moved = (one) => (one.isIn ? -one.mg : one.mg);
     const earlier = above.filter((one) => one.cylinder?.value === option.value).reduce((sum, one) => sum + moved(one), 0);
     const after = Number(option.dataset.holdsMg) + earlier + moved(row);
     const roomLeft = option.dataset.roomMg === "" ? null : Number(option.dataset.roomMg) - earlier - moved(row);
-    let text = `Afterwards ${option.dataset.serial} holds ${inBoth(Math.max(0, after))}.`;
+    const room = roomLeft > 0 ? ` Room left for ${inLb(roomLeft)}.` : "";
+    let text = row.mg === 0 ? `${option.dataset.serial} holds ${inBoth(Math.max(0, after))}.${room}` : `Afterwards ${option.dataset.serial} holds ${inBoth(Math.max(0, after))}.`;
     let isWrong = false;
     if (after < -0.5) [text, isWrong] = [`${option.dataset.serial} holds ${inLb(after + row.mg)} by the books; ${inLb(row.mg)} can't come out of it.`, true];
     else if (!row.isIn && option.dataset.disposable) [text, isWrong] = [`${option.dataset.serial} is a disposable cylinder and is never filled.`, true];
@@ -57,7 +59,7 @@
     const words = added >= 0 ? "Net added by this visit" : "Net taken out by this visit";
     strong.textContent = `${words}: ${inBoth(Math.abs(added))}.`;
     net.append(strong);
-    if (isOver) net.append(` That is ${inLb(added - Number(headroom))} more than may be added before the leak rate goes over its threshold: the repair clock starts with it, and the owner has to be told.`);
+    if (isOver) net.append(` That is ${inLb(added - Number(headroom))} more than may be added before the leak rate goes over its threshold. The owner has to be told; the repair clock starts today unless one runs already.`);
     else if (headroom && added > 0) net.append(` ${inLb(Number(headroom) - added)} below the threshold.`);
     const owner = form.querySelector('details[data-section="owner"]');
     if (isOver && owner) owner.open = true;

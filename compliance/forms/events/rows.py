@@ -1,0 +1,197 @@
+"""The rows of a service event: transfers, leaks found, repairs, verification tests, statements."""
+
+from typing import Any
+
+from django import forms
+from django.forms import BaseFormSet, formset_factory
+
+from compliance.forms.events.choices import EventChoices
+from compliance.forms.events.styled import RowForm
+from compliance.forms.events.widgets import SuggestingInput, TellingSelect, Tiles
+from compliance.rulebook.refrigerants import all_refrigerants
+from jobs.forms.masses import MassField
+from jobs.models import FullChargeMethod, StatementKind, TransferReason, VerificationKind
+from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
+
+ROWS_MAX = 40
+SPARE_ROWS = 2
+
+# Where appliances usually leak and how tests are usually done; common practice, no source.
+LEAKING_PARTS = (
+    "Access valve core",
+    "Flare fitting",
+    "Brazed joint",
+    "Evaporator coil",
+    "Condenser coil",
+    "Liquid line filter drier",
+    "Expansion valve",
+    "Compressor shaft seal",
+    "Relief valve",
+    "Capped line",
+)
+TEST_METHODS = (
+    "Nitrogen pressure and bubble solution",
+    "Electronic detector",
+    "Bubble solution",
+    "Ultrasonic detector",
+    "Vacuum decay",
+)
+
+# These say something by themselves: back to normal operation has its own box.
+STATEMENT_KINDS = [choice for choice in StatementKind.choices if choice[0] != StatementKind.NORMAL_OPERATION]
+
+
+class EventRowForm(RowForm):
+    """A row that draws on the event's choices."""
+
+    def __init__(self, *args: Any, choices: EventChoices, **kwargs: Any) -> None:
+        self.choices = choices
+        super().__init__(*args, **kwargs)
+        self.offer(choices)
+        self.dress()
+
+    def offer(self, choices: EventChoices) -> None:
+        """Fill the row's selects."""
+
+    def leak_field(self, *, empty: str, choices: list[tuple[str, Any]]) -> None:
+        """Make the row's leak a choice of ``choices``."""
+        field = self.fields["leak"]
+        field.coerce = self.choices.leak
+        field.choices = [("", empty), *choices]
+
+
+class TransferForm(EventRowForm):
+    """One weighed transfer into or out of the appliance."""
+
+    telling = ("cylinder", "mass", "leak", "refrigerant")
+
+    direction = forms.ChoiceField(
+        choices=((INTO_APPLIANCE, "Into the appliance"), (OUT_OF_APPLIANCE, "Out of the appliance")),
+        initial=INTO_APPLIANCE,
+        widget=Tiles,
+    )
+    cylinder = forms.TypedChoiceField(required=False, empty_value=None)
+    mass = MassField(
+        label="Mass by the scale",
+        error_messages={"required": "Enter the mass that was weighed, or remove the row."},
+    )
+    reason = forms.ChoiceField(choices=TransferReason.choices, initial=TransferReason.SERVICE)
+    leak = forms.TypedChoiceField(
+        label="For which leak",
+        required=False,
+        empty_value=None,
+        help_text="What is added for the same leak counts together (40 CFR 82.152).",
+    )
+    refrigerant = forms.ChoiceField(required=False)
+
+    def offer(self, choices: EventChoices) -> None:
+        self.fields["cylinder"].coerce = choices.cylinder
+        self.fields["cylinder"].widget = TellingSelect(choices.cylinder_data)
+        self.fields["cylinder"].choices = [("", "Choose the cylinder"), *choices.cylinders]
+        self.fields["mass"].initial = ["", "", choices.mass_unit]
+        self.leak_field(empty="None named", choices=choices.leaks)
+        own = choices.background.refrigerant.designation
+        others = [(row.designation, row.designation) for row in all_refrigerants() if row.designation != own]
+        self.fields["refrigerant"].choices = [("", own), *others]
+
+
+class LeakForm(EventRowForm):
+    """Where a leak was found."""
+
+    telling = ("part", "location", "leak")
+
+    part = forms.CharField(label="Leaking part", max_length=120, widget=SuggestingInput(LEAKING_PARTS))
+    location = forms.CharField(label="Where it is", max_length=160)
+    leak = forms.TypedChoiceField(label="Known already", required=False, empty_value=None)
+
+    def offer(self, choices: EventChoices) -> None:
+        self.fields["leak"].widget = TellingSelect(choices.leak_data)
+        self.leak_field(empty="No, a new leak", choices=choices.recorded_leaks)
+
+
+class RepairForm(EventRowForm):
+    """What was done about one leak."""
+
+    telling = ("leak", "work_done", "is_evacuated")
+
+    leak = forms.TypedChoiceField(error_messages={"required": "Choose the leak that was repaired."})
+    work_done = forms.CharField(label="What was done", max_length=240)
+    is_evacuated = forms.BooleanField(
+        label="The appliance or the isolated part was evacuated for it", required=False
+    )
+
+    def offer(self, choices: EventChoices) -> None:
+        self.leak_field(empty="Choose the leak", choices=choices.leaks)
+
+
+class VerificationForm(EventRowForm):
+    """A verification test of one leak."""
+
+    telling = ("leak", "kind", "method", "is_passed")
+
+    leak = forms.TypedChoiceField(error_messages={"required": "Choose the leak that was tested."})
+    kind = forms.ChoiceField(
+        label="Which test",
+        choices=VerificationKind.choices,
+        widget=Tiles,
+        error_messages={"required": "Choose initial or follow-up."},
+    )
+    method = forms.CharField(label="How it was tested", max_length=120, widget=SuggestingInput(TEST_METHODS))
+    is_passed = forms.TypedChoiceField(
+        label="Result",
+        choices=(("yes", "Passed"), ("no", "Failed")),
+        coerce=lambda value: value == "yes",
+        widget=Tiles,
+        error_messages={"required": "Choose passed or failed."},
+    )
+
+    def offer(self, choices: EventChoices) -> None:
+        self.fields["kind"].choices = [
+            ("initial_verification_test", "Initial"),
+            ("follow_up_verification_test", "Follow-up"),
+        ]
+        self.leak_field(empty="Choose the leak", choices=choices.leaks)
+
+
+class StatementForm(EventRowForm):
+    """A further fact about the appliance, with the figures that its kind takes."""
+
+    telling = ("kind",)
+
+    kind = forms.ChoiceField(label="What is stated", choices=[("", "Choose"), *STATEMENT_KINDS])
+    full_charge = MassField(label="New full charge", required=False)
+    method = forms.ChoiceField(
+        label="How it was determined", required=False, choices=[("", "Choose"), *FullChargeMethod.choices]
+    )
+    refrigerant = forms.ChoiceField(label="New refrigerant", required=False)
+    year = forms.IntegerField(
+        label="Calendar year of the report", required=False, min_value=1990, max_value=2200
+    )
+
+    def offer(self, choices: EventChoices) -> None:
+        self.fields["full_charge"].initial = ["", "", choices.mass_unit]
+        self.fields["refrigerant"].choices = [
+            ("", "Choose"),
+            *((r.designation, r.designation) for r in all_refrigerants()),
+        ]
+
+
+class RowFormSet(BaseFormSet):
+    """Rows of one kind; when they come back, none is told from the others by having been there before."""
+
+    def initial_form_count(self) -> int:
+        return 0 if self.is_bound else super().initial_form_count()
+
+
+def row_formset(form: type[EventRowForm], *, spare_rows: int = SPARE_ROWS) -> type[BaseFormSet]:
+    """A formset of ``form`` with spare rows, which a browser without JavaScript shows."""
+    return formset_factory(form, RowFormSet, extra=spare_rows, max_num=ROWS_MAX, absolute_max=ROWS_MAX)
+
+
+FORMSETS: dict[str, type[BaseFormSet]] = {
+    "transfers": row_formset(TransferForm),
+    "leaks": row_formset(LeakForm),
+    "repairs": row_formset(RepairForm),
+    "tests": row_formset(VerificationForm),
+    "statements": row_formset(StatementForm, spare_rows=1),
+}

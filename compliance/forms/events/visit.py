@@ -1,0 +1,158 @@
+"""The form of the visit itself: everything of a service event that stands once."""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from compliance.forms.events.choices import EventChoices
+from compliance.forms.events.styled import StyledForm
+from compliance.forms.events.widgets import CheckTiles, TellingSelect, Tiles
+from jobs.models import OwnerDecision, VacuumUnit, WorkKind, WorkOrigin
+
+# Methods of finding leaks that the trade uses; common practice, no source. The law asks for the method, and names none.
+INSPECTION_METHODS = (
+    "Electronic detector",
+    "Bubble solution",
+    "Ultrasonic detector",
+    "Ultraviolet dye",
+    "Nitrogen pressure",
+    "Oil traces",
+)
+OTHER_METHOD = "other"
+
+# What the signature pad writes: strokes of absolute moves and lines on a sheet of 600 by 200.
+SIGNATURE_PATH = re.compile(r"(?:M\d{1,3} \d{1,3}(?:L\d{1,3} \d{1,3})+)+")
+SIGNATURE_LENGTH_MAX = 20_000
+
+
+class VisitForm(StyledForm):
+    """When and by whom, what was done, what a leak inspection was like, who signed and who was told."""
+
+    submission_id = forms.UUIDField(widget=forms.HiddenInput)
+    happened_on = forms.DateField(
+        label="Date at the site", widget=forms.DateInput({"type": "date"}, "%Y-%m-%d")
+    )
+    origin = forms.ChoiceField(label="Whose work", choices=WorkOrigin.choices)
+    contractor_name = forms.CharField(label="Contractor's name", max_length=160, required=False)
+    technician = forms.TypedChoiceField(required=False, empty_value=None)
+    supervisor = forms.TypedChoiceField(
+        label="Supervised by",
+        required=False,
+        empty_value=None,
+        help_text="An apprentice works under close and continual supervision (40 CFR 82.161(a)).",
+    )
+    work_kinds = forms.MultipleChoiceField(
+        label="Tick all that apply",
+        choices=WorkKind.choices,
+        widget=CheckTiles,
+        error_messages={"required": "Tick at least one kind of work."},
+    )
+    work_done = forms.CharField(
+        label="Parts and work",
+        widget=forms.Textarea({"rows": 3}),
+        help_text="Each part worked on, and what was done to it (40 CFR 82.157(l)(2), 84.106(l)(2)).",
+        error_messages={"required": "Say which parts were worked on and what was done; a few words will do."},
+    )
+    is_circuit_opened = forms.BooleanField(label="The circuit was opened", required=False)
+    final_vacuum = forms.DecimalField(
+        label="Final vacuum",
+        required=False,
+        max_digits=12,
+        decimal_places=3,
+        min_value=0,
+        widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
+        help_text="The gauge's reading at the end of the evacuation.",
+    )
+    final_vacuum_unit = forms.ChoiceField(label="Unit", required=False, choices=VacuumUnit.choices)
+    inspection_methods = forms.MultipleChoiceField(
+        label="Methods used",
+        required=False,
+        choices=[*((name, name) for name in INSPECTION_METHODS), (OTHER_METHOD, "Another")],
+        widget=CheckTiles,
+    )
+    inspection_other = forms.CharField(label="Which other method", max_length=120, required=False)
+    is_inspection_complete = forms.BooleanField(
+        label="All visible and accessible parts were inspected", required=False
+    )
+    inspection_note = forms.CharField(
+        label="What was left out, and why",
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
+        help_text="Such as parts behind insulation, iced over or unsafe to reach.",
+    )
+    is_back_to_normal = forms.BooleanField(
+        label="Back to normal operating conditions",
+        required=False,
+        help_text=(
+            "Temperatures, pressures and flows are as usual. "
+            "After a repair with evacuation, the follow-up test counts from this day."
+        ),
+    )
+    owner_told_on = forms.DateField(
+        label="Told on", required=False, widget=forms.DateInput({"type": "date"}, "%Y-%m-%d")
+    )
+    owner_told_name = forms.CharField(label="Who was told", max_length=120, required=False)
+    owner_decision = forms.ChoiceField(
+        label="What they said", required=False, choices=OwnerDecision.choices, widget=Tiles
+    )
+    signature_name = forms.CharField(
+        label="Customer's name",
+        max_length=120,
+        required=False,
+        help_text="A typed name counts; drawing is optional.",
+    )
+    signature_svg_path = forms.CharField(
+        required=False, widget=forms.HiddenInput({"data-signature-path": ""})
+    )
+    is_separate_visit = forms.BooleanField(
+        label="A second visit on the same day with the very same figures", required=False
+    )
+
+    def __init__(self, *args: Any, choices: EventChoices, **kwargs: Any) -> None:
+        self.choices = choices
+        super().__init__(*args, **kwargs)
+        technician, supervisor = self.fields["technician"], self.fields["supervisor"]
+        technician.coerce = supervisor.coerce = choices.technician
+        technician.widget = TellingSelect(choices.technician_data)
+        technician.choices = [("", "Choose the technician"), *choices.technicians]
+        supervisor.choices = [("", "Nobody"), *choices.supervisors]
+        self.dress()
+
+    def clean_signature_svg_path(self) -> str:
+        """Take the pad's drawing and nothing else: it is printed into pages."""
+        path = self.cleaned_data["signature_svg_path"]
+        if path and (len(path) > SIGNATURE_LENGTH_MAX or not SIGNATURE_PATH.fullmatch(path)):
+            message = "The drawing can't be read. Clear it and sign again, or type the name alone."
+            raise ValidationError(message, code="invalid")
+        return path
+
+    def clean(self) -> dict[str, Any]:
+        """Check what one box alone can't show."""
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("signature_svg_path") and not cleaned.get("signature_name"):
+            self.add_error(
+                "signature_name", "Type the name of the person who signed; the drawing doesn't tell it."
+            )
+        has_other = OTHER_METHOD in cleaned.get("inspection_methods", ())
+        if has_other and not cleaned.get("inspection_other"):
+            self.add_error("inspection_other", "Name the other method.")
+        return cleaned
+
+    @property
+    def inspection_text(self) -> str:
+        """The methods as the record keeps them: their names, the other one in the technician's words."""
+        chosen = self.cleaned_data["inspection_methods"]
+        names = [name for name in chosen if name != OTHER_METHOD]
+        if OTHER_METHOD in chosen or self.cleaned_data["inspection_other"]:
+            names.append(self.cleaned_data["inspection_other"])
+        return ", ".join(names)
+
+
+def split_methods(text: str) -> tuple[list[str], str]:
+    """Read a record's methods back into the form's boxes: those it offers, and the rest as one text."""
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    known = [name for name in names if name in INSPECTION_METHODS]
+    other = ", ".join(name for name in names if name not in INSPECTION_METHODS)
+    return ([*known, OTHER_METHOD] if other else known), other

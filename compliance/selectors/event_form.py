@@ -1,0 +1,206 @@
+"""What a person filing a service event may choose from: people, cylinders and leaks, with what helps to choose."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from compliance.rulebook.certification import covers
+from compliance.rulebook.evacuation import EvacuationLevel, required_evacuation
+from compliance.rulebook.refrigerants import Refrigerant, find
+from jobs.models import (
+    Appliance,
+    Certification,
+    Cylinder,
+    CylinderKind,
+    CylinderPlace,
+    Jurisdiction,
+    Leak,
+    LeakFinding,
+    Repair,
+    ServiceEvent,
+    Technician,
+    VerificationKind,
+    VerificationTest,
+)
+from jobs.selectors.appliances import charge_in_force
+from jobs.selectors.cylinders import fill_limit_mg, requalification_due_on
+from jobs.selectors.events import OF_STANDING_EVENT
+from jobs.selectors.ledger import holder_balances
+
+
+@dataclass(frozen=True)
+class TechnicianOption:
+    """A technician, with what the certificates on record say about this appliance."""
+
+    technician: Technician
+    note: str
+
+
+@dataclass(frozen=True)
+class CylinderOption:
+    """A cylinder, what it holds (designation -> mg) and how much of the appliance's refrigerant still fits."""
+
+    cylinder: Cylinder
+    contents_mg: dict[str, int]
+    room_mg: int | None
+    is_past_requalification: bool
+
+    @property
+    def is_disposable(self) -> bool:
+        return self.cylinder.kind == CylinderKind.DISPOSABLE
+
+
+@dataclass(frozen=True)
+class LeakOption:
+    """A leak on record, where it was last found, and whether a follow-up test has shown it repaired."""
+
+    leak: Leak
+    part: str
+    location: str
+    is_verified: bool
+
+
+@dataclass(frozen=True)
+class EventBackground:
+    """An appliance with its charge in force, and everything that its event form offers."""
+
+    appliance: Appliance
+    refrigerant: Refrigerant
+    full_charge_mg: int
+    technicians: tuple[TechnicianOption, ...]
+    cylinders: tuple[CylinderOption, ...]
+    leaks: tuple[LeakOption, ...]
+
+
+def event_background(
+    appliance: Appliance, *, on: datetime.date, amended: ServiceEvent | None = None
+) -> EventBackground:
+    """Gather what the event form of an appliance offers.
+
+    Args:
+        appliance: the one visited.
+        on: the day whose refrigerant and full charge are shown.
+        amended: the event being amended, whose people and cylinders stay on offer even if they have left.
+    """
+    charge = charge_in_force(appliance, on, without=amended)
+    refrigerant = find(charge.refrigerant)
+    return EventBackground(
+        appliance=appliance,
+        refrigerant=refrigerant,
+        full_charge_mg=charge.full_charge_mg,
+        technicians=tuple(_technicians(appliance, refrigerant, amended)),
+        cylinders=tuple(_cylinders(refrigerant, on, amended)),
+        leaks=tuple(recorded_leaks(appliance)),
+    )
+
+
+def evacuation_hint(background: EventBackground) -> EvacuationLevel | None:
+    """The level to evacuate to before the circuit is opened, where table 1 of 40 CFR 82.156(a) is meant for it.
+
+    A small appliance has a rule of its own (40 CFR 82.156(b)).
+    """
+    appliance = background.appliance
+    if appliance.site.jurisdiction not in (Jurisdiction.US_FEDERAL, Jurisdiction.US_CALIFORNIA):
+        return None
+    if appliance.is_hermetically_sealed:
+        return None
+    return required_evacuation(background.refrigerant, full_charge_mg=background.full_charge_mg)
+
+
+def recorded_leaks(appliance: Appliance) -> list[LeakOption]:
+    """The leaks that standing records of the appliance tell of, newest first.
+
+    A leak is verified while the newest record of it is a passed follow-up test: finding or repairing it opens it anew.
+    """
+    findings = {
+        finding.leak_id: finding
+        for finding in LeakFinding.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance)
+        .select_related("leak", "event")
+        .order_by("event__happened_on", "pk")
+    }
+    opened_on = {leak_id: finding.event.happened_on for leak_id, finding in findings.items()}
+    repairs = Repair.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance)
+    for leak_id, on in repairs.values_list("leak", "event__happened_on"):
+        opened_on[leak_id] = max(on, opened_on.get(leak_id, on))
+    tests = VerificationTest.objects.filter(
+        OF_STANDING_EVENT, leak__appliance=appliance, kind=VerificationKind.FOLLOW_UP
+    ).order_by("event__happened_on", "pk")
+    tested = {row[0]: row[1:] for row in tests.values_list("leak", "event__happened_on", "is_passed")}
+
+    def is_verified(leak_id: int) -> bool:
+        tested_on, is_passed = tested.get(leak_id, (datetime.date.min, False))
+        return is_passed and tested_on >= opened_on[leak_id]
+
+    options = [
+        LeakOption(finding.leak, finding.part, finding.location, is_verified(leak_id))
+        for leak_id, finding in findings.items()
+    ]
+    return sorted(options, key=lambda option: -option.leak.number)
+
+
+def _technicians(
+    appliance: Appliance, refrigerant: Refrigerant, amended: ServiceEvent | None
+) -> list[TechnicianOption]:
+    wanted = Q(is_active=True)
+    if amended:
+        wanted |= Q(pk__in=[pk for pk in (amended.technician_id, amended.supervisor_id) if pk])
+    people = Technician.objects.filter(wanted).prefetch_related("certifications")
+    return [TechnicianOption(person, _certificate_note(person, appliance, refrigerant)) for person in people]
+
+
+def _certificate_note(person: Technician, appliance: Appliance, refrigerant: Refrigerant) -> str:
+    held = list(person.certifications.all())
+    if not held:
+        return "apprentice" if person.is_apprentice else "no certificate on record"
+    covering = [row for row in held if _covers(row.type, appliance, refrigerant)]
+    if covering:
+        return _short_name(covering[0])
+    return f"{', '.join(map(_short_name, held))}; doesn't cover this appliance"
+
+
+def _covers(certification_type: str, appliance: Appliance, refrigerant: Refrigerant) -> bool:
+    return covers(
+        certification_type,
+        refrigerant=refrigerant,
+        full_charge_mg=appliance.full_charge_mg,
+        is_hermetically_sealed=appliance.is_hermetically_sealed,
+    ).is_covered
+
+
+def _short_name(certification: Certification) -> str:
+    """The type without its explanation, such as Type II."""
+    return certification.get_type_display().partition(":")[0]
+
+
+def _cylinders(
+    refrigerant: Refrigerant, on: datetime.date, amended: ServiceEvent | None
+) -> list[CylinderOption]:
+    wanted = ~Q(place=CylinderPlace.AWAY)
+    if amended:
+        wanted |= Q(holder__transfers_in__event=amended) | Q(holder__transfers_out__event=amended)
+    cylinders = Cylinder.objects.filter(wanted).select_related("holder").distinct()
+    contents: dict[int, dict[str, int]] = {}
+    for (holder_id, designation), mass_mg in holder_balances().items():
+        if mass_mg:
+            contents.setdefault(holder_id, {})[designation] = mass_mg
+    return [
+        CylinderOption(
+            cylinder,
+            held := contents.get(cylinder.holder.pk, {}),
+            _room_mg(cylinder, held, refrigerant.designation),
+            is_past_requalification=on > (requalification_due_on(cylinder) or on),
+        )
+        for cylinder in cylinders
+    ]
+
+
+def _room_mg(cylinder: Cylinder, held_mg: dict[str, int], designation: str) -> int | None:
+    """How much of a refrigerant still fits; nothing if the cylinder may not take it, None if no limit is known."""
+    takes = (
+        cylinder.kind != CylinderKind.DISPOSABLE
+        and cylinder.refrigerant in ("", designation)
+        and not held_mg.keys() - {designation}
+    )
+    limit_mg = fill_limit_mg(cylinder, designation) if takes else 0
+    return None if limit_mg is None else max(limit_mg - sum(held_mg.values()), 0)
