@@ -118,6 +118,11 @@ ASKED = st.fixed_dictionaries(
         "refrigerant": st.sampled_from(["R-22", "R-410A", "R-402A"]),
         "category": st.sampled_from(["comfort_cooling", "industrial_process_refrigeration"]),
         "leak_rate_method": METHODS,
+        "rules": st.sampled_from([("us-federal",), ("us-federal", "us-california", "eu", "uk")]),
+        "full_charge": st.sampled_from([40, 100, 600, 2500]),
+        "installed_on": st.sampled_from([None, "2019-05-01", "2026-02-01"]),
+        "enclosed": st.booleans(),
+        "hermetically_sealed": st.booleans(),
     }
 )
 

@@ -143,13 +143,13 @@ class PlanProcess:
         if not completion.is_pending:
             return False
         if asked.kind is FactKind.RELIEF_REQUESTED:
-            completion.cancel(f"Relief {how} on {on}.")
+            completion.cancel(f"Relief from the plan on {on}: {how}.")
             self._open_relief_repair(request, on)
             return True
         if asked.until is not None:
             self._is_extended = True
             completion.clock.extensions["plan_extension"] = asked.until
-            completion.note(f"More time ({asked.basis}) {how} on {on}: due {completion.clock.nominal_on}.")
+            completion.note(f"More time ({asked.basis}) from {on}, {how}: due {completion.clock.nominal_on}.")
         return False
 
     def _open_relief_repair(self, request: _Request, on: date) -> None:
