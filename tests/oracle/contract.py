@@ -21,7 +21,7 @@ Json = dict[str, Any]
 @contextlib.contextmanager
 def _request_file(text: str) -> Iterator[Path]:
     handle, name = tempfile.mkstemp(suffix=".json")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
+    with os.fdopen(handle, "w", encoding="utf-8", errors="surrogatepass") as file:
         file.write(text)
     try:
         yield Path(name)
@@ -43,14 +43,20 @@ def request_text(request: Json) -> str:
 
 def run_assess(text: str) -> tuple[int, str, str]:
     """Exit status, standard output and standard error of `manage.py assess FILE` for this text."""
-    out, err = io.StringIO(), io.StringIO()
+    # Bytes underneath, as on a terminal or a pipe, so that a text which can't be written shows.
+    out, err = (io.TextIOWrapper(io.BytesIO(), encoding="utf-8") for _ in range(2))
     status = 0
     with _request_file(text) as path, contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         try:
             call_command("assess", str(path), stdout=out, stderr=err)
         except SystemExit as stop:
             status = int(stop.code or 0)
-    return status, out.getvalue(), err.getvalue()
+    return status, _written(out), _written(err)
+
+
+def _written(stream: io.TextIOWrapper) -> str:
+    stream.seek(0)
+    return stream.read()
 
 
 def assess_json(request: Json) -> Json:

@@ -140,6 +140,23 @@ def mothballing(life: Life) -> None:
         addition(life)
 
 
+def exceedance_and_mothballing(life: Life) -> None:
+    """Mothballed while a clock runs: before the repair, before a test, or under a plan."""
+    exceedance(life)
+    life.wait(SHORT_GAPS)
+    stage = life.draw(st.sampled_from(["owed", "owed", "repaired", "tested", "elected", "planned"]))
+    if stage in {"repaired", "tested"}:
+        life.note("repair")
+    if stage == "tested":
+        life.note("initial_verification_test", passed=True)
+    if stage in {"elected", "planned"}:
+        life.note("retrofit_or_retirement_elected")
+    if stage == "planned":
+        life.note("retrofit_or_retirement_plan")
+    life.wait(SHORT_GAPS)
+    mothballing(life)
+
+
 def extension(life: Life) -> None:
     basis = life.draw(st.sampled_from(["parts", "parts", "radiological", "other_regulation"]))
     detail: Json = {"obligation": "repair", "basis": basis}
@@ -191,6 +208,19 @@ def report(life: Life) -> None:
     life.note("chronic_leak_report_filed", year=life.day.year - 1)
 
 
+def chronic_leak(life: Life) -> None:
+    """More than the charge and a quarter in one addition, and perhaps its report."""
+    life.note(
+        "addition",
+        mass={"value": Decimal(life.full_charge_lb) * 13 / 10, "unit": "lb"},
+        event=life.new_event(),
+    )
+    year = life.day.year
+    life.wait()
+    if life.maybe():
+        life.note("chronic_leak_report_filed", year=year)
+
+
 def _lb(life: Life) -> Json:
     return {"value": life.full_charge_lb, "unit": "lb"}
 
@@ -200,7 +230,9 @@ EPISODES = (
     *[exceedance_and_repair] * 5,
     exceedance,
     repair_and_tests,
-    *[mothballing] * 2,
+    *[exceedance_and_mothballing] * 2,
+    mothballing,
+    chronic_leak,
     *[retrofit_or_retirement] * 2,
     *[season] * 2,
     charge_change,
@@ -229,8 +261,13 @@ def requests(draw, *, starts=STARTS, episodes=EPISODES) -> Json:
         life.wait()
         life.note("retired")
     life.wait()
+    as_of = life.day
+    if draw(st.integers(0, 2)) == 0:
+        # Asked in the middle of a life: on the day of a fact, or some days after it.
+        fact = draw(st.sampled_from(life.facts)) if life.facts else {"on": start.isoformat()}
+        as_of = date.fromisoformat(fact["on"]) + timedelta(days=draw(SHORT_GAPS))
     return {
-        "as_of": life.day.isoformat(),
+        "as_of": as_of.isoformat(),
         "rules": ["us-federal"],
         "appliance": {
             "category": draw(st.sampled_from(CATEGORIES)),

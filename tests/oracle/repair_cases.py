@@ -67,12 +67,13 @@ class Row:
 
     def shown(self, as_of: date, *, is_mothballed: bool) -> dict[str, object]:
         due = self.clock.due_on if self.is_open else self.due_shown
+        is_waiting = self.is_open and due is None and not self.clock.is_stopped
         return {
             "kind": self.kind,
             "opened_on": self.opened_on,
             "due_on": due,
             # A test that waits for its clock to start may be called open or suspended.
-            "status": ANY if self.is_open and due is None and is_mothballed else self._status(as_of, due),
+            "status": ANY if is_waiting and is_mothballed else self._status(as_of, due),
             "met_on": self.met_on,
         }
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.oracle.contract import assess_json, assess_json_error
+from tests.oracle.contract import assess_json, assess_json_error, run_assess
 
 ROOT = Path(__file__).parents[2]
 
@@ -195,6 +195,14 @@ def test_the_hfc_style_of_a_designation_is_taken(name):
     answer = assess_json(altered(("appliance", "refrigerant"), name))
 
     assert [row["rule"] for row in answer["applies"]] == ["us-federal-hfc"]
+
+
+def test_half_a_surrogate_pair_breaks_nothing():
+    request = altered(("facts", 0, "event"), "\ud800")
+
+    status, out, err = run_assess(json.dumps(request))
+
+    assert (status, bool(out), bool(err)) in {(0, True, False), (2, False, True)}
 
 
 def test_installation_date_may_be_null_or_left_out_of_nothing_else():

@@ -143,11 +143,8 @@ def _state_at(rates: LeakRates, day: date) -> State:
 
 def _report(rates: LeakRates, year: int, opened_on: date, as_of: date) -> Shown:
     due_on = date(year + 1, 3, 1)
-    filed = [
-        fact.on
-        for fact in rates.facts
-        if fact.kind == "chronic_leak_report_filed" and fact.detail["year"] == year and fact.on >= opened_on
-    ]
+    reports = [fact for fact in rates.facts if fact.kind == "chronic_leak_report_filed"]
+    filed = [fact.on for fact in reports if fact.detail["year"] == year]
     row = _inspection(opened_on, due_on, filed[0] if filed else None, as_of)
     return {**row, "kind": "chronic_leak_report"}
 
