@@ -3,12 +3,13 @@
 import bisect
 import csv
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from typing import ClassVar
 
-from jobs.physics.fluids import TABLES, Fluid, Model
+from jobs.physics.fluids import TABLES, ZERO_CELSIUS_K, Fluid, Model
 
 LIQUID_DENSITIES = TABLES / "liquid_densities.csv"
 
@@ -22,6 +23,7 @@ class DensityRow:
         "temperature_c",
         "liquid_density_kg_m3",
         "bubble_pressure_kpa",
+        "dew_pressure_kpa",
         "model",
         "coolprop_version",
         "accuracy",
@@ -31,20 +33,28 @@ class DensityRow:
     temperature_c: float
     liquid_density_kg_m3: float
     bubble_pressure_kpa: float | None
+    dew_pressure_kpa: float | None
     model: Model
     coolprop_version: str
     accuracy: str
 
     def as_csv(self) -> tuple[str, ...]:
-        """The row as written: temperature in 2 decimals, density in 3, pressure in 2 and empty where it is unknown."""
-        pressure = "" if self.bubble_pressure_kpa is None else f"{self.bubble_pressure_kpa:.2f}"
-        figures = (f"{self.temperature_c:.2f}", f"{self.liquid_density_kg_m3:.3f}", pressure)
-        return (self.refrigerant, *figures, str(self.model), self.coolprop_version, self.accuracy)
+        """The row as written: temperature in 2 decimals, density and pressures in 3; empty where one is unknown."""
+        pressures = (self.bubble_pressure_kpa, self.dew_pressure_kpa)
+        return (
+            self.refrigerant,
+            f"{self.temperature_c:.2f}",
+            f"{self.liquid_density_kg_m3:.3f}",
+            *("" if pressure_kpa is None else f"{pressure_kpa:.3f}" for pressure_kpa in pressures),
+            str(self.model),
+            self.coolprop_version,
+            self.accuracy,
+        )
 
 
 @dataclass(frozen=True)
 class LiquidDensities:
-    """The saturated liquid of one refrigerant along its temperatures, rising.
+    """The saturated liquid of one refrigerant along its temperatures, rising, with the pressures that belong to them.
 
     Densities are kept as printed, so that limits are reckoned without binary rounding.
     """
@@ -52,6 +62,7 @@ class LiquidDensities:
     temperatures_c: tuple[float, ...]
     densities_kg_m3: tuple[Decimal, ...]
     bubble_pressures_kpa: tuple[float | None, ...]
+    dew_pressures_kpa: tuple[float | None, ...]
 
     def density_kg_m3(self, temperature_c: float) -> Decimal:
         """The density at a temperature of the table; KeyError elsewhere."""
@@ -67,12 +78,25 @@ class LiquidDensities:
         Temperature is a smooth function of density even near the critical point, where density of temperature is not:
         a cubic through the four nearest rows is within 0.02 K.
         """
-        falling = [float(density) for density in self.densities_kg_m3]
-        if not falling[-1] <= density_kg_m3 <= falling[0]:
-            return None
-        after = bisect.bisect_left(falling, -density_kg_m3, key=lambda density: -density)
-        start = min(max(after - 2, 0), max(len(falling) - 4, 0))
-        return _lagrange(falling[start : start + 4], self.temperatures_c[start : start + 4], density_kg_m3)
+        rising = [-float(density) for density in self.densities_kg_m3]
+        return _cubic(rising, self.temperatures_c, -density_kg_m3)
+
+    def pressures_pa(self, temperature_c: float) -> tuple[float, float] | None:
+        """Bubble and dew pressure, Pa absolute, within 0.02 % of the equation's; None where they aren't known.
+
+        The logarithm of pressure is almost straight against one over temperature.
+        """
+        rising = [-1 / (tabled_c + ZERO_CELSIUS_K) for tabled_c in self.temperatures_c]
+        found = []
+        for pressures_kpa in (self.bubble_pressures_kpa, self.dew_pressures_kpa):
+            logarithms = [math.log(pressure * 1000) for pressure in pressures_kpa if pressure is not None]
+            if len(logarithms) < len(rising):
+                return None
+            logarithm = _cubic(rising, logarithms, -1 / (temperature_c + ZERO_CELSIUS_K))
+            if logarithm is None:
+                return None
+            found.append(math.exp(logarithm))
+        return found[0], found[1]
 
     def _at(self, temperature_c: float) -> int:
         try:
@@ -102,6 +126,7 @@ def _by_designation() -> dict[str, LiquidDensities]:
             temperatures_c=tuple(row.temperature_c for row in rows),
             densities_kg_m3=tuple(Decimal(f"{row.liquid_density_kg_m3:.3f}") for row in rows),
             bubble_pressures_kpa=tuple(row.bubble_pressure_kpa for row in rows),
+            dew_pressures_kpa=tuple(row.dew_pressure_kpa for row in rows),
         )
         for designation, rows in grouped.items()
     }
@@ -112,16 +137,25 @@ def _from_row(row: dict[str, str]) -> DensityRow:
         refrigerant=row["refrigerant"],
         temperature_c=float(row["temperature_c"]),
         liquid_density_kg_m3=float(row["liquid_density_kg_m3"]),
-        bubble_pressure_kpa=float(row["bubble_pressure_kpa"]) if row["bubble_pressure_kpa"] else None,
+        bubble_pressure_kpa=_optional(row["bubble_pressure_kpa"]),
+        dew_pressure_kpa=_optional(row["dew_pressure_kpa"]),
         model=Model(row["model"]),
         coolprop_version=row["coolprop_version"],
         accuracy=row["accuracy"],
     )
 
 
-def _lagrange(xs: list[float], ys: tuple[float, ...], x: float) -> float:
+def _optional(figure: str) -> float | None:
+    return float(figure) if figure else None
+
+
+def _cubic(xs: Sequence[float], ys: Sequence[float], x: float) -> float | None:
+    """The cubic through the four points nearest to ``x`` (Lagrange's form); None beyond the ends of rising ``xs``."""
+    if not xs[0] <= x <= xs[-1]:
+        return None
+    start = min(max(bisect.bisect_left(xs, x) - 2, 0), max(len(xs) - 4, 0))
     total = 0.0
-    for i, y in enumerate(ys):
-        others = [other for j, other in enumerate(xs) if j != i]
-        total += y * math.prod((x - other) / (xs[i] - other) for other in others)
+    for i in range(start, min(start + 4, len(xs))):
+        others = [xs[j] for j in range(start, min(start + 4, len(xs))) if j != i]
+        total += ys[i] * math.prod((x - other) / (xs[i] - other) for other in others)
     return total

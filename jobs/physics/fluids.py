@@ -46,6 +46,7 @@ class Fluid:
         mass_fractions: of those components; empty unless ``name`` joins several.
         model: how it is reckoned.
         reference: the equation of state, by the key CoolProp's bibliography gives it; empty for mixtures.
+        molar_mass_g_mol: of the blend as composed.
         critical_c: critical temperature, °C.
         lowest_c: the triple point or the lower end of the equation's range, °C; of a mixture, its components' warmest.
         accuracy_key: the row of ``fixtures/physics/accuracies.toml`` that says what is known of the error.
@@ -57,6 +58,7 @@ class Fluid:
     mass_fractions: tuple[float, ...]
     model: Model
     reference: str
+    molar_mass_g_mol: float
     critical_c: float
     lowest_c: float
     accuracy_key: str
@@ -119,6 +121,7 @@ def _from_row(row: dict[str, str], accuracies: dict[str, dict[str, str]]) -> Flu
         mass_fractions=tuple(float(part) for part in row["mass_fractions"].split("&") if part),
         model=Model(row["model"]),
         reference=row["reference"],
+        molar_mass_g_mol=float(row["molar_mass_g_mol"]),
         critical_c=float(row["critical_temperature_c"]),
         lowest_c=float(row["lowest_temperature_c"]),
         accuracy_key=row["accuracy"],

@@ -6,6 +6,7 @@ from jobs.physics.density_computation import compute_table
 from jobs.physics.density_table import density_rows, liquid_densities
 from jobs.physics.equations import Equation, coolprop_version
 from jobs.physics.fluids import Model, all_fluids, find
+from jobs.physics.saturation import saturation_at_temperature
 
 ROWS = density_rows()
 LIMITED = list(dict.fromkeys(row.refrigerant for row in ROWS))
@@ -25,10 +26,9 @@ def _assert_table_is_what_coolprop_computes(designations):
         assert ours.liquid_density_kg_m3 == pytest.approx(theirs.liquid_density_kg_m3, rel=1e-5), ours
         assert ours.model == theirs.model
         assert ours.accuracy == theirs.accuracy
-        if theirs.bubble_pressure_kpa is None:
-            assert ours.bubble_pressure_kpa is None
-        else:
+        if ours.model is not Model.ESTIMATED:
             assert ours.bubble_pressure_kpa == pytest.approx(theirs.bubble_pressure_kpa, rel=1e-5), ours
+            assert ours.dew_pressure_kpa == pytest.approx(theirs.dew_pressure_kpa, rel=1e-5), ours
 
 
 def test_sampled_rows_are_what_coolprop_computes():
@@ -55,7 +55,7 @@ def test_estimated_rows_are_marked_and_state_no_pressure():
     estimated = [row for row in ROWS if row.model is Model.ESTIMATED]
 
     assert {row.refrigerant for row in estimated} >= {"R-401A", "R-402A", "R-408A", "R-409A", "R-438A"}
-    assert all(row.bubble_pressure_kpa is None for row in estimated)
+    assert all(row.bubble_pressure_kpa is row.dew_pressure_kpa is None for row in estimated)
 
 
 @pytest.mark.parametrize("designation", LIMITED)
@@ -75,6 +75,25 @@ def test_temperature_of_a_density_is_within_0_02_k(designation):
         density = equation.saturated_liquid(temperature_c).density_kg_m3
 
         assert liquid_densities(fluid).temperature_c(density) == pytest.approx(temperature_c, abs=0.02)
+
+
+@pytest.mark.parametrize("designation", ["R-22", "R-410A", "R-407C", "R-454B", "R-744"])
+def test_interpolated_pressures_are_within_0_02_pct(designation):
+    fluid = find(designation)
+    for step in range(40):
+        temperature_c = -18 + (min(fluid.highest_c, 80) + 18) * step / 40
+        saturation = saturation_at_temperature(designation, temperature_c)
+
+        pressures = liquid_densities(fluid).pressures_pa(temperature_c)
+
+        expected = (saturation.bubble.pressure_pa, saturation.dew.pressure_pa)
+        assert pressures == pytest.approx(expected, rel=2e-4)
+
+
+def test_pressures_beyond_the_table_or_of_an_estimated_blend_are_not_known():
+    assert liquid_densities(find("R-22")).pressures_pa(-30) is None
+    assert liquid_densities(find("R-22")).pressures_pa(200) is None
+    assert liquid_densities(find("R-438A")).pressures_pa(25) is None
 
 
 def test_temperature_of_a_density_beyond_the_table_is_not_known():
