@@ -9,6 +9,7 @@ import redis
 from django.core.cache import cache
 
 from tests import brokers
+from tests.filed_tables import _filed_tables_can_be_emptied  # noqa: F401 -- a fixture of every test
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server"}
 

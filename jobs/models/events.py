@@ -87,6 +87,14 @@ class ServiceEvent(FiledModel):
     supersedes = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
     )
+    original = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="The first record of the line of amendments; its place among the day's visits is theirs.",
+    )
     amendment_reason = models.TextField(blank=True)
     is_void = models.BooleanField(
         default=False, help_text="The amendment says that the visit never took place."

@@ -10,7 +10,7 @@ from jobs.errors import FiledRecordIsFixed
 class FiledQuerySet(models.QuerySet[Any]):
     """A queryset that refuses what would change filed rows."""
 
-    def update(self, **kwargs: Any) -> NoReturn:  # noqa: ARG002
+    def update(self, **kwargs: Any) -> NoReturn:
         raise FiledRecordIsFixed(self.model._meta.verbose_name)
 
     def delete(self) -> NoReturn:
@@ -35,6 +35,6 @@ class FiledModel(models.Model):
             raise FiledRecordIsFixed(self._meta.verbose_name)
         super().save(*args, **kwargs)
 
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:  # noqa: ARG002
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         """Refuse."""
         raise FiledRecordIsFixed(self._meta.verbose_name)

@@ -2,11 +2,13 @@
 
 import calendar
 import datetime
+from collections.abc import Mapping
 
 from django.db.models import Q, QuerySet
 
-from compliance.rulebook.errors import InvalidInput
 from jobs.models import Cylinder, CylinderKind
+from jobs.physics.errors import InvalidInput
+from jobs.physics.fill_limits import max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 
 
@@ -29,21 +31,23 @@ def cylinder_list(*, search: str = "") -> QuerySet[Cylinder]:
 
 def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
     """The most of one refrigerant that the cylinder may hold, in mg; None where no limit is known."""
-    # CoolProp takes a second to load, and only a filling asks it.
-    from jobs.physics.fill_limits import max_net_mg  # noqa: PLC0415
-
     try:
         return max_net_mg(refrigerant, cylinder.water_capacity_mg).max_net_mg
     except InvalidInput:
         return None
 
 
-def fill_room(cylinder: Cylinder, refrigerant: str) -> int | None:
+def fill_room(cylinder: Cylinder, refrigerant: str, contents: Mapping[str, int] | None = None) -> int | None:
     """How much of a refrigerant may still go into the cylinder, in mg; None where no limit is known.
 
     Nothing goes into a disposable cylinder, nor one dedicated to or holding another refrigerant.
+
+    Args:
+        cylinder: the one to fill.
+        refrigerant: ASHRAE 34 designation.
+        contents: what it holds, designation -> mg, where the caller has read it for many; read if None.
     """
-    contents = cylinder_contents(cylinder)
+    contents = cylinder_contents(cylinder) if contents is None else contents
     if (
         cylinder.kind == CylinderKind.DISPOSABLE
         or cylinder.refrigerant not in ("", refrigerant)

@@ -46,6 +46,11 @@ class CylinderBook:
                 contents[row.refrigerant] += row.mass_mg
             yield moved_on, {refrigerant: mass_mg for refrigerant, mass_mg in contents.items() if mass_mg}
 
+    def most_held_mg(self, day: datetime.date) -> int:
+        """The most that it held at the end of ``day`` or of any later one, of all refrigerants."""
+        later = [sum(contents.values()) for _, contents in self.contents_after(day)]
+        return max([sum(self.contents_on(day).values()), *later])
+
     def owners_on(self, day: datetime.date) -> set[int]:
         """Customers from whose appliances its contents on ``day`` came, since it was last empty."""
         owners: set[int] = set()

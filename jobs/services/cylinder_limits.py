@@ -22,6 +22,23 @@ def volumetric_bound_mg(cylinder: Cylinder) -> int:
     return int(cylinder.water_capacity_mg * DENSEST_LIQUID_TO_WATER)
 
 
+def check_days_after(refusals: Refusals, book: CylinderBook, day: datetime.date, *, field: str) -> None:
+    """Note the first day after ``day`` on which the cylinder would hold less than nothing, or a mixture."""
+    for later_day, contents in book.contents_after(day):
+        if any(mass_mg < 0 for mass_mg in contents.values()):
+            what = "hold less than nothing"
+        elif len(contents) > 1:
+            what = f"hold {' and '.join(sorted(contents))} mixed"
+        else:
+            continue
+        expected = (
+            f"With this, cylinder {book.cylinder} would {what} on {later_day}, by records already filed. "
+            "If one of those is wrong, amend it first."
+        )
+        refusals.add(field, book.cylinder, expected)
+        return
+
+
 class CylinderMove:
     """One movement that is about to be filed on a locked cylinder, and the fields that its refusals name."""
 
@@ -81,21 +98,7 @@ class CylinderMove:
 
     def check_later_days(self, refusals: Refusals) -> None:
         """Note if records already filed for later days can't be true together with this one."""
-        for day, contents in self.book.contents_after(self.row.happened_on):
-            if any(mass_mg < 0 for mass_mg in contents.values()):
-                expected = (
-                    f"With this, cylinder {self.cylinder} would hold less than nothing on {day}, by records already "
-                    "filed. Amend the later record first if it is wrong."
-                )
-            elif len(contents) > 1:
-                expected = (
-                    f"With this, cylinder {self.cylinder} would hold {' and '.join(sorted(contents))} mixed on {day}, "
-                    "by records already filed."
-                )
-            else:
-                continue
-            refusals.add(self.mass_field, format_mass(abs(self.row.mass_mg)), expected)
-            return
+        check_days_after(refusals, self.book, self.row.happened_on, field=self.mass_field)
 
     def _check_requalification(self, refusals: Refusals) -> None:
         due_on = requalification_due_on(self.cylinder)
@@ -108,7 +111,7 @@ class CylinderMove:
         refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)
 
     def _check_room(self, refusals: Refusals, limit_mg: int | None) -> None:
-        held_mg = sum(self.book.contents_on(self.row.happened_on).values())
+        held_mg = self.book.most_held_mg(self.row.happened_on)
         bound_mg = volumetric_bound_mg(self.cylinder) if limit_mg is None else limit_mg
         if held_mg + self.row.mass_mg <= bound_mg:
             return

@@ -9,6 +9,8 @@ from compliance.rulebook.masses import parse_mass_mg, parse_pounds_ounces_mg
 from jobs.errors import Refusal, SubmissionRefused
 from jobs.models import MassUnit, Site, Technician
 
+ONE_DAY = datetime.timedelta(days=1)
+
 
 @dataclass(frozen=True)
 class EnteredMass:

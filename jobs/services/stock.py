@@ -1,8 +1,9 @@
 """Files what comes into and leaves the firm's stock: opening contents, purchases, shipments."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import NotRequired, TypedDict, Unpack
 from uuid import UUID, uuid4
 
 from django.db import IntegrityError, transaction
@@ -23,17 +24,27 @@ SHIPMENT_KINDS = {
 }
 
 
+class PaperFields(TypedDict):
+    """What the paper of a movement of stock says besides its masses."""
+
+    happened_on: datetime.date
+    document_number: NotRequired[str]
+    note: NotRequired[str]
+    submission_id: NotRequired[UUID | None]
+    filed_at: NotRequired[datetime.datetime]
+
+
 @dataclass(frozen=True)
 class StockPaper:
-    """What every movement of stock says besides its masses."""
+    """A movement's paper, with who files it, when, and of what kind it is."""
 
     by: User
     kind: StockMovementKind
     happened_on: datetime.date
-    filed_at: datetime.datetime
     document_number: str = ""
     note: str = ""
     submission_id: UUID | None = None
+    filed_at: datetime.datetime = field(default_factory=timezone.now)
 
 
 def purchase_record(
@@ -43,31 +54,27 @@ def purchase_record(
     supplier_name: str,
     refrigerant: str,
     mass: EnteredMass,
-    happened_on: datetime.date,
-    document_number: str = "",
-    note: str = "",
-    submission_id: UUID | None = None,
-    filed_at: datetime.datetime | None = None,
+    **paper: Unpack[PaperFields],
 ) -> StockMovement:
     """File refrigerant bought in a cylinder; the same submission twice is filed once.
+
+    Args:
+        by: who files.
+        cylinder: what it came in.
+        supplier_name: who sold it.
+        refrigerant: ASHRAE 34 designation.
+        mass: as on the invoice or weighed.
+        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
 
     Raises:
         SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant.
     """
-    paper = StockPaper(
-        by,
-        StockMovementKind.PURCHASE,
-        happened_on,
-        filed_at or timezone.now(),
-        document_number,
-        note,
-        submission_id,
-    )
+    stated = StockPaper(by, StockMovementKind.PURCHASE, **paper)
     try:
         with transaction.atomic():
-            return _purchase(paper, cylinder, supplier_name, refrigerant, mass)
+            return _purchase(stated, cylinder, supplier_name, refrigerant, mass)
     except IntegrityError:
-        return _first_of(paper)
+        return _first_of(stated)
 
 
 def shipment_record(
@@ -77,11 +84,7 @@ def shipment_record(
     destination_kind: str,
     destination_name: str,
     mass: EnteredMass | None,
-    happened_on: datetime.date,
-    document_number: str = "",
-    note: str = "",
-    submission_id: UUID | None = None,
-    filed_at: datetime.datetime | None = None,
+    **paper: Unpack[PaperFields],
 ) -> StockMovement:
     """File a cylinder's contents, or a mass of them, sent to a reclaimer or a destruction facility.
 
@@ -91,24 +94,18 @@ def shipment_record(
         destination_kind: ``reclaimer`` or ``destruction_facility``.
         destination_name: the firm that took it (40 CFR 82.156(a)(3)(iii)).
         mass: what was taken; all that the cylinder holds on the day if None.
-        happened_on: the day it was sent.
-        document_number: of the shipping paper.
-        note: anything else.
-        submission_id: made by the form; the same twice is filed once.
-        filed_at: the instant; now, unless given.
+        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
 
     Raises:
         SubmissionRefused: a field is not valid, or the cylinder doesn't hold as much.
     """
     kind = SHIPMENT_KINDS.get(destination_kind, StockMovementKind.RECLAMATION)
-    paper = StockPaper(
-        by, kind, happened_on, filed_at or timezone.now(), document_number, note, submission_id
-    )
+    stated = StockPaper(by, kind, **paper)
     try:
         with transaction.atomic():
-            return _ship(paper, cylinder, destination_kind, destination_name, mass)
+            return _ship(stated, cylinder, destination_kind, destination_name, mass)
     except IntegrityError:
-        return _first_of(paper)
+        return _first_of(stated)
 
 
 def opening_record(
@@ -124,10 +121,10 @@ def opening_record(
     Raises:
         SubmissionRefused: no refrigerant is named, or the cylinder can't hold as much.
     """
-    paper = StockPaper(by, StockMovementKind.OPENING, happened_on, filed_at)
+    paper = StockPaper(by, StockMovementKind.OPENING, happened_on, filed_at=filed_at)
     refusals = Refusals()
     book = lock_cylinder_books([cylinder])[cylinder.pk]
-    _check_day(refusals, paper, field="contents_on")
+    _check_day(refusals, paper, name="contents_on")
     if not cylinder.refrigerant:
         refusals.add("refrigerant", "", "Expected the refrigerant that the cylinder holds.")
     _check_mass(refusals, "contents", mass)
@@ -206,15 +203,15 @@ def _in_grams(mass_mg: int) -> EnteredMass:
     return EnteredMass(f"{Decimal(mass_mg).scaleb(-3).normalize():f}", MassUnit.G, mass_mg)
 
 
-def _check_day(refusals: Refusals, paper: StockPaper, field: str = "happened_on") -> None:
+def _check_day(refusals: Refusals, paper: StockPaper, name: str = "happened_on") -> None:
     today = timezone.localdate(paper.filed_at)
     if paper.happened_on > today:
-        refusals.add(field, paper.happened_on, f"Expected a date no later than {today}.")
+        refusals.add(name, paper.happened_on, f"Expected a date no later than {today}.")
 
 
-def _check_mass(refusals: Refusals, field: str, mass: EnteredMass) -> None:
+def _check_mass(refusals: Refusals, name: str, mass: EnteredMass) -> None:
     if mass.mass_mg <= 0:
-        refusals.add(field, str(mass), "Expected a mass above zero.")
+        refusals.add(name, str(mass), "Expected a mass above zero.")
 
 
 def _filed_before(paper: StockPaper) -> StockMovement | None:
@@ -224,7 +221,11 @@ def _filed_before(paper: StockPaper) -> StockMovement | None:
 
 
 def _first_of(paper: StockPaper) -> StockMovement:
-    """The movement that another request filed a moment earlier under the same submission."""
+    """The movement that another request filed a moment earlier under the same submission.
+
+    Raises:
+        StockMovement.DoesNotExist: there is none; the database refused for another reason, which stands as the cause.
+    """
     return StockMovement.objects.get(submission_id=paper.submission_id)
 
 

@@ -46,7 +46,7 @@ def certification_record(
     *,
     by: User,
     technician: Technician,
-    type: str,  # noqa: A002 - the field's name in the law and the form
+    type: str,
     number: str,
     issuer: str,
     issued_on: datetime.date,

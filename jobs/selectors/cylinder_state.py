@@ -1,0 +1,108 @@
+"""One cylinder as it stands: what it holds, what it may hold, what the scale should show, and what moved."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet
+
+from compliance.rulebook.errors import InvalidInput
+from jobs.models import Cylinder, CylinderKind, Transfer
+from jobs.physics.fill_limits import FillLimit, mixed_max_net_mg
+from jobs.selectors.cylinders import requalification_due_on
+from jobs.selectors.ledger import cylinder_contents
+
+# How long before a cylinder's requalification runs out its page says so.
+REQUALIFICATION_SOON = datetime.timedelta(days=90)
+
+
+@dataclass(frozen=True)
+class CylinderState:
+    """A cylinder by its books on a day; masses in mg.
+
+    Attributes:
+        contents: designation -> mass held.
+        limit: the most it may hold of what is in it, or of what it is dedicated to; None where no limit is known.
+        requalification_due_on: the last day on which it may be filled; None without a test date.
+        requalification: a status word: ``overdue``, ``due_soon``, ``met`` or nothing.
+    """
+
+    cylinder: Cylinder
+    contents: Mapping[str, int]
+    limit: FillLimit | None
+    requalification_due_on: datetime.date | None
+    requalification: str
+
+    @property
+    def held_mg(self) -> int:
+        """All that it holds."""
+        return sum(self.contents.values())
+
+    @property
+    def gross_mg(self) -> int:
+        """What a scale under it should show."""
+        return self.cylinder.tare_mg + self.held_mg
+
+    @property
+    def is_refillable(self) -> bool:
+        """Whether we may ever put refrigerant into it."""
+        return self.cylinder.kind != CylinderKind.DISPOSABLE
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it holds more than one refrigerant."""
+        return len(self.contents) > 1
+
+    @property
+    def room_mg(self) -> int | None:
+        """How much may still go in; None where no limit is known."""
+        return None if self.limit is None else max(self.limit.max_net_mg - self.held_mg, 0)
+
+    @property
+    def is_overfull(self) -> bool:
+        """Whether it holds more than it may."""
+        return self.limit is not None and self.held_mg > self.limit.max_net_mg
+
+
+def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState:
+    """Return a cylinder as it stands today."""
+    contents = dict(sorted(cylinder_contents(cylinder).items()))
+    due_on = requalification_due_on(cylinder)
+    return CylinderState(
+        cylinder=cylinder,
+        contents=contents,
+        limit=_limit(cylinder, contents),
+        requalification_due_on=due_on,
+        requalification=requalification_status(due_on, today=today),
+    )
+
+
+def requalification_status(due_on: datetime.date | None, *, today: datetime.date) -> str:
+    """Say in a status word how a cylinder's requalification stands."""
+    if due_on is None:
+        return ""
+    if today > due_on:
+        return "overdue"
+    return "due_soon" if today >= due_on - REQUALIFICATION_SOON else "met"
+
+
+def cylinder_movements(cylinder: Cylinder) -> QuerySet[Transfer]:
+    """List a cylinder's transfers, newest first, with the record that each was filed by and both holders."""
+    return (
+        Transfer.objects.filter(Q(from_holder__cylinder=cylinder) | Q(to_holder__cylinder=cylinder))
+        .select_related(
+            *("event", "stock_movement", "from_holder__cylinder", "to_holder__cylinder"),
+            *("from_holder__appliance__site", "to_holder__appliance__site"),
+        )
+        .order_by("-happened_on", "-pk")
+    )
+
+
+def _limit(cylinder: Cylinder, contents: Mapping[str, int]) -> FillLimit | None:
+    refrigerants = list(contents) or [name for name in (cylinder.refrigerant,) if name]
+    if not refrigerants or cylinder.kind == CylinderKind.DISPOSABLE:
+        return None
+    try:
+        return mixed_max_net_mg(refrigerants, cylinder.water_capacity_mg)
+    except InvalidInput:
+        return None

@@ -1,0 +1,60 @@
+"""Service events as they stand now or stood at an instant, in the order that the law counts them."""
+
+import datetime
+
+from django.db.models import BigIntegerField, Exists, OuterRef, Q, QuerySet
+from django.db.models.functions import Coalesce
+
+from jobs.models import Appliance, ServiceEvent
+
+# A record that no amendment has taken the place of; for rows of an event, prefixed with ``event__``.
+STANDING = Q(superseded_by=None, is_void=False)
+OF_STANDING_EVENT = Q(event__superseded_by=None, event__is_void=False)
+
+
+def current_events(appliance: Appliance, known_at: datetime.datetime | None = None) -> QuerySet[ServiceEvent]:
+    """List the appliance's events that stand: neither superseded nor void.
+
+    Args:
+        appliance: the one they were filed on.
+        known_at: as the records stood at this instant; now unless given.
+
+    Returns:
+        In legal order: by the day at the site; within a day as first filed, an amendment in its original's place.
+    """
+    events = appliance.service_events.filter(is_void=False)
+    amendments = ServiceEvent.objects.filter(supersedes=OuterRef("pk"))
+    if known_at is not None:
+        events = events.filter(filed_at__lte=known_at)
+        amendments = amendments.filter(filed_at__lte=known_at)
+    return events.filter(~Exists(amendments)).order_by(
+        "happened_on", Coalesce("original", "id", output_field=BigIntegerField())
+    )
+
+
+def event_line(event: ServiceEvent) -> QuerySet[ServiceEvent]:
+    """List an event's whole line: the first record and its amendments, oldest first."""
+    first_id = event.original_id or event.pk
+    return ServiceEvent.objects.filter(Q(pk=first_id) | Q(original=first_id)).order_by("pk")
+
+
+def event_list(*, search: str = "") -> QuerySet[ServiceEvent]:
+    """List events that stand, newest first.
+
+    Args:
+        search: part of a customer's, site's, appliance's or technician's name, of the work done, or a whole number
+            such as SE-000012; all unless given.
+    """
+    events = ServiceEvent.objects.filter(STANDING).select_related("appliance__site__customer", "technician")
+    if search := search.strip():
+        wanted = (
+            Q(appliance__name__icontains=search)
+            | Q(appliance__site__name__icontains=search)
+            | Q(appliance__site__customer__name__icontains=search)
+            | Q(technician__full_name__icontains=search)
+            | Q(work_done__icontains=search)
+        )
+        if (number := search.upper().removeprefix("SE-")).isdecimal():
+            wanted |= Q(pk=int(number))
+        events = events.filter(wanted)
+    return events.order_by("-happened_on", "-pk")

@@ -1,0 +1,93 @@
+"""Checks that whoever handled refrigerant was allowed to (40 CFR 82.161)."""
+
+from collections.abc import Iterable
+
+from compliance.rulebook.certification import Coverage, covers
+from compliance.rulebook.dates import add_years
+from jobs.models import Certification, Technician, WorkOrigin
+from jobs.services.checks.visit_context import VisitContext, find_quietly
+
+CERTIFICATION_RULE = "40 CFR 82.161(a)"
+APPRENTICE_YEARS = 2
+
+
+def check_people(visit: VisitContext) -> None:
+    """Check the technician of our own work, and the supervisor of an apprentice."""
+    submission = visit.submission
+    if submission.origin != WorkOrigin.OWN:
+        return
+    if submission.technician is None:
+        visit.refusals.add("technician", None, "Expected the technician who did the work.")
+        return
+    if not visit.is_under_us_law:
+        return
+    if submission.technician.is_apprentice and not _held(visit, submission.technician):
+        _check_apprentice(visit, submission.technician)
+    else:
+        visit.certification = _certificate(visit, "technician", submission.technician)
+
+
+def _check_apprentice(visit: VisitContext, apprentice: Technician) -> None:
+    registered_on = apprentice.apprentice_registered_on
+    happened_on = visit.submission.happened_on
+    if registered_on is None or not registered_on <= happened_on <= add_years(
+        registered_on, APPRENTICE_YEARS
+    ):
+        expected = (
+            f"{apprentice} was registered as an apprentice on {registered_on}; the exemption covers the "
+            f"{APPRENTICE_YEARS} years from then, and {happened_on} is outside them."
+        )
+        visit.refusals.add("technician", apprentice, expected, CERTIFICATION_RULE)
+    supervisor = visit.submission.supervisor
+    if supervisor is None or supervisor == apprentice:
+        expected = (
+            "An apprentice works under close and continual supervision: expected the certified supervisor."
+        )
+        visit.refusals.add("supervisor", supervisor, expected, CERTIFICATION_RULE)
+    else:
+        visit.certification = _certificate(visit, "supervisor", supervisor)
+
+
+def _certificate(visit: VisitContext, name: str, person: Technician) -> Certification | None:
+    """The certificate that covered the appliance on the day; notes a refusal if there was none."""
+    if found := _held(visit, person):
+        return found
+    answers = [
+        (certification, _coverage(visit, certification)) for certification in person.certifications.all()
+    ]
+    later = [certification for certification, answer in answers if answer and answer.is_covered]
+    citation = CERTIFICATION_RULE
+    if later:
+        expected = (
+            f"Expected a certificate issued by {visit.submission.happened_on}: {later[0]} of {person} was issued "
+            f"on {later[0].issued_on}."
+        )
+    elif answers and answers[0][1]:
+        certification, answer = answers[0]
+        citation = answer.citation
+        expected = f"{certification} of {person} doesn't cover {visit.appliance}: {answer.because}"
+    else:
+        expected = f"Expected a technician with a certificate that covers {visit.appliance}; {person} has none on record."
+    visit.refusals.add(name, person, expected, citation)
+    return None
+
+
+def _held(visit: VisitContext, person: Technician) -> Certification | None:
+    certifications: Iterable[Certification] = person.certifications.all()
+    for certification in certifications:
+        answer = _coverage(visit, certification)
+        if answer and answer.is_covered and certification.issued_on <= visit.submission.happened_on:
+            return certification
+    return None
+
+
+def _coverage(visit: VisitContext, certification: Certification) -> Coverage | None:
+    refrigerant = find_quietly(visit.charge.refrigerant)
+    if refrigerant is None:
+        return None
+    return covers(
+        certification.type,
+        refrigerant=refrigerant,
+        full_charge_mg=visit.charge.full_charge_mg,
+        is_hermetically_sealed=visit.appliance.is_hermetically_sealed,
+    )

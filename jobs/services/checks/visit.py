@@ -1,0 +1,73 @@
+"""Checks a visit's own fields: its day, its work, the vacuum, the owner's answer, the signature."""
+
+import re
+
+from jobs.models import VacuumUnit, WorkKind, WorkOrigin
+from jobs.services.checks.visit_context import VisitContext
+
+EVACUATION_RULE = "40 CFR 82.156(a)"
+VACUUM_DECIMALS_MAX = 3
+
+# The signature is the path of an SVG drawing: its commands and numbers, nothing that a page could run.
+SVG_PATH = re.compile(r"[MmZzLlHhVvCcSsQqTtAaeE0-9\s,.+-]*")
+SVG_PATH_LENGTH_MAX = 200_000
+
+
+def check_visit(visit: VisitContext) -> None:
+    """Check all fields that belong to no row."""
+    _check_day(visit)
+    _check_work(visit)
+    _check_vacuum(visit)
+    _check_owner(visit)
+    path = visit.submission.signature_svg_path
+    if len(path) > SVG_PATH_LENGTH_MAX or not SVG_PATH.fullmatch(path):
+        visit.refusals.add("signature_svg_path", path[:40], "Expected the path of an SVG drawing.")
+
+
+def _check_day(visit: VisitContext) -> None:
+    happened_on = visit.submission.happened_on
+    if happened_on > visit.today:
+        expected = f"Expected a date no later than {visit.today}, today at the site."
+        visit.refusals.add("happened_on", happened_on, expected)
+    if happened_on < visit.appliance.installed_on:
+        expected = f"Expected a date no earlier than {visit.appliance.installed_on}, when it was installed."
+        visit.refusals.add("happened_on", happened_on, expected)
+
+
+def _check_work(visit: VisitContext) -> None:
+    submission = visit.submission
+    for kind in submission.work_kinds:
+        if kind not in WorkKind.values:
+            visit.refusals.add(
+                "work_kinds", kind, f"Expected kinds of work among {', '.join(WorkKind.values)}."
+            )
+    if submission.origin != WorkOrigin.OWN and not submission.contractor_name.strip():
+        visit.refusals.add("contractor_name", "", "Expected the name of the contractor who did the work.")
+
+
+def _check_vacuum(visit: VisitContext) -> None:
+    submission = visit.submission
+    vacuum = submission.final_vacuum
+    if vacuum is None:
+        if submission.is_circuit_opened and submission.origin == WorkOrigin.OWN:
+            expected = "The circuit was opened: expected the vacuum it was evacuated to."
+            visit.refusals.add("final_vacuum", None, expected, visit.us_law(EVACUATION_RULE))
+        return
+    exponent = vacuum.as_tuple().exponent
+    if not isinstance(exponent, int) or vacuum < 0 or -exponent > VACUUM_DECIMALS_MAX:
+        expected = f"Expected a reading of zero or more, with at most {VACUUM_DECIMALS_MAX} decimals."
+        visit.refusals.add("final_vacuum", vacuum, expected)
+    if submission.final_vacuum_unit not in VacuumUnit.values:
+        expected = f"Expected the unit of the vacuum: {', '.join(VacuumUnit.values)}."
+        visit.refusals.add("final_vacuum_unit", submission.final_vacuum_unit, expected)
+
+
+def _check_owner(visit: VisitContext) -> None:
+    submission = visit.submission
+    told_on, told_name = submission.owner_told_on, submission.owner_told_name.strip()
+    if (submission.owner_decision or told_name) and told_on is None:
+        visit.refusals.add("owner_told_on", None, "Expected the day the owner or operator was told.")
+    if (submission.owner_decision or told_on) and not told_name:
+        visit.refusals.add("owner_told_name", "", "Expected the name of the person who was told.")
+    if told_on and told_on > visit.today:
+        visit.refusals.add("owner_told_on", told_on, f"Expected a date no later than {visit.today}.")

@@ -1,0 +1,306 @@
+"""Files service events, amends them and voids them: each in one transaction, all of it or nothing."""
+
+import datetime
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from uuid import UUID, uuid4
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from jobs.models import Appliance, Cylinder, Leak, LeakFinding, ServiceEvent
+from jobs.selectors.appliances import charge_in_force
+from jobs.selectors.events import OF_STANDING_EVENT, event_line
+from jobs.services.chain import chain_extend
+from jobs.services.checks import VisitContext, check_event, check_void
+from jobs.services.cylinder_books import lock_cylinder_books
+from jobs.services.event_content import content_sha256
+from jobs.services.event_rows import build_rows, save_rows
+from jobs.services.refusals import Refusals
+from jobs.services.submission import EventSubmission, LeakEntry
+from jobs.signals import service_event_filed
+from portal.accounts.models import User
+
+
+@dataclass(frozen=True)
+class Filing:
+    """The answer to a filing: the event on record, and whether it was there before."""
+
+    event: ServiceEvent
+    was_already_filed: bool
+
+
+def service_event_file(
+    *, by: User, submission: EventSubmission, filed_at: datetime.datetime | None = None
+) -> Filing:
+    """File a visit; the same one sent twice is filed once.
+
+    Args:
+        by: who files.
+        submission: all that was typed.
+        filed_at: the instant that counts as now; now, unless given.
+
+    Raises:
+        SubmissionRefused: with everything that is wrong; nothing is saved.
+    """
+    filed_at = filed_at or timezone.now()
+
+    def file() -> Filing:
+        appliance = _lock_appliance(submission.appliance)
+        if first := _filed_before(submission):
+            return Filing(first, was_already_filed=True)
+        visit = _visit(submission, appliance, filed_at)
+        check_event(visit)
+        return _write(visit, _event(visit, by))
+
+    return _once(submission.submission_id, file)
+
+
+def service_event_amend(
+    *,
+    by: User,
+    event: ServiceEvent,
+    submission: EventSubmission,
+    reason: str,
+    filed_at: datetime.datetime | None = None,
+) -> Filing:
+    """File what an event should have said; the former record stays, superseded, and its transfers are reversed.
+
+    A leak that the former record found keeps its identity if the submission names it (``LeakEntry.leak``) or gives
+    the same part and place.
+
+    Args:
+        by: who amends.
+        event: the record that stands.
+        submission: the visit as it should have been filed, with a submission id of its own.
+        reason: why it is amended.
+        filed_at: the instant that counts as now; now, unless given.
+
+    Raises:
+        SubmissionRefused: the event doesn't stand any more, or something is wrong; nothing is saved.
+    """
+    filed_at = filed_at or timezone.now()
+
+    def amend() -> Filing:
+        appliance = _lock_appliance(event.appliance)
+        if first := _amended_before(submission, event):
+            return Filing(first, was_already_filed=True)
+        superseded = _lock_standing(event, reason)
+        _check_same_appliance(submission, superseded)
+        visit = _visit(_with_identities(submission, superseded), appliance, filed_at, superseded)
+        check_event(visit)
+        return _write(visit, _event(visit, by, reason=reason))
+
+    return _once(submission.submission_id, amend)
+
+
+def service_event_void(
+    *,
+    by: User,
+    event: ServiceEvent,
+    reason: str,
+    filed_at: datetime.datetime | None = None,
+    submission_id: UUID | None = None,
+) -> Filing:
+    """File that a visit never took place; its record stays, superseded, and its transfers are reversed.
+
+    Raises:
+        SubmissionRefused: the event doesn't stand any more, or later records can't stand without it.
+    """
+    filed_at = filed_at or timezone.now()
+    submission_id = submission_id or uuid4()
+
+    def void() -> Filing:
+        appliance = _lock_appliance(event.appliance)
+        superseded = _lock_standing(event, reason)
+        submission = EventSubmission(
+            submission_id=submission_id,
+            appliance=appliance,
+            happened_on=superseded.happened_on,
+            technician=superseded.technician,
+            work_done=superseded.work_done,
+            origin=superseded.origin,
+            contractor_name=superseded.contractor_name,
+            supervisor=superseded.supervisor,
+            work_kinds=tuple(superseded.work_kinds),
+        )
+        visit = _visit(submission, appliance, filed_at, superseded)
+        check_void(visit)
+        return _write(visit, _event(visit, by, reason=reason, is_void=True))
+
+    return _once(submission_id, void)
+
+
+def _once(submission_id: UUID, act: Callable[[], Filing]) -> Filing:
+    """Run ``act`` in a transaction; if the database holds that its submission was filed meanwhile, answer with that."""
+    try:
+        with transaction.atomic():
+            return act()
+    except IntegrityError:
+        first = ServiceEvent.objects.filter(submission_id=submission_id).first()
+        if first is None:
+            raise
+        return Filing(first, was_already_filed=True)
+
+
+def _lock_appliance(appliance: Appliance) -> Appliance:
+    locked = Appliance.objects.select_for_update(no_key=True, of=("self",)).select_related(
+        "site__customer", "holder"
+    )
+    return locked.get(pk=appliance.pk)
+
+
+def _filed_before(submission: EventSubmission) -> ServiceEvent | None:
+    """The event that this submission, or the same visit under another submission, was filed as.
+
+    Raises:
+        SubmissionRefused: the submission was filed with other contents.
+    """
+    content = content_sha256(submission)
+    first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
+    if first is not None:
+        if first.content_sha256 != content or first.supersedes_id:
+            _refuse_reused(submission, first)
+        return first
+    if submission.is_separate_visit:
+        return None
+    twins = ServiceEvent.objects.filter(
+        appliance=submission.appliance,
+        happened_on=submission.happened_on,
+        content_sha256=content,
+        supersedes=None,
+    )
+    return next(
+        (twin for twin in twins.order_by("pk") if not event_line(twin).filter(is_void=True).exists()), None
+    )
+
+
+def _amended_before(submission: EventSubmission, event: ServiceEvent) -> ServiceEvent | None:
+    first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
+    if first is not None and first.supersedes_id != event.pk:
+        _refuse_reused(submission, first)
+    return first
+
+
+def _refuse_reused(submission: EventSubmission, first: ServiceEvent) -> None:
+    refusals = Refusals()
+    expected = (
+        f"This form was filed before as {first}, with other contents. To correct that record, amend it."
+    )
+    refusals.add("submission_id", submission.submission_id, expected)
+    refusals.raise_any()
+
+
+def _lock_standing(event: ServiceEvent, reason: str) -> ServiceEvent:
+    """The event as it stands, read under the appliance's lock."""
+    refusals = Refusals()
+    current = ServiceEvent.objects.select_related("technician", "supervisor", "superseded_by").get(
+        pk=event.pk
+    )
+    newer = getattr(current, "superseded_by", None)
+    if newer is not None:
+        refusals.add(
+            "event", current, f"Expected the record that stands: this one was superseded by {newer}."
+        )
+    elif current.is_void:
+        refusals.add("event", current, "Expected a record that is not void; file the visit anew instead.")
+    if not reason.strip():
+        refusals.add("reason", reason, "Expected why the record is amended.")
+    refusals.raise_any()
+    return current
+
+
+def _check_same_appliance(submission: EventSubmission, superseded: ServiceEvent) -> None:
+    refusals = Refusals()
+    if submission.appliance.pk != superseded.appliance_id:
+        expected = (
+            "Expected the appliance of the former record. Void that one, and file the visit on the right one."
+        )
+        refusals.add("appliance", submission.appliance, expected)
+    refusals.raise_any()
+
+
+def _with_identities(submission: EventSubmission, superseded: ServiceEvent) -> EventSubmission:
+    """Name the leaks that the former record found at the same part and place, and the submission finds again."""
+    known = {entry.leak.pk for entry in submission.leaks_found if entry.leak}
+    places = {
+        (finding.part, finding.location): finding.leak
+        for finding in superseded.leak_findings.select_related("leak")
+        if finding.leak_id not in known
+    }
+
+    def named(entry: LeakEntry) -> LeakEntry:
+        leak = entry.leak or places.pop((entry.part.strip(), entry.location.strip()), None)
+        return replace(entry, leak=leak)
+
+    return replace(submission, leaks_found=tuple(named(entry) for entry in submission.leaks_found))
+
+
+def _visit(
+    submission: EventSubmission,
+    appliance: Appliance,
+    filed_at: datetime.datetime,
+    superseded: ServiceEvent | None = None,
+) -> VisitContext:
+    """Lock the cylinders and gather what the submission is held against."""
+    cylinders = [entry.cylinder for entry in submission.transfers if entry.cylinder]
+    if superseded is not None:
+        moved = Cylinder.objects.filter(
+            holder__in=superseded.transfers.values("from_holder")
+        ) | Cylinder.objects.filter(holder__in=superseded.transfers.values("to_holder"))
+        cylinders += moved
+    standing = LeakFinding.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance)
+    if superseded is not None:
+        standing = standing.exclude(event=superseded)
+    return VisitContext(
+        submission=submission,
+        appliance=appliance,
+        filed_at=filed_at,
+        charge=charge_in_force(appliance, submission.happened_on, without=superseded),
+        books=lock_cylinder_books(cylinders, without=superseded),
+        leaks={leak.pk: leak for leak in Leak.objects.filter(findings__in=standing)},
+        superseded=superseded,
+    )
+
+
+def _event(visit: VisitContext, by: User, *, reason: str = "", is_void: bool = False) -> ServiceEvent:
+    submission, superseded = visit.submission, visit.superseded
+    return ServiceEvent(
+        submission_id=submission.submission_id,
+        content_sha256=content_sha256(submission),
+        is_separate_visit=submission.is_separate_visit,
+        appliance=visit.appliance,
+        happened_on=submission.happened_on,
+        filed_at=visit.filed_at,
+        filed_by=by,
+        origin=submission.origin,
+        contractor_name=submission.contractor_name.strip(),
+        technician=submission.technician,
+        certification=visit.certification,
+        supervisor=submission.supervisor,
+        work_kinds=sorted(set(submission.work_kinds)),
+        work_done=submission.work_done.strip(),
+        is_circuit_opened=submission.is_circuit_opened,
+        final_vacuum=submission.final_vacuum,
+        final_vacuum_unit=submission.final_vacuum_unit,
+        signature_name=submission.signature_name.strip(),
+        signature_svg_path=submission.signature_svg_path,
+        owner_told_on=submission.owner_told_on,
+        owner_told_name=submission.owner_told_name.strip(),
+        owner_decision=submission.owner_decision,
+        supersedes=superseded,
+        original_id=(superseded.original_id or superseded.pk) if superseded else None,
+        amendment_reason=reason.strip(),
+        is_void=is_void,
+    )
+
+
+def _write(visit: VisitContext, event: ServiceEvent) -> Filing:
+    """Check the rows as rows, save all of them, lengthen the chains and announce the filing."""
+    rows = build_rows(visit, event)
+    rows.check(visit.refusals)
+    visit.refusals.raise_any()
+    subjects = save_rows(visit, rows)
+    chain_extend(event, subjects)
+    service_event_filed.send(sender=ServiceEvent, event=event, filed_at=visit.filed_at)
+    return Filing(event, was_already_filed=False)
