@@ -4,7 +4,7 @@ Pure mapping: nothing here judges. Records filed, amended or voided after ``know
 """
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from compliance.rulebook import facts as rulebook
@@ -12,6 +12,7 @@ from compliance.rulebook.assess import Assessment, assess
 from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL
+from compliance.selectors.visit_rows import with_rows
 from jobs.models import (
     Appliance,
     Jurisdiction,
@@ -33,7 +34,6 @@ RULE_SETS: dict[str, tuple[str, ...]] = {
     Jurisdiction.EU: (EU,),
     Jurisdiction.UK: (UK,),
 }
-BUILT_RULE_SETS = frozenset({US_FEDERAL})
 
 _DATES = ("delivered_on", "until")
 _FACT_FIELDS = frozenset(
@@ -42,13 +42,8 @@ _FACT_FIELDS = frozenset(
 
 
 def rules_for(site: Site) -> tuple[str, ...]:
-    """The rule sets that the portal can apply at a site."""
-    return tuple(rule for rule in RULE_SETS[site.jurisdiction] if rule in BUILT_RULE_SETS)
-
-
-def missing_rules_for(site: Site) -> tuple[str, ...]:
-    """The rule sets that hold at a site and that the portal doesn't know."""
-    return tuple(rule for rule in RULE_SETS[site.jurisdiction] if rule not in BUILT_RULE_SETS)
+    """The rule sets that hold at a site."""
+    return RULE_SETS[site.jurisdiction]
 
 
 def assess_appliance(
@@ -82,16 +77,7 @@ def appliance_facts(
     events = current_events(appliance, known_at)
     if without is not None:
         events = events.exclude(pk=without.pk)
-    visits = events.select_related("leak_inspection").prefetch_related(
-        "transfers__from_holder",
-        "transfers__to_holder",
-        "transfers__leak",
-        "leak_findings__leak",
-        "repairs__leak",
-        "verification_tests__leak",
-        "statements",
-    )
-    return describe(appliance), facts_of(visits)
+    return describe(appliance), facts_of(with_rows(events))
 
 
 def describe(appliance: Appliance) -> rulebook.Appliance:
@@ -126,8 +112,8 @@ def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> A
     return registered
 
 
-def facts_of(visits: Sequence[ServiceEvent]) -> list[Fact]:
-    """The facts of visits in legal order; within a visit in the order in which they are done."""
+def facts_of(visits: Iterable[ServiceEvent]) -> list[Fact]:
+    """The facts of visits that carry their rows, in legal order; within a visit in the order of the work."""
     open_leaks = _OpenLeaks()
     return [fact for visit in visits for fact in _visit_facts(visit, open_leaks)]
 
@@ -167,7 +153,7 @@ def _visit_facts(visit: ServiceEvent, open_leaks: _OpenLeaks) -> Iterator[Fact]:
 
 def _transfers(visit: ServiceEvent, open_leaks: _OpenLeaks) -> Iterator[Fact]:
     """Gross masses into and out of the appliance; the reversals that an amendment makes are bookkeeping."""
-    for transfer in sorted(visit.transfers.all(), key=lambda row: (row.position, row.pk)):
+    for transfer in visit.transfers.all():
         if transfer.reverses_id is not None:
             continue
         is_addition = transfer.to_holder.appliance_id == visit.appliance_id

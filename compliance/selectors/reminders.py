@@ -8,7 +8,7 @@ from django.db.models import F, Q, QuerySet
 
 from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
 from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
-from compliance.selectors.site_dates import site_today
+from compliance.selectors.site_dates import SiteDates
 from portal.accounts.models import Role, User
 
 PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
@@ -33,18 +33,17 @@ class Recipient:
 def obligations_to_remind(
     now: datetime.datetime, appliance_ids: Iterable[int] | None = None
 ) -> QuerySet[Obligation]:
-    """Obligations whose due date is near or past, each with ``site_today``, the date at its site.
+    """Pending obligations whose due date is near or past, as the dates at their sites have it.
 
     Args:
         now: the instant asked about.
         appliance_ids: of these appliances alone; of all unless given.
     """
-    zone = "appliance__site__time_zone"
+    last_on = SiteDates(now).today("appliance__site__time_zone", days_later=LONGEST_NOTICE_DAYS)
     obligations = (
         Obligation.objects.filter(status__in=PENDING)
         .exclude(kind__in=NEVER_REMINDED)
-        .annotate(site_today=site_today(now, zone))
-        .alias(last_on=site_today(now, zone, days_later=LONGEST_NOTICE_DAYS))
+        .alias(last_on=last_on)
         .filter(due_on__lte=F("last_on"))
         .select_related("appliance__site__customer", "appliance__technician__user")
         .order_by("pk")

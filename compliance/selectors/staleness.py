@@ -6,7 +6,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
-from compliance.selectors.site_dates import site_today
+from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, Site
 
 
@@ -18,7 +18,7 @@ def stale_appliances(now: datetime.datetime) -> QuerySet[Appliance]:
     """
     changed_since = {"history_date__gt": OuterRef("assessment__assessed_at")}
     return (
-        Appliance.objects.alias(site_today=site_today(now, "site__time_zone"))
+        Appliance.objects.alias(site_today=SiteDates(now).today("site__time_zone"))
         .filter(
             Q(assessment=None)
             | Q(assessment__as_of__lt=F("site_today"))

@@ -1,5 +1,17 @@
 """Addresses of the board, appliances, reminders and the system's status."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from compliance.views import appliances, board, obligations, reminders, status
+
+urlpatterns: list[URLPattern] = [
+    path("board/", board.BoardView.as_view(), name="board"),
+    path("obligations/<int:pk>/", obligations.ObligationDetailView.as_view(), name="obligation-detail"),
+    path("appliances/<int:pk>/", appliances.ApplianceDetailView.as_view(), name="appliance-detail"),
+    path("reminders/", reminders.ReminderListView.as_view(), name="reminder-list"),
+    path("reminders/read/", reminders.ReminderReadAllView.as_view(), name="reminder-read-all"),
+    path("reminders/log/", reminders.ReminderLogView.as_view(), name="reminder-log"),
+    path("reminders/<int:pk>/read/", reminders.ReminderReadView.as_view(), name="reminder-read"),
+    path("reminders/<int:pk>/retry/", reminders.ReminderRetryView.as_view(), name="reminder-retry"),
+    path("status/", status.StatusView.as_view(), name="status"),
+]

@@ -7,7 +7,6 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from compliance.models import Obligation
-from compliance.selectors.milestones import Milestone
 from compliance.selectors.reminders import Recipient
 from compliance.selectors.wording import (
     due_in_words,
@@ -27,12 +26,11 @@ class Letter:
     body_html: str
 
 
-def reminder_letter(obligation: Obligation, milestone: Milestone, recipient: Recipient) -> Letter:
-    """Write to one person about an obligation that carries ``site_today``.
+def reminder_letter(obligation: Obligation, *, days_left: int, recipient: Recipient) -> Letter:
+    """Write to one person about an obligation that is due in ``days_left`` days, overdue if negative.
 
     A customer's contact, who doesn't sign in, gets no link to a page.
     """
-    days_left = (obligation.due_on - obligation.site_today).days
     appliance = obligation.appliance
     kind = kind_in_words(obligation.kind)
     context = {
@@ -45,7 +43,6 @@ def reminder_letter(obligation: Obligation, milestone: Milestone, recipient: Rec
         "met_by": met_by_in_words(obligation.kind),
         "rule": rule_in_words(obligation.rule),
         "when": due_in_words(days_left),
-        "milestone": milestone,
         "firm_name": settings.FIRM_NAME,
         "file_url": _address("event-add", appliance.pk) + f"?settles={obligation.kind}",
         "obligation_url": _address("obligation-detail", obligation.pk),

@@ -51,18 +51,20 @@ def _raise_chunk(obligations: list[Obligation], officers: list[User], now: datet
 
 
 def _rows(obligation: Obligation, officers: list[User], now: datetime.datetime) -> Iterator[Reminder]:
-    milestone = milestone_reached(obligation.kind, obligation.due_on, obligation.site_today)
-    if milestone is None:
+    due_on = obligation.due_on
+    today = now.astimezone(obligation.appliance.site.zone).date()
+    if due_on is None or (milestone := milestone_reached(obligation.kind, due_on, today)) is None:
         return
+    days_left = (due_on - today).days
     for person in recipients(obligation, officers):
-        letter = reminder_letter(obligation, milestone, person)
+        letter = reminder_letter(obligation, days_left=days_left, recipient=person)
         for channel in person.channels:
             is_there = channel == ReminderChannel.PORTAL
             yield Reminder(
                 obligation_key=obligation.key,
                 appliance=obligation.appliance,
                 milestone=milestone.name,
-                due_on=obligation.due_on,
+                due_on=due_on,
                 recipient_email=person.email.lower(),
                 recipient_name=person.name,
                 user=person.user,

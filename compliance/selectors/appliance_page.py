@@ -1,0 +1,110 @@
+"""Everything about one appliance on one page: register, books, law, visits, and who changed the register."""
+
+import datetime
+from dataclasses import dataclass
+
+from compliance.models import LeakRate, Obligation
+from compliance.rulebook.assess import assess
+from compliance.rulebook.refrigerants import find
+from compliance.rulebook.results import Headroom, RuleVerdict
+from compliance.selectors.board import appliance_obligations, is_pending
+from compliance.selectors.facts import appliance_facts, rules_for
+from compliance.selectors.visit_rows import with_rows
+from compliance.selectors.visit_words import what_was_done
+from jobs.models import Appliance, ServiceEvent
+from jobs.selectors.appliances import Charge, charge_in_force
+from jobs.selectors.events import current_events
+from jobs.selectors.history import Change, register_history
+from jobs.selectors.ledger import appliance_book_mg
+
+VISITS_SHOWN = 20
+
+
+@dataclass(frozen=True)
+class Books:
+    """What the ledger says of an appliance: what it holds by its books, and what of that must have been lost.
+
+    Refrigerant in service is never weighed: what went in beyond the full charge has leaked.
+    """
+
+    balance_mg: int
+    lost_mg: int
+
+
+@dataclass(frozen=True)
+class Visit:
+    """A visit with what was done on it."""
+
+    event: ServiceEvent
+    sentences: list[str]
+
+
+@dataclass(frozen=True)
+class AppliancePage:
+    """What the appliance's page shows."""
+
+    appliance: Appliance
+    today: datetime.date
+    charge: Charge
+    safety_class: str
+    books: Books
+    applies: tuple[RuleVerdict, ...]
+    does_not_apply: tuple[RuleVerdict, ...]
+    warnings: tuple[str, ...]
+    headroom: Headroom
+    rates: list[LeakRate]
+    obligations: list[Obligation]
+    visits: list[Visit]
+    visit_count: int
+    changes: list[Change]
+
+    @property
+    def is_flammable(self) -> bool:
+        """Whether the refrigerant burns: every safety class but those that end in 1 (ASHRAE 34)."""
+        return not self.safety_class.endswith("1")
+
+    @property
+    def pending(self) -> list[Obligation]:
+        """What is owed now or later."""
+        return [row for row in self.obligations if is_pending(row)]
+
+    @property
+    def settled(self) -> list[Obligation]:
+        """What was owed once, newest first."""
+        return [row for row in self.obligations if not is_pending(row)][::-1]
+
+
+def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePage:
+    """Gather an appliance's page.
+
+    Args:
+        appliance: with its site, customer and technician.
+        now: the instant whose date at the site counts as today.
+    """
+    today = now.astimezone(appliance.site.zone).date()
+    described, facts = appliance_facts(appliance)
+    answer = assess(described, facts, as_of=today, rules=rules_for(appliance.site))
+    charge = charge_in_force(appliance, today)
+    events = current_events(appliance)
+    newest = with_rows(events).select_related("technician").reverse()[:VISITS_SHOWN]
+    return AppliancePage(
+        appliance=appliance,
+        today=today,
+        charge=charge,
+        safety_class=find(charge.refrigerant).safety_class,
+        books=_books(appliance, charge),
+        applies=answer.applies,
+        does_not_apply=answer.does_not_apply,
+        warnings=answer.warnings,
+        headroom=answer.headroom,
+        rates=list(appliance.leak_rates.select_related("event").order_by("-on", "-position")),
+        obligations=appliance_obligations(appliance, now),
+        visits=[Visit(event, what_was_done(event)) for event in newest],
+        visit_count=events.count(),
+        changes=register_history(appliance),
+    )
+
+
+def _books(appliance: Appliance, charge: Charge) -> Books:
+    balance_mg = appliance_book_mg(appliance)
+    return Books(balance_mg, max(0, balance_mg - charge.full_charge_mg))

@@ -1,0 +1,174 @@
+"""The board: everything that is owed now or will be, by the date at each site."""
+
+import datetime
+from dataclasses import dataclass, replace
+
+from django.db.models import Case, CharField, Count, F, Q, QuerySet, TextChoices, Value, When
+
+from compliance.models import Obligation, ObligationStatus
+from compliance.rulebook.results import ObligationKind
+from compliance.selectors.reminders import PENDING
+from compliance.selectors.site_dates import SiteDates
+from jobs.models import Appliance, Customer, Technician
+
+DUE_SOON_DAYS = 7
+ON_THE_BOARD = (*PENDING, ObligationStatus.SUSPENDED)
+# A date that passes by itself asks nothing of anybody.
+NOT_ON_THE_BOARD = (ObligationKind.RECORD_RETENTION,)
+
+
+class BoardState(TextChoices):
+    """Where something stands today; what is due soon is open too."""
+
+    OVERDUE = "overdue", "Overdue"
+    DUE_SOON = "due_soon", f"Due in {DUE_SOON_DAYS} days"
+    OPEN = "open", "Open"
+    SUSPENDED = "suspended", "Suspended"
+
+
+class BoardSort(TextChoices):
+    """The orders of the board; what is overdue longest comes first unless another one is asked for."""
+
+    DUE = "due", "Due date"
+    OPENED = "opened", "Newest first"
+    CUSTOMER = "customer", "Customer"
+    TECHNICIAN = "technician", "Technician"
+    KIND = "kind", "What is owed"
+
+
+ORDERS = {
+    BoardSort.DUE: (),
+    BoardSort.OPENED: ("-opened_on",),
+    BoardSort.CUSTOMER: (
+        "appliance__site__customer__name",
+        "appliance__site__name",
+        "appliance__name",
+    ),
+    BoardSort.TECHNICIAN: (F("appliance__technician__full_name").asc(nulls_last=True),),
+    BoardSort.KIND: ("kind",),
+}
+
+
+@dataclass(frozen=True)
+class BoardFilter:
+    """What to show; what is empty doesn't narrow."""
+
+    search: str = ""
+    customer: Customer | None = None
+    technician: Technician | None = None
+    kind: str = ""
+    rule: str = ""
+    state: str = ""
+    sort: str = BoardSort.DUE
+
+
+@dataclass(frozen=True)
+class BoardCounts:
+    """How much of each state there is; ``due_soon`` is part of ``open``."""
+
+    overdue: int
+    due_soon: int
+    open: int
+    suspended: int
+
+
+def standing(obligations: QuerySet[Obligation], now: datetime.datetime) -> QuerySet[Obligation]:
+    """Obligations with ``stands``, where they stand, and ``site_today``, the date at their site, at an instant.
+
+    The stored status is of the last assessment; a due date that has passed since then shows at once.
+    """
+    dates = SiteDates(now)
+    zone = "appliance__site__time_zone"
+    runs = Q(status__in=PENDING)
+    states = Case(
+        When(runs, due_on__lt=F("site_today"), then=Value(BoardState.OVERDUE.value)),
+        When(runs, due_on__lte=F("soon_on"), then=Value(BoardState.DUE_SOON.value)),
+        When(runs, then=Value(BoardState.OPEN.value)),
+        default=F("status"),
+        output_field=CharField(),
+    )
+    return (
+        obligations.annotate(site_today=dates.today(zone))
+        .alias(soon_on=dates.today(zone, days_later=DUE_SOON_DAYS))
+        .annotate(stands=states)
+    )
+
+
+def board(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
+    """What is owed, as :func:`standing` gives it, with appliance, site, customer and technician."""
+    rows = _narrowed(wanted, now).select_related("appliance__site__customer", "appliance__technician")
+    by_due_date = (F("due_on").asc(nulls_last=True), "pk")
+    return rows.order_by(*ORDERS[BoardSort(wanted.sort)], *by_due_date)
+
+
+def board_counts(wanted: BoardFilter, now: datetime.datetime) -> BoardCounts:
+    """How much of each state there is among what is wanted, whatever state is asked for."""
+    counts = (
+        _narrowed(replace(wanted, state=""), now)
+        .order_by()
+        .aggregate(
+            overdue=Count("pk", filter=Q(stands=BoardState.OVERDUE)),
+            due_soon=Count("pk", filter=Q(stands=BoardState.DUE_SOON)),
+            open=Count("pk", filter=Q(stands__in=(BoardState.OPEN, BoardState.DUE_SOON))),
+            suspended=Count("pk", filter=Q(stands=BoardState.SUSPENDED)),
+        )
+    )
+    return BoardCounts(**counts)
+
+
+def appliance_obligations(appliance: Appliance, now: datetime.datetime) -> list[Obligation]:
+    """Everything an appliance owes or ever owed, as :func:`standing` gives it, what is pending first."""
+    rows = standing(appliance.obligations.exclude(kind__in=NOT_ON_THE_BOARD), now)
+    return sorted(rows, key=_pending_first)
+
+
+def days_left(obligation: Obligation) -> int | None:
+    """Days until the due date at the site, negative when overdue; None where no date is running.
+
+    Args:
+        obligation: one of :func:`standing`.
+    """
+    site_today: datetime.date = obligation.site_today  # type: ignore[attr-defined]  # an annotation
+    return None if obligation.due_on is None else (obligation.due_on - site_today).days
+
+
+def is_pending(obligation: Obligation) -> bool:
+    """Whether something is to be done now or later."""
+    return obligation.status in ON_THE_BOARD
+
+
+def _narrowed(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
+    rows = standing(
+        Obligation.objects.filter(status__in=ON_THE_BOARD).exclude(kind__in=NOT_ON_THE_BOARD),
+        now,
+    ).filter(_search(wanted.search))
+    exact = {
+        "appliance__site__customer": wanted.customer,
+        "appliance__technician": wanted.technician,
+        "kind": wanted.kind,
+        "rule": wanted.rule,
+    }
+    rows = rows.filter(**{path: value for path, value in exact.items() if value})
+    if wanted.state == BoardState.OPEN:
+        return rows.filter(Q(stands__in=(BoardState.OPEN, BoardState.DUE_SOON)))
+    return rows.filter(Q(stands=wanted.state)) if wanted.state else rows
+
+
+def _search(text: str) -> Q:
+    """Each word is part of a name (appliance, site, city, customer, technician), a serial number or a refrigerant."""
+    condition = Q()
+    for word in text.split():
+        condition &= (
+            Q(appliance__name__icontains=word)
+            | Q(appliance__serial_number__icontains=word)
+            | Q(appliance__refrigerant__icontains=word)
+            | Q(appliance__site__name__icontains=word)
+            | Q(appliance__site__city__icontains=word)
+            | Q(appliance__site__customer__name__icontains=word)
+            | Q(appliance__technician__full_name__icontains=word)
+        )
+    return condition
+
+
+def _pending_first(obligation: Obligation) -> tuple[bool, datetime.date, int]:
+    return (not is_pending(obligation), obligation.due_on or datetime.date.max, obligation.pk)

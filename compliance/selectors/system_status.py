@@ -1,0 +1,99 @@
+"""Whether the portal does its work: scheduled tasks with their runs, versions of the law, database, broker, e-mail."""
+
+import datetime
+from dataclasses import dataclass
+
+from celery import current_app
+from celery.schedules import crontab
+from django.conf import settings
+from django.db import connection
+
+from compliance.models import Reminder, ReminderChannel, ReminderState, TaskRun
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.staleness import stale_appliances
+
+# A run may begin a little after its minute without being late.
+GRACE = datetime.timedelta(minutes=3)
+BROKER_WAIT_S = 2
+
+
+@dataclass(frozen=True)
+class ScheduledTask:
+    """One entry of the schedule with its last run; ``next_at`` is when it runs next by the schedule."""
+
+    title: str
+    run: TaskRun | None
+    next_at: datetime.datetime
+    is_late: bool
+
+
+@dataclass(frozen=True)
+class SystemStatus:
+    """What the status page shows. ``broker_error`` is empty while the broker answers."""
+
+    tasks: list[ScheduledTask]
+    other_runs: list[TaskRun]
+    stale_count: int
+    waiting_count: int
+    failed_count: int
+    rulebook_version: str
+    tables_version: str
+    database: str
+    broker: str
+    broker_error: str
+    mail: str
+
+
+def system_status(now: datetime.datetime) -> SystemStatus:
+    """Look at every part, as of an instant."""
+    runs = {run.name: run for run in TaskRun.objects.order_by("name")}
+    entries = dict(current_app.conf.beat_schedule)
+    scheduled = {entry["task"] for entry in entries.values()}
+    emails = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
+    return SystemStatus(
+        tasks=[_scheduled(title, entry, runs.get(entry["task"]), now) for title, entry in entries.items()],
+        other_runs=[run for name, run in runs.items() if name not in scheduled],
+        stale_count=stale_appliances(now).count(),
+        waiting_count=emails.filter(state__in=(ReminderState.WAITING, ReminderState.SENDING)).count(),
+        failed_count=emails.filter(state=ReminderState.FAILED).count(),
+        rulebook_version=RULEBOOK_VERSION,
+        tables_version=load_tables().version,
+        database=_database(),
+        broker="Redis" if settings.REDIS_URL else "folder of files on this machine",
+        broker_error=_broker_error(),
+        mail=_mail(),
+    )
+
+
+def next_run(schedule: crontab, after: datetime.datetime) -> datetime.datetime:
+    """The first instant of a schedule after another one."""
+    local, delta, _ = schedule.remaining_delta(after)
+    return local + delta
+
+
+def _scheduled(
+    title: str, entry: dict[str, crontab], run: TaskRun | None, now: datetime.datetime
+) -> ScheduledTask:
+    is_late = run is None or next_run(entry["schedule"], run.started_at) + GRACE < now
+    return ScheduledTask(title.capitalize(), run, next_run(entry["schedule"], now), is_late)
+
+
+def _database() -> str:
+    version = ".".join(str(part) for part in connection.get_database_version())
+    return f"{connection.display_name} {version}"
+
+
+def _broker_error() -> str:
+    try:
+        with current_app.connection_for_write() as broker:
+            broker.ensure_connection(max_retries=1, timeout=BROKER_WAIT_S)
+    except Exception as error:  # noqa: BLE001 -- whatever goes wrong is what the page shows
+        return f"{type(error).__name__}: {error}"
+    return ""
+
+
+def _mail() -> str:
+    if not settings.EMAIL_URL:
+        return "kept in the mailbox folder; none leaves this machine"
+    return f"sent by {settings.EMAIL_HOST}"

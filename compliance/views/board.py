@@ -1,0 +1,42 @@
+"""The board: what is owed, narrowed and in the order asked for."""
+
+from typing import Any
+
+from django.utils import timezone
+from django.utils.functional import cached_property
+
+from compliance.forms.board import BoardForm
+from compliance.models import Obligation
+from compliance.selectors.board import BoardState, board, board_counts
+from compliance.selectors.reminders import unread_reminder_count
+from portal.web.views import PortalListView
+
+
+class BoardView(PortalListView):
+    """The whole page, or the list alone when the filter asks for it."""
+
+    permission_required = "compliance.view_obligation"
+    model = Obligation
+    context_object_name = "obligations"
+
+    @cached_property
+    def form(self) -> BoardForm:
+        return BoardForm(self.request.GET)
+
+    def get_template_names(self) -> list[str]:
+        is_fragment = self.request.htmx and not self.request.htmx.history_restore_request
+        return ["compliance/partials/board_list.html" if is_fragment else "compliance/board_list.html"]
+
+    def get_queryset(self) -> Any:
+        self.now = timezone.now()
+        return board(self.form.wanted, self.now)
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        counts = board_counts(self.form.wanted, self.now)
+        return super().get_context_data(
+            form=self.form,
+            states=[(state, getattr(counts, state.value)) for state in BoardState],
+            unread=unread_reminder_count(self.request.user),
+            own_technician=getattr(self.request.user, "technician", None),
+            **kwargs,
+        )

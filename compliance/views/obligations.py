@@ -1,0 +1,27 @@
+"""Why one thing is owed, by when, what meets it, and what has happened since."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from django.utils import timezone
+from django.views.generic import DetailView
+
+from compliance.models import Obligation
+from compliance.selectors.board import standing
+from compliance.selectors.obligation_case import obligation_case
+from portal.web.views import PortalView
+
+
+class ObligationDetailView(PortalView, DetailView):
+    permission_required = "compliance.view_obligation"
+    template_name = "compliance/obligation_detail.html"
+    context_object_name = "obligation"
+
+    def get_queryset(self) -> QuerySet[Obligation]:
+        self.now = timezone.now()
+        return standing(Obligation.objects.all(), self.now).select_related(
+            "appliance__site__customer", "appliance__technician__user", "opened_by", "met_by"
+        )
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(case=obligation_case(self.object, self.now), **kwargs)

@@ -1,0 +1,34 @@
+"""People and an appliance for the tests of what the law makes of records."""
+
+import pytest
+
+from jobs.models import Appliance
+from portal.accounts.models import User
+from tests import people
+from tests.compliance import firm
+
+
+@pytest.fixture
+def admin(db: None) -> User:
+    return people.office_admin()
+
+
+@pytest.fixture
+def officer(db: None) -> User:
+    return people.officer()
+
+
+@pytest.fixture
+def technician_user(db: None) -> User:
+    return people.technician_user()
+
+
+@pytest.fixture
+def stranger(db: None) -> User:
+    return people.stranger()
+
+
+@pytest.fixture
+def chiller(admin: User) -> Appliance:
+    """See :func:`tests.compliance.firm.add_appliance`."""
+    return firm.add_appliance(admin)
