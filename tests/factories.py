@@ -204,4 +204,6 @@ def file_event(
     **fields: Any,
 ) -> Filing:
     """File a visit through the service."""
-    return service_event_file(by=by or UserFactory(), submission=submission(appliance, **fields), filed_at=filed_at)
+    return service_event_file(
+        by=by or UserFactory(), submission=submission(appliance, **fields), filed_at=filed_at
+    )

@@ -11,10 +11,10 @@ class FiledQuerySet(models.QuerySet[Any]):
     """A queryset that refuses what would change filed rows."""
 
     def update(self, **kwargs: Any) -> NoReturn:
-        raise FiledRecordIsFixed(self.model._meta.verbose_name)
+        raise FiledRecordIsFixed(self.model._meta.verbose_name)  # noqa: SLF001 -- Django documents it
 
     def delete(self) -> NoReturn:
-        raise FiledRecordIsFixed(self.model._meta.verbose_name)
+        raise FiledRecordIsFixed(self.model._meta.verbose_name)  # noqa: SLF001 -- Django documents it
 
 
 class FiledModel(models.Model):

@@ -30,7 +30,8 @@ CANONICAL_ROWS = {
 
 def chain_name(subject: Appliance | Cylinder) -> str:
     """The name of the chain of an appliance or a cylinder."""
-    return f"{subject._meta.model_name}:{subject.pk}"
+    kind = "appliance" if isinstance(subject, Appliance) else "cylinder"
+    return f"{kind}:{subject.pk}"
 
 
 def canonical_json(document: Any) -> bytes:
@@ -57,6 +58,7 @@ def chain_extend(record: FiledRecord, subjects: Iterable[Appliance | Cylinder]) 
     canonical = canonical_forms(kind, [record.pk])[record.pk]
     names = {chain_name(subject) for subject in subjects}
     heads = _heads(names)
+    links = []
     for name in sorted(names):
         head = heads.get(name)
         link = ChainLink(
@@ -67,7 +69,8 @@ def chain_extend(record: FiledRecord, subjects: Iterable[Appliance | Cylinder]) 
             previous_sha256=head.sha256 if head else "",
         )
         link.sha256 = link_sha256(link, canonical)
-        link.save()
+        links.append(link)
+    ChainLink.objects.bulk_create(links)
 
 
 def record_kind(record: FiledRecord) -> str:

@@ -70,17 +70,19 @@ class CylinderMove:
     def check_match(self, refusals: Refusals) -> None:
         """Note if the cylinder is dedicated to another refrigerant or holds one: nothing is mixed."""
         if self.cylinder.refrigerant not in ("", self.row.refrigerant):
-            expected = f"Cylinder {self.cylinder} is dedicated to {self.cylinder.refrigerant}, not {self.row.refrigerant}."
+            dedicated_to = self.cylinder.refrigerant
+            expected = f"Cylinder {self.cylinder} is dedicated to {dedicated_to}, not {self.row.refrigerant}."
             refusals.add(self.cylinder_field, self.cylinder, expected)
         elif others := sorted(self.book.contents_on(self.row.happened_on).keys() - {self.row.refrigerant}):
-            expected = f"Cylinder {self.cylinder} holds {' and '.join(others)}; {self.row.refrigerant} must not be mixed in."
+            held = " and ".join(others)
+            expected = f"Cylinder {self.cylinder} holds {held}; {self.row.refrigerant} must not be mixed in."
             refusals.add(self.cylinder_field, self.cylinder, expected)
 
     def check_fill(self, refusals: Refusals) -> None:
         """Note what forbids filling the cylinder ourselves, then enter the fill."""
         self.check_match(refusals)
         if self.cylinder.kind == CylinderKind.DISPOSABLE:
-            expected = f"Cylinder {self.cylinder} is disposable: it is never refilled and takes no recovered refrigerant."
+            expected = f"Cylinder {self.cylinder} is disposable: never refilled, never used for recovery."
             refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
         else:
             self._check_requalification(refusals)
@@ -103,9 +105,11 @@ class CylinderMove:
     def _check_requalification(self, refusals: Refusals) -> None:
         due_on = requalification_due_on(self.cylinder)
         if due_on is None:
-            expected = f"Cylinder {self.cylinder} has no test date on record; enter the one stamped on it before filling."
+            expected = (
+                f"Cylinder {self.cylinder} has no test date on record; enter the one stamped on it first."
+            )
         elif self.row.happened_on > due_on:
-            expected = f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled until then."
+            expected = f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled."
         else:
             return
         refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)

@@ -5,7 +5,6 @@ from typing import Any
 
 from jobs.models import Cylinder, Technician
 from jobs.services.chain import canonical_json
-from jobs.services.checks.statements import plain_details
 from jobs.services.submission import EventSubmission, LeakRef, StatementEntry
 
 

@@ -3,13 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from django.db import models
 from django.db.models import Max
 
 from jobs.models import (
     Appliance,
     Cylinder,
-    Holder,
     HolderKind,
     Leak,
     LeakFinding,
@@ -19,7 +17,6 @@ from jobs.models import (
     Statement,
     Transfer,
     VerificationTest,
-    WorkOrigin,
 )
 from jobs.services.checks import VisitContext
 from jobs.services.checks.statements import plain_details
@@ -107,12 +104,12 @@ def save_rows(visit: VisitContext, rows: EventRows) -> set[Appliance | Cylinder]
     submission = visit.submission
     rows.event.save()
     leaks = _save_leaks(visit, rows)
-    for row, entry in zip(rows.repairs, submission.repairs, strict=True):
-        row.leak = _leak(leaks, entry.leak)
-    for row, entry in zip(rows.tests, submission.tests, strict=True):
-        row.leak = _leak(leaks, entry.leak)
-    for row, entry in zip(rows.statements, submission.statements, strict=True):
-        row.details = plain_details(entry.details)
+    for repair, repaired in zip(rows.repairs, submission.repairs, strict=True):
+        repair.leak = _leak(leaks, repaired.leak)
+    for test, tested in zip(rows.tests, submission.tests, strict=True):
+        test.leak = _leak(leaks, tested.leak)
+    for statement, stated in zip(rows.statements, submission.statements, strict=True):
+        statement.details = plain_details(stated.details)
     _join_holders(visit, rows, leaks)
     rows.transfers += _reversals(visit.superseded, first_position=len(rows.transfers))
     _save(rows.event, [rows.inspection] if rows.inspection else [])
@@ -154,11 +151,11 @@ def _leak(named: dict[str, Leak], leak: LeakRef) -> Leak:
 def _join_holders(visit: VisitContext, rows: EventRows, leaks: dict[str, Leak]) -> None:
     """Say of each transfer whose account it leaves and whose it enters."""
     appliance = visit.appliance.holder
-    contractor: Holder | None = None
-    if visit.submission.origin != WorkOrigin.OWN and rows.transfers:
-        contractor = external_holder(HolderKind.OTHER_CONTRACTOR, visit.submission.contractor_name)
     for row, entry in zip(rows.transfers, visit.submission.transfers, strict=True):
-        other = visit.books[entry.cylinder.pk].cylinder.holder if entry.cylinder else contractor
+        if entry.cylinder:
+            other = visit.books[entry.cylinder.pk].cylinder.holder
+        else:
+            other = external_holder(HolderKind.OTHER_CONTRACTOR, visit.submission.contractor_name)
         into = entry.direction == INTO_APPLIANCE
         row.from_holder, row.to_holder = (other, appliance) if into else (appliance, other)
         row.leak = None if entry.leak is None else _leak(leaks, entry.leak)

@@ -37,7 +37,7 @@ class Refusals:
         self, row: models.Model, *, prefix: str = "", names: dict[str, str] | None = None
     ) -> None:
         """Check an unsaved row's plain fields; its relations are ours and the database's to keep."""
-        relations = [field.name for field in row._meta.concrete_fields if field.is_relation]
+        relations = [field.name for field in row._meta.concrete_fields if field.is_relation]  # noqa: SLF001
         try:
             row.clean_fields(exclude=relations)
         except ValidationError as problem:
@@ -74,7 +74,8 @@ def save_register(row: models.Model, *, by: Any, names: dict[str, str] | None = 
     except ValidationError as problem:
         refusals.add_invalid(problem, row, names=names)
     refusals.raise_any()
-    row._history_user = by  # type: ignore[attr-defined]  # simple_history reads it when no request is at hand
+    # simple_history takes it from here where no request is at hand.
+    row._history_user = by  # type: ignore[attr-defined]  # noqa: SLF001
     row.save()
 
 

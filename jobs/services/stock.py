@@ -226,7 +226,9 @@ def _first_of(paper: StockPaper) -> StockMovement:
     Raises:
         StockMovement.DoesNotExist: there is none; the database refused for another reason, which stands as the cause.
     """
-    return StockMovement.objects.get(submission_id=paper.submission_id)
+    if first := _filed_before(paper):
+        return first
+    raise StockMovement.DoesNotExist
 
 
 def _write(

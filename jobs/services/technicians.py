@@ -46,7 +46,7 @@ def certification_record(
     *,
     by: User,
     technician: Technician,
-    type: str,
+    type: str,  # noqa: A002 -- the name it has everywhere else
     number: str,
     issuer: str,
     issued_on: datetime.date,

@@ -41,20 +41,23 @@ def _check_leaks(visit: VisitContext) -> None:
 
 def check_kept_leaks(visit: VisitContext) -> None:
     """Note if the amendment drops a leak that other standing records still speak of."""
-    for leak in dropped_leaks(visit):
+    for leak in _dropped_leaks(visit):
         later = {
-            row.event.reference
+            str(row.event)
             for model in (Repair, VerificationTest, Transfer)
             for row in model.objects.filter(OF_STANDING_EVENT, leak=leak)
             .exclude(event=visit.superseded)
             .select_related("event")
         }
         if later:
-            expected = f"{leak} is spoken of in {', '.join(sorted(later))}: expected it to stay, or those to be amended first."
+            spoken_of = ", ".join(sorted(later))
+            expected = (
+                f"{leak} is spoken of in {spoken_of}: expected it to stay, or those to be amended first."
+            )
             visit.refusals.add("leaks", leak, expected)
 
 
-def dropped_leaks(visit: VisitContext) -> list[Leak]:
+def _dropped_leaks(visit: VisitContext) -> list[Leak]:
     """Leaks of the former record that no other record found and that this one doesn't find again."""
     if visit.superseded is None:
         return []

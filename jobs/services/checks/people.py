@@ -1,11 +1,10 @@
 """Checks that whoever handled refrigerant was allowed to (40 CFR 82.161)."""
 
-from collections.abc import Iterable
-
 from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.dates import add_years
+from compliance.rulebook.refrigerants import find
 from jobs.models import Certification, Technician, WorkOrigin
-from jobs.services.checks.visit_context import VisitContext, find_quietly
+from jobs.services.checks.visit_context import VisitContext
 
 CERTIFICATION_RULE = "40 CFR 82.161(a)"
 APPRENTICE_YEARS = 2
@@ -55,39 +54,32 @@ def _certificate(visit: VisitContext, name: str, person: Technician) -> Certific
     answers = [
         (certification, _coverage(visit, certification)) for certification in person.certifications.all()
     ]
-    later = [certification for certification, answer in answers if answer and answer.is_covered]
+    later = [certification for certification, answer in answers if answer.is_covered]
     citation = CERTIFICATION_RULE
     if later:
         expected = (
             f"Expected a certificate issued by {visit.submission.happened_on}: {later[0]} of {person} was issued "
             f"on {later[0].issued_on}."
         )
-    elif answers and answers[0][1]:
-        certification, answer = answers[0]
-        citation = answer.citation
-        expected = f"{certification} of {person} doesn't cover {visit.appliance}: {answer.because}"
+    elif answers:
+        citation = answers[0][1].citation
+        reasons = " ".join(answer.because for _, answer in answers)
+        expected = f"Expected someone certified for {visit.appliance}. {reasons}"
     else:
-        expected = f"Expected a technician with a certificate that covers {visit.appliance}; {person} has none on record."
+        expected = f"Expected someone certified for {visit.appliance}; {person} has no certificate on record."
     visit.refusals.add(name, person, expected, citation)
     return None
 
 
 def _held(visit: VisitContext, person: Technician) -> Certification | None:
-    certifications: Iterable[Certification] = person.certifications.all()
-    for certification in certifications:
-        answer = _coverage(visit, certification)
-        if answer and answer.is_covered and certification.issued_on <= visit.submission.happened_on:
-            return certification
-    return None
+    held = person.certifications.filter(issued_on__lte=visit.submission.happened_on)
+    return next((row for row in held if _coverage(visit, row).is_covered), None)
 
 
-def _coverage(visit: VisitContext, certification: Certification) -> Coverage | None:
-    refrigerant = find_quietly(visit.charge.refrigerant)
-    if refrigerant is None:
-        return None
+def _coverage(visit: VisitContext, certification: Certification) -> Coverage:
     return covers(
         certification.type,
-        refrigerant=refrigerant,
+        refrigerant=find(visit.charge.refrigerant),
         full_charge_mg=visit.charge.full_charge_mg,
         is_hermetically_sealed=visit.appliance.is_hermetically_sealed,
     )

@@ -13,7 +13,7 @@ from jobs.services.refusals import known_designation
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE, TransferEntry
 
 # More than this many full charges in one transfer, or out of an appliance on one visit, is taken for a typing error;
-# common practice, no source. An appliance can hold more than its full charge on the books, and a little over it in fact.
+# common practice, no source. An appliance can be overcharged, but not by much.
 MOST_FULL_CHARGES_ADDED = 20
 MOST_FULL_CHARGES_REMOVED = 5
 
@@ -74,7 +74,8 @@ def _is_mass_sound(visit: VisitContext, entry: TransferEntry, name: str) -> bool
         visit.refusals.add(name, entry.mass, "Expected a mass above zero.")
         return False
     if mass_mg > most_mg:
-        expected = f"Expected at most {format_mass(most_mg)}, {MOST_FULL_CHARGES_ADDED} full charges of {visit.appliance}."
+        most = f"{format_mass(most_mg)}, {MOST_FULL_CHARGES_ADDED} full charges of {visit.appliance}"
+        expected = f"Expected at most {most}."
         visit.refusals.add(name, entry.mass, expected)
         return False
     try:
