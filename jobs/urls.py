@@ -1,5 +1,45 @@
-"""Addresses of the jobs pages."""
+"""Addresses of the registers' pages."""
 
-from django.urls.resolvers import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from jobs.views import appliances, customers, cylinders, technicians
+
+urlpatterns = [
+    path("customers/", customers.CustomerListView.as_view(), name="customer-list"),
+    path("customers/add/", customers.CustomerAddView.as_view(), name="customer-add"),
+    path("customers/<int:pk>/", customers.CustomerDetailView.as_view(), name="customer-detail"),
+    path("customers/<int:pk>/change/", customers.CustomerChangeView.as_view(), name="customer-change"),
+    path("customers/<int:customer_pk>/sites/add/", customers.SiteAddView.as_view(), name="site-add"),
+    path("sites/<int:pk>/", customers.SiteDetailView.as_view(), name="site-detail"),
+    path("sites/<int:pk>/change/", customers.SiteChangeView.as_view(), name="site-change"),
+    path("sites/<int:site_pk>/appliances/add/", appliances.ApplianceAddView.as_view(), name="appliance-add"),
+    path("appliances/", appliances.ApplianceListView.as_view(), name="appliance-list"),
+    path("appliances/<int:pk>/change/", appliances.ApplianceChangeView.as_view(), name="appliance-change"),
+    path("refrigerant-cautions/", appliances.RefrigerantCautionsView.as_view(), name="refrigerant-cautions"),
+    path("technicians/", technicians.TechnicianListView.as_view(), name="technician-list"),
+    path("technicians/add/", technicians.TechnicianAddView.as_view(), name="technician-add"),
+    path("technicians/<int:pk>/", technicians.TechnicianDetailView.as_view(), name="technician-detail"),
+    path(
+        "technicians/<int:pk>/change/", technicians.TechnicianChangeView.as_view(), name="technician-change"
+    ),
+    path(
+        "technicians/<int:technician_pk>/certifications/add/",
+        technicians.CertificationAddView.as_view(),
+        name="certification-add",
+    ),
+    path(
+        "technicians/<int:technician_pk>/sign-in/",
+        technicians.TechnicianSignInView.as_view(),
+        name="technician-sign-in",
+    ),
+    path("cylinders/", cylinders.CylinderListView.as_view(), name="cylinder-list"),
+    path("cylinders/add/", cylinders.CylinderAddView.as_view(), name="cylinder-add"),
+    path("cylinders/<int:pk>/", cylinders.CylinderDetailView.as_view(), name="cylinder-detail"),
+    path("cylinders/<int:pk>/change/", cylinders.CylinderChangeView.as_view(), name="cylinder-change"),
+    path(
+        "cylinders/<int:cylinder_pk>/purchases/add/", cylinders.PurchaseAddView.as_view(), name="purchase-add"
+    ),
+    path(
+        "cylinders/<int:cylinder_pk>/shipments/add/", cylinders.ShipmentAddView.as_view(), name="shipment-add"
+    ),
+]

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import models
-
 from compliance.rulebook.masses import format_mass
 
 # A mass stands in three columns; the one in milligrams tells the change.
@@ -63,12 +61,12 @@ def _field_changes(record: Any, former: Any) -> Iterator[FieldChange]:
             yield FieldChange(_label(field), _in_words(former, field), _in_words(record, field))
 
 
-def _label(field: models.Field[Any, Any]) -> str:
+def _label(field: Any) -> str:
     label = str(field.verbose_name)
     return label[:1].upper() + label[1:]
 
 
-def _in_words(record: Any, field: models.Field[Any, Any]) -> str:
+def _in_words(record: Any, field: Any) -> str:
     value = getattr(record, field.attname)
     if value in (None, ""):
         return "nothing"

@@ -45,8 +45,11 @@ class User(AbstractUser):
     last_name = None  # type: ignore[assignment]
     email = models.EmailField("e-mail address", unique=True)
     full_name = models.CharField(max_length=120)
+    has_one_time_password = models.BooleanField(
+        "must choose a password", default=False, help_text="No page opens before the person has chosen one."
+    )
 
-    objects: ClassVar[PortalUserManager] = PortalUserManager()  # type: ignore[assignment]
+    objects: ClassVar[PortalUserManager] = PortalUserManager()
 
     USERNAME_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = ["full_name"]
@@ -57,6 +60,11 @@ class User(AbstractUser):
 
     def __str__(self) -> str:
         return self.full_name or self.email
+
+    def clean(self) -> None:
+        """Write the e-mail address in small letters, as signing in looks for it."""
+        super().clean()
+        self.email = self.email.lower()
 
     def get_full_name(self) -> str:
         return self.full_name

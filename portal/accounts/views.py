@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.contrib.messages.views import SuccessMessageMixin
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.urls import reverse_lazy
 from django.utils.decorators import method_decorator
 from django_htmx.http import HttpResponseClientRefresh
@@ -39,3 +39,8 @@ class OwnPasswordView(SuccessMessageMixin, PasswordChangeView):
     form_class = OwnPasswordForm
     success_url = reverse_lazy("home")
     success_message = "Your password is changed."
+
+    def form_valid(self, form: OwnPasswordForm) -> HttpResponse:
+        """Note that the person has chosen the password; the form saves it."""
+        form.user.has_one_time_password = False
+        return super().form_valid(form)

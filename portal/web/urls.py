@@ -6,4 +6,6 @@ from portal.web import views
 
 urlpatterns = [
     path("", views.HomeView.as_view(), name="home"),
+    path("mailbox/", views.MailboxView.as_view(), name="mailbox"),
+    path("mailbox/<str:name>/", views.LetterView.as_view(), name="mailbox-letter"),
 ]

@@ -1,13 +1,17 @@
-"""The base of every page's view, and the home page."""
+"""The base of every page's view, the home page and the mailbox."""
 
+from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.mixins import PermissionRequiredMixin
-from django.http import HttpRequest, HttpResponse
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.generic import ListView, View
 
 from portal.accounts.models import Role
+from portal.web.letters import letter_names, read_letter, read_letter_text
 
 PAGE_SIZE = 25
 
@@ -21,8 +25,14 @@ HOME_PAGES = (
 class PortalView(PermissionRequiredMixin):
     """A page for people who are signed in and hold ``permission_required``, which each view names.
 
-    Strangers are sent to the sign-in page; people without the permission get the 403 page.
+    Strangers are sent to the sign-in page; people without the permission get the 403 page. Who still has a
+    one-time password is sent to choose one.
     """
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if getattr(request.user, "has_one_time_password", False):
+            return redirect("password-change")
+        return super().dispatch(request, *args, **kwargs)
 
 
 class PortalListView(PortalView, ListView):
@@ -49,3 +59,32 @@ class HomeView(View):
         if request.user.is_superuser:
             return redirect("customer-list")
         return render(request, "web/home_no_role.html", status=403)
+
+
+class MailboxView(PortalView, View):
+    """Messages of the mailbox folder, newest first; says so where mail goes out by SMTP instead."""
+
+    permission_required = "accounts.view_mailbox"
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        is_folder = settings.EMAIL_BACKEND.startswith("portal.web.mailbox.")
+        folder = Path(settings.MAILBOX_DIR)
+        page_obj = Paginator(letter_names(folder) if is_folder else [], PAGE_SIZE).get_page(
+            request.GET.get("page")
+        )
+        letters = [read_letter(folder, name) for name in page_obj]
+        context = {"is_folder": is_folder, "letters": letters, "page_obj": page_obj}
+        return render(request, "web/mailbox.html", context)
+
+
+class LetterView(PortalView, View):
+    """One message of the mailbox folder, its text shown as text."""
+
+    permission_required = "accounts.view_mailbox"
+
+    def get(self, request: HttpRequest, name: str) -> HttpResponse:
+        try:
+            letter = read_letter_text(Path(settings.MAILBOX_DIR), name)
+        except FileNotFoundError as error:
+            raise Http404 from error
+        return render(request, "web/letter.html", {"message_text": letter, "letter": letter.letter})

@@ -39,6 +39,24 @@ def mass_both(mass_mg: int | None) -> str:
 
 
 @register.simple_tag
+def mass_figure(mass_mg: int) -> SafeString:
+    """Return a mass as the large part of a ``.figure``: pounds, and kilograms below them."""
+    value, unit = format_mass(mass_mg).split(" ")
+    return format_html(
+        '<span class="figure-value">{}</span> <span class="figure-unit">{}</span><span class="figure-note">{}</span>',
+        value,
+        unit,
+        mass(mass_mg, "kg"),
+    )
+
+
+@register.filter
+def same_as(value: Any, other: Any) -> bool:
+    """Say whether two values are equal, where a template needs the answer more than once."""
+    return bool(value == other)
+
+
+@register.simple_tag
 def icon(name: str) -> SafeString:
     """Return one drawing of the icon sheet; it carries no meaning of its own."""
     return format_html(

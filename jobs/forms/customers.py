@@ -1,0 +1,93 @@
+"""Forms of customers and their sites."""
+
+import zoneinfo
+from functools import cache
+
+from crispy_forms.layout import Fieldset
+from django import forms
+
+from jobs.forms.layout import RegisterForm, side_by_side
+from jobs.models import Customer, Site
+
+# Where most sites stand; every other zone of the IANA database follows below them.
+COMMON_TIME_ZONES = (
+    ("America/New_York", "Eastern: New York"),
+    ("America/Chicago", "Central: Chicago"),
+    ("America/Denver", "Mountain: Denver"),
+    ("America/Phoenix", "Mountain without daylight saving: Phoenix"),
+    ("America/Los_Angeles", "Pacific: Los Angeles"),
+    ("America/Anchorage", "Alaska: Anchorage"),
+    ("Pacific/Honolulu", "Hawaii: Honolulu"),
+    ("Europe/London", "Great Britain: London"),
+    ("Europe/Berlin", "Central Europe: Berlin"),
+)
+
+
+@cache
+def time_zone_choices() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """Return the time zones in two groups, the common ones first."""
+    common = {name for name, _ in COMMON_TIME_ZONES}
+    others = sorted(name for name in zoneinfo.available_timezones() - common if "/" in name)
+    return (("Common", COMMON_TIME_ZONES), ("All others", tuple((name, name) for name in others)))
+
+
+class CustomerForm(RegisterForm):
+    """Who owns or operates the appliances."""
+
+    fieldsets = (
+        Fieldset("Customer", "name", "address"),
+        Fieldset("Contact", "contact_name", side_by_side("email", "phone"), "is_reminded"),
+        Fieldset("Note", "note"),
+    )
+
+    class Meta:
+        model = Customer
+        fields = ("name", "address", "contact_name", "email", "phone", "is_reminded", "note")
+        widgets = {
+            "address": forms.Textarea({"rows": 3, "autocomplete": "off"}),
+            "note": forms.Textarea({"rows": 3}),
+        }
+        help_texts = {"name": "The owner or operator, as on its letters and reports."}
+
+
+class SiteForm(RegisterForm):
+    """Where the appliances stand, and what the law needs to know of the place."""
+
+    fieldsets = (
+        Fieldset(
+            "Place", "name", "street", side_by_side("city", "region"), side_by_side("postal_code", "country")
+        ),
+        Fieldset("Law and clock", "jurisdiction", "time_zone", "leak_rate_method", "altitude_m"),
+    )
+
+    class Meta:
+        model = Site
+        fields = (
+            *("name", "street", "city", "region", "postal_code", "country"),
+            *("jurisdiction", "time_zone", "leak_rate_method", "altitude_m"),
+        )
+        widgets = {"leak_rate_method": forms.RadioSelect}
+        help_texts = {
+            "name": "What people call it, such as Market hall 2.",
+            "time_zone": "Deadlines count calendar days at the site.",
+            "altitude_m": "Gauge pressures are read against the air at this height. Leave empty near sea level.",
+        }
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)
+        zone = self.fields["time_zone"]
+        self.fields["time_zone"] = forms.ChoiceField(
+            label=zone.label,
+            initial=zone.initial,
+            help_text=zone.help_text,
+            choices=_zones_with(self.instance),
+        )
+
+
+def _zones_with(site: Site) -> list[tuple[str, tuple[tuple[str, str], ...]]]:
+    """Return the choices, the site's own zone among them even where it is an old name."""
+    groups = list(time_zone_choices())
+    known = {name for _, group in groups for name, _ in group}
+    if site.time_zone not in known:
+        groups.insert(0, ("This site", ((site.time_zone, site.time_zone),)))
+    return groups

@@ -1,0 +1,115 @@
+"""Forms of what comes into and leaves stock: purchases and shipments of a cylinder's contents."""
+
+import uuid
+from typing import Any
+
+from crispy_forms.layout import Fieldset
+from django import forms
+from django.core.exceptions import ValidationError
+
+from jobs.forms.layout import DateField, SuggestInput, page_helper, side_by_side
+from jobs.forms.masses import MassField
+from jobs.forms.refrigerants import RefrigerantField
+from jobs.models import Cylinder, Holder, HolderKind
+
+SHIPMENT_DESTINATIONS = (
+    (HolderKind.RECLAIMER.value, "Reclaimer"),
+    (HolderKind.DESTRUCTION_FACILITY.value, "Destruction facility"),
+)
+ALL, PART = "all", "part"
+
+
+def known_names(*kinds: HolderKind) -> list[tuple[str, str]]:
+    """Return the firms of these kinds that the books know, so that one firm keeps one name."""
+    rows = Holder.objects.filter(kind__in=kinds).exclude(name="").order_by("name")
+    return [(holder.name, holder.get_kind_display()) for holder in rows]
+
+
+class PaperForm(forms.Form):
+    """What the paper of a movement of stock says; ``submission_id`` lets a form sent twice file once."""
+
+    use_required_attribute = False
+    fieldsets: tuple[Fieldset, ...] = ()
+
+    submission_id = forms.UUIDField(widget=forms.HiddenInput)
+    happened_on = DateField(label="Date")
+    document_number = forms.CharField(label="Document number", max_length=80, required=False)
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea({"rows": 2}))
+
+    def __init__(self, *args: Any, cylinder: Cylinder, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.cylinder = cylinder
+        self.fields["submission_id"].initial = uuid.uuid4
+        self.helper = page_helper(*self.fieldsets)
+
+
+class PurchaseForm(PaperForm):
+    """Refrigerant bought in a cylinder."""
+
+    supplier_name = forms.CharField(label="Supplier", max_length=160)
+    refrigerant = RefrigerantField(label="Refrigerant")
+    mass = MassField(label="Mass", help_text="Net, as on the invoice or as weighed.")
+
+    fieldsets = (
+        Fieldset("What was bought", side_by_side("refrigerant", "mass"), "submission_id"),
+        Fieldset("From whom", "supplier_name", side_by_side("happened_on", "document_number"), "note"),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["refrigerant"].initial = self.cylinder.refrigerant
+        self.fields["supplier_name"].widget = SuggestInput(known_names(HolderKind.SUPPLIER))
+        self.fields["document_number"].help_text = "Of the invoice or delivery note."
+
+
+class ShipmentForm(PaperForm):
+    """A cylinder's contents sent for reclamation or destruction."""
+
+    extent = forms.ChoiceField(
+        label="How much was taken",
+        choices=((ALL, "All that the cylinder holds by its books"), (PART, "A part of it, weighed")),
+        initial=ALL,
+        widget=forms.RadioSelect,
+    )
+    mass = MassField(label="Mass taken", required=False, help_text="Only for a part.")
+    destination_kind = forms.ChoiceField(
+        label="Sent to a",
+        choices=SHIPMENT_DESTINATIONS,
+        initial=HolderKind.RECLAIMER,
+        widget=forms.RadioSelect,
+    )
+    destination_name = forms.CharField(
+        label="Name of the firm", max_length=160, help_text="Kept with the record (40 CFR 82.156(a)(3)(iii))."
+    )
+
+    fieldsets = (
+        Fieldset("What was sent", "extent", "mass", "submission_id"),
+        Fieldset(
+            "To whom",
+            *("destination_kind", "destination_name", side_by_side("happened_on", "document_number"), "note"),
+        ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        names = known_names(HolderKind.RECLAIMER, HolderKind.DESTRUCTION_FACILITY)
+        self.fields["destination_name"].widget = SuggestInput(names)
+
+    def clean(self) -> dict[str, Any]:
+        """Read how much was sent: ``mass`` is None for all of it.
+
+        Raises:
+            ValidationError: a mass beside “all”, or a part without a mass.
+        """
+        entered = super().clean()
+        mass, extent = entered.get("mass"), entered.get("extent")
+        if "mass" in entered and extent == PART and mass is None:
+            self.add_error(
+                "mass", ValidationError("Expected the mass of the part that was taken. You gave nothing.")
+            )
+        if extent == ALL and mass is not None:
+            message = (
+                f"Expected no mass when all was taken: choose the part, or empty this. You gave “{mass}”."
+            )
+            self.add_error("mass", ValidationError(message))
+        return entered

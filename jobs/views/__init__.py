@@ -1,0 +1,1 @@
+"""Pages of the registers: lists, details and forms over the services."""

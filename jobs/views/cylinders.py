@@ -1,0 +1,150 @@
+"""Pages of cylinders, their purchases and their shipments."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.functional import cached_property
+
+from jobs.forms.cylinders import CylinderForm, NewCylinderForm
+from jobs.forms.stock import PaperForm, PurchaseForm, ShipmentForm
+from jobs.models import Cylinder, StockMovement
+from jobs.selectors.cylinder_state import cylinder_movements, cylinder_state, requalification_status
+from jobs.selectors.cylinders import cylinder_list, requalification_due_on
+from jobs.services.cylinders import cylinder_change, cylinder_register
+from jobs.services.stock import purchase_record, shipment_record
+from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
+from portal.web.views import PAGE_SIZE, PortalListView
+
+
+def cylinder_crumbs(cylinder: Cylinder | None = None) -> list[Crumb]:
+    """Return the way to a cylinder's page, or to the list."""
+    crumbs = [("Cylinders", reverse("cylinder-list"))]
+    return [*crumbs, (str(cylinder), cylinder_url(cylinder))] if cylinder else crumbs
+
+
+def cylinder_url(cylinder: Cylinder) -> str:
+    """Return a cylinder's page."""
+    return reverse("cylinder-detail", args=[cylinder.pk])
+
+
+class CylinderListView(PortalListView):
+    permission_required = "jobs.view_cylinder"
+    template_name = "jobs/cylinder_list.html"
+    context_object_name = "cylinders"
+
+    def get_queryset(self) -> QuerySet[Cylinder]:
+        return cylinder_list(search=self.query)
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        context = super().get_context_data(**kwargs)
+        today = timezone.localdate()
+        for cylinder in context["cylinders"]:
+            cylinder.due_on = requalification_due_on(cylinder)
+            cylinder.requalification = requalification_status(cylinder.due_on, today=today)
+        return context
+
+
+class CylinderDetailView(RegisterDetailView):
+    permission_required = "jobs.view_cylinder"
+    template_name = "jobs/cylinder_detail.html"
+    context_object_name = "cylinder"
+    queryset = Cylinder.objects.select_related("holder")
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        state = cylinder_state(self.object, today=timezone.localdate())
+        pages = Paginator(cylinder_movements(self.object), PAGE_SIZE)
+        page_obj = pages.get_page(self.request.GET.get("page"))
+        return super().get_context_data(state=state, page_obj=page_obj, **kwargs)
+
+
+class CylinderAddView(RegisterFormView):
+    permission_required = "jobs.add_cylinder"
+    template_name = "jobs/cylinder_form.html"
+    form_class = NewCylinderForm
+    heading = "Add a cylinder"
+    button = "Add the cylinder"
+    done = "Cylinder {} is on record."
+
+    def save(self, form: NewCylinderForm) -> Cylinder:
+        return cylinder_register(by=self.request.user, entry=form.entry())
+
+    def crumbs(self) -> list[Crumb]:
+        return cylinder_crumbs()
+
+    def done_url(self, row: Cylinder) -> str:
+        return cylinder_url(row)
+
+
+class CylinderChangeView(CylinderAddView):
+    permission_required = "jobs.change_cylinder"
+    form_class = CylinderForm
+    heading = "Change the cylinder"
+    button = "Save"
+    done = "Cylinder {} is changed."
+
+    @cached_property
+    def cylinder(self) -> Cylinder:
+        """The cylinder that is changed."""
+        return get_object_or_404(Cylinder, pk=self.kwargs["pk"])
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "instance": self.cylinder}
+
+    def save(self, form: CylinderForm) -> Cylinder:
+        return cylinder_change(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+
+    def crumbs(self) -> list[Crumb]:
+        return cylinder_crumbs(self.cylinder)
+
+
+class StockView(RegisterFormView):
+    """A movement of one cylinder's contents that no service event makes."""
+
+    permission_required = "jobs.add_stockmovement"
+    template_name = "jobs/stock_form.html"
+
+    @cached_property
+    def cylinder(self) -> Cylinder:
+        """The cylinder that it is about."""
+        return get_object_or_404(Cylinder.objects.select_related("holder"), pk=self.kwargs["cylinder_pk"])
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "cylinder": self.cylinder}
+
+    def get_initial(self) -> dict[str, Any]:
+        return {"happened_on": timezone.localdate()}
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        state = cylinder_state(self.cylinder, today=timezone.localdate())
+        return super().get_context_data(cylinder=self.cylinder, state=state, **kwargs)
+
+    def crumbs(self) -> list[Crumb]:
+        return cylinder_crumbs(self.cylinder)
+
+    def done_url(self, row: StockMovement) -> str:
+        return cylinder_url(self.cylinder)
+
+
+class PurchaseAddView(StockView):
+    form_class = PurchaseForm
+    heading = "File a purchase"
+    button = "File the purchase"
+    done = "Filed: {}."
+
+    def save(self, form: PaperForm) -> StockMovement:
+        return purchase_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+
+
+class ShipmentAddView(StockView):
+    form_class = ShipmentForm
+    heading = "File a shipment"
+    button = "File the shipment"
+    done = "Filed: {}."
+
+    def save(self, form: PaperForm) -> StockMovement:
+        shipped = {name: value for name, value in form.cleaned_data.items() if name != "extent"}
+        return shipment_record(by=self.request.user, cylinder=self.cylinder, **shipped)
