@@ -26,7 +26,6 @@ from jobs.services.technicians import certification_record, technician_register
 from portal.accounts.models import Role, User
 from portal.demo.firm import Firm
 
-
 #: Cylinders of this water capacity and more don't travel in a van.
 LARGE_FROM_LB = 130
 
