@@ -3,6 +3,7 @@
 import datetime
 from typing import Any
 
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import transaction
 from django.utils import timezone
 
@@ -42,6 +43,7 @@ APPLIANCE_FIELDS = frozenset(
 # What leak rates are calculated from: once records stand on it, only a record changes it.
 CHARGE_FIELDS = frozenset({"refrigerant", "full_charge_mg"})
 FORM_NAMES = {
+    NON_FIELD_ERRORS: "name",
     "full_charge_mg": "full_charge",
     "full_charge_entered": "full_charge",
     "full_charge_unit": "full_charge",
@@ -62,8 +64,8 @@ def appliance_register(
     fields = {name: value for name, value in vars(entry).items() if name != "is_charged"}
     appliance = Appliance(site=site, registered_on=local_date(site, filed_at))
     _set(appliance, fields)
-    _check(appliance, entry.full_charge, filed_at)
-    save_register(appliance, by=by, names=FORM_NAMES)
+    refusals = _check(appliance, entry.full_charge, filed_at)
+    save_register(appliance, by=by, names=FORM_NAMES, refusals=refusals)
     appliance_holder(appliance)
     if entry.is_charged:
         _file_opening(appliance, by=by, filed_at=filed_at)
@@ -90,15 +92,13 @@ def appliance_change(
     before = {name: getattr(appliance, name) for name in CHARGE_FIELDS}
     full_charge = fields.get("full_charge")
     _set(appliance, fields)
-    _check(appliance, full_charge or registered_full_charge(appliance), filed_at)
+    refusals = _check(appliance, full_charge or registered_full_charge(appliance), filed_at)
     changed = [name for name in CHARGE_FIELDS if getattr(appliance, name) != before[name]]
-    refusals = Refusals()
     if changed and appliance.service_events.exists():
         for name in changed:
             expected = "Records were filed on this. File the change as a service record, with its date and how it came."
             refusals.add(FORM_NAMES.get(name, name), getattr(appliance, name), expected, FULL_CHARGE_RECORD)
-    refusals.raise_any()
-    save_register(appliance, by=by, names=FORM_NAMES)
+    save_register(appliance, by=by, names=FORM_NAMES, refusals=refusals)
     opening = Transfer.objects.filter(stock_movement__appliance=appliance, reverses=None, reversed_by=None)
     if changed and (old := opening.first()):
         _file_opening(appliance, by=by, filed_at=filed_at, replaces=old)
@@ -119,7 +119,8 @@ def _set(appliance: Appliance, fields: dict[str, Any]) -> None:
         appliance.full_charge_unit = mass.unit
 
 
-def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.datetime) -> None:
+def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.datetime) -> Refusals:
+    """What is wrong with the register that its model doesn't see."""
     refusals = Refusals()
     today = local_date(appliance.site, filed_at)
     appliance.refrigerant = known_designation(refusals, "refrigerant", appliance.refrigerant)
@@ -141,8 +142,8 @@ def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.da
         expected = (
             "Expected why it counts as residential or light commercial air conditioning or a heat pump."
         )
-        refusals.add("subsector_reason", "", expected, "40 CFR 84.106(a)")
-    refusals.raise_any()
+        refusals.add("subsector_reason", "", expected, "40 CFR 84.106(a)(3)(ii)")
+    return refusals
 
 
 def _file_opening(

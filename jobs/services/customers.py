@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import transaction
 
 from jobs.models import Customer, Site
@@ -68,7 +69,7 @@ def site_register(*, by: User, customer: Customer, name: str, street: str, city:
     """
     site = Site(customer=customer)
     change_fields(site, {"name": name, "street": street, "city": city, **fields}, SITE_FIELDS)
-    save_register(site, by=by)
+    save_register(site, by=by, names={NON_FIELD_ERRORS: "name"})
     return site
 
 
@@ -76,5 +77,5 @@ def site_register(*, by: User, customer: Customer, name: str, street: str, city:
 def site_change(*, by: User, site: Site, **fields: Any) -> Site:
     """Change a site's details; the former ones stay in its history."""
     change_fields(site, fields, SITE_FIELDS)
-    save_register(site, by=by)
+    save_register(site, by=by, names={NON_FIELD_ERRORS: "name"})
     return site

@@ -109,7 +109,9 @@ class CylinderMove:
                 f"Cylinder {self.cylinder} has no test date on record; enter the one stamped on it first."
             )
         elif self.row.happened_on > due_on:
-            expected = f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled."
+            expected = (
+                f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled."
+            )
         else:
             return
         refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)

@@ -43,8 +43,8 @@ def cylinder_register(
     fields = {name: value for name, value in vars(entry).items() if not name.startswith("contents")}
     cylinder = Cylinder()
     _set(cylinder, fields)
-    _check(cylinder, filed_at)
-    save_register(cylinder, by=by, names=FORM_NAMES)
+    refusals = _check(cylinder, filed_at)
+    save_register(cylinder, by=by, names=FORM_NAMES, refusals=refusals)
     cylinder_holder(cylinder)
     if entry.contents:
         opened_on = entry.contents_on or timezone.localdate(filed_at)
@@ -71,14 +71,12 @@ def cylinder_change(
     """
     cylinder = Cylinder.objects.select_for_update(no_key=True).get(pk=cylinder.pk)
     _set(cylinder, fields)
-    _check(cylinder, filed_at or timezone.now())
-    refusals = Refusals()
+    refusals = _check(cylinder, filed_at or timezone.now())
     if cylinder.refrigerant and (
         others := sorted(cylinder_contents(cylinder).keys() - {cylinder.refrigerant})
     ):
         refusals.add("refrigerant", cylinder.refrigerant, f"The cylinder still holds {' and '.join(others)}.")
-    refusals.raise_any()
-    save_register(cylinder, by=by, names=FORM_NAMES)
+    save_register(cylinder, by=by, names=FORM_NAMES, refusals=refusals)
     return cylinder
 
 
@@ -93,7 +91,8 @@ def _set(cylinder: Cylinder, fields: dict[str, Any]) -> None:
             setattr(cylinder, f"{name}_unit", mass.unit)
 
 
-def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> None:
+def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> Refusals:
+    """What is wrong with the register that its model doesn't see."""
     refusals = Refusals()
     today = timezone.localdate(filed_at)
     if cylinder.refrigerant:
@@ -103,4 +102,4 @@ def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> None:
             refusals.add(name, getattr(cylinder, f"{name}_entered"), "Expected a mass above zero.")
     if cylinder.requalified_on and cylinder.requalified_on > today:
         refusals.add("requalified_on", cylinder.requalified_on, f"Expected a date no later than {today}.")
-    refusals.raise_any()
+    return refusals

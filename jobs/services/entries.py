@@ -46,6 +46,8 @@ class EnteredMass:
         try:
             if unit == MassUnit.LB_OZ:
                 pounds, _, ounces = text.partition("+")
+                if "+" in ounces:
+                    raise InvalidInput("value", text, "pounds and ounces such as 3+4.5")
                 mass_mg = parse_pounds_ounces_mg(pounds.strip(), ounces.strip() or "0")
             else:
                 mass_mg = parse_mass_mg(text, unit)

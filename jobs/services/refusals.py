@@ -8,6 +8,7 @@ from django.db import models
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.refrigerants import find
 from jobs.errors import Refusal, SubmissionRefused
+from portal.accounts.models import User
 
 
 class Refusals:
@@ -28,8 +29,8 @@ class Refusals:
             problem.message_dict if hasattr(problem, "error_dict") else {NON_FIELD_ERRORS: problem.messages}
         )
         for name, texts in messages.items():
-            shown = "" if name == NON_FIELD_ERRORS else (names or {}).get(name, name)
-            value = getattr(row, name, None) if shown else str(row)
+            shown = (names or {}).get(name, "" if name == NON_FIELD_ERRORS else name)
+            value = getattr(row, shown if name == NON_FIELD_ERRORS else name, None)
             for text in texts:
                 self.add(f"{prefix}{shown}", value, text)
 
@@ -62,15 +63,26 @@ def known_designation(refusals: Refusals, field: str, designation: str) -> str:
         return designation
 
 
-def save_register(row: models.Model, *, by: Any, names: dict[str, str] | None = None) -> None:
+def save_register(
+    row: models.Model, *, by: User, names: dict[str, str] | None = None, refusals: Refusals | None = None
+) -> None:
     """Check a register's row as a whole and save it, with ``by`` in its history.
 
+    Args:
+        row: the row, as it should become.
+        by: who registers or changes it.
+        names: the form's names of fields that it names otherwise; under NON_FIELD_ERRORS, the field that the row's
+            own rules, such as uniqueness within its parent, are about.
+        refusals: what was found wrong before; it is refused together with what the model finds.
+
     Raises:
-        SubmissionRefused: the row breaks a rule of its model.
+        SubmissionRefused: the row breaks a rule of its model, or something was found wrong before.
     """
-    refusals = Refusals()
+    names, refusals = names or {}, refusals or Refusals()
+    refused = {refusal.field for refusal in refusals.found}
+    columns = [field.name for field in row._meta.concrete_fields]  # noqa: SLF001
     try:
-        row.full_clean()
+        row.full_clean(exclude={name for name in columns if names.get(name, name) in refused})
     except ValidationError as problem:
         refusals.add_invalid(problem, row, names=names)
     refusals.raise_any()

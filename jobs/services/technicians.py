@@ -3,6 +3,7 @@
 import datetime
 from typing import Any
 
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import transaction
 from django.utils import timezone
 
@@ -29,7 +30,7 @@ def technician_register(*, by: User, full_name: str, **fields: Any) -> Technicia
     """
     technician = Technician()
     change_fields(technician, {"full_name": full_name, **fields}, TECHNICIAN_FIELDS)
-    save_register(technician, by=by)
+    save_register(technician, by=by, names={NON_FIELD_ERRORS: "apprentice_registered_on"})
     return technician
 
 
@@ -37,7 +38,7 @@ def technician_register(*, by: User, full_name: str, **fields: Any) -> Technicia
 def technician_change(*, by: User, technician: Technician, **fields: Any) -> Technician:
     """Change a technician's details; the former ones stay in the history."""
     change_fields(technician, fields, TECHNICIAN_FIELDS)
-    save_register(technician, by=by)
+    save_register(technician, by=by, names={NON_FIELD_ERRORS: "apprentice_registered_on"})
     return technician
 
 
@@ -61,9 +62,8 @@ def certification_record(
     refusals = Refusals()
     if issued_on > recorded_on:
         refusals.add("issued_on", issued_on, f"Expected a date of issue no later than {recorded_on}.")
-    refusals.raise_any()
     certification = Certification(
         technician=technician, type=type, number=number.strip(), issuer=issuer.strip(), issued_on=issued_on
     )
-    save_register(certification, by=by)
+    save_register(certification, by=by, names={NON_FIELD_ERRORS: "number"}, refusals=refusals)
     return certification

@@ -1,0 +1,292 @@
+"""Registers: what is kept, what is refused, and that changes leave a history."""
+
+import datetime
+from dataclasses import replace
+
+import pytest
+
+from jobs.models import (
+    Customer,
+    CylinderKind,
+    Holder,
+    HolderKind,
+    StockMovement,
+    StockMovementKind,
+    Technician,
+)
+from jobs.selectors.ledger import appliance_book_mg, cylinder_contents, refrigerant_totals
+from jobs.services.appliances import appliance_change, appliance_register
+from jobs.services.customers import customer_change, customer_register, site_change, site_register
+from jobs.services.cylinders import cylinder_change, cylinder_register
+from jobs.services.entries import ApplianceEntry, CylinderEntry
+from jobs.services.technicians import certification_record, technician_change, technician_register
+from tests.factories import (
+    FILED_AT,
+    CustomerFactory,
+    SiteFactory,
+    TechnicianFactory,
+    UserFactory,
+    entered,
+    file_event,
+    supply_cylinder,
+)
+from tests.jobs.refused import refused
+
+pytestmark = pytest.mark.django_db
+
+APPLIANCE = ApplianceEntry(
+    name="Rack A",
+    category="commercial_refrigeration",
+    refrigerant="R404A",
+    full_charge=entered("1200 lb"),
+    full_charge_method="manufacturer",
+    installed_on=datetime.date(2018, 6, 1),
+)
+CYLINDER = CylinderEntry(
+    serial_number="FO-1",
+    kind=CylinderKind.REFILLABLE,
+    specification="DOT-4BW260",
+    water_capacity=entered("47.7 lb"),
+    tare=entered("28 lb"),
+    requalified_on=datetime.date(2024, 4, 1),
+    refrigerant="R-404A",
+    contents=entered("10 lb"),
+    contents_on=datetime.date(2026, 3, 1),
+)
+
+
+def register_appliance(**fields):
+    return appliance_register(
+        by=UserFactory(), site=SiteFactory(), entry=replace(APPLIANCE, **fields), filed_at=FILED_AT
+    )
+
+
+def register_cylinder(**fields):
+    return cylinder_register(by=UserFactory(), entry=replace(CYLINDER, **fields), filed_at=FILED_AT)
+
+
+def test_customer_is_registered_with_who_did_it():
+    by = UserFactory()
+
+    customer = customer_register(by=by, name="Larkspur Dairy", email="office@larkspur.example")
+
+    assert customer.history.get().history_user == by
+
+
+def test_customer_is_refused_when_its_name_is_taken_or_its_address_is_none():
+    CustomerFactory(name="Larkspur Dairy")
+
+    refusals = refused(customer_register, by=UserFactory(), name="Larkspur Dairy", email="nobody")
+
+    assert refusals.keys() == {"name", "email"}
+    assert refusals["email"].value == "nobody"
+    assert Customer.objects.count() == 1
+
+
+def test_customer_change_keeps_the_former_details():
+    customer = customer_register(by=UserFactory(), name="Larkspur Dairy")
+
+    customer_change(by=UserFactory(), customer=customer, name="Larkspur Creamery")
+
+    assert list(customer.history.values_list("name", flat=True)) == ["Larkspur Creamery", "Larkspur Dairy"]
+
+
+def test_customer_has_no_field_that_its_register_does_not_change():
+    with pytest.raises(TypeError, match="pk"):
+        customer_change(by=UserFactory(), customer=CustomerFactory(), pk=1)
+
+
+def test_site_is_refused_when_its_time_zone_is_none():
+    refusals = refused(
+        *(site_register,),
+        **{
+            "by": UserFactory(),
+            "customer": CustomerFactory(),
+            "name": "Plant",
+            "street": "1 A St",
+            "city": "B",
+        },
+        time_zone="Mars/Olympus",
+    )
+
+    assert refusals.keys() == {"time_zone"}
+
+
+def test_site_change_keeps_the_former_details():
+    site = site_change(by=UserFactory(), site=SiteFactory(city="Dunmore"), city="Scranton")
+
+    assert [record.city for record in site.history.all()] == ["Scranton", "Dunmore"]
+
+
+def test_appliance_is_registered_with_its_account_and_its_opening_charge():
+    appliance = register_appliance()
+
+    assert appliance.refrigerant == "R-404A"
+    assert appliance.registered_on == datetime.date(2026, 3, 2)
+    assert appliance.holder.kind == HolderKind.APPLIANCE
+    assert appliance_book_mg(appliance) == entered("1200 lb").mass_mg
+    assert StockMovement.objects.get().kind == StockMovementKind.APPLIANCE_OPENING
+    assert refrigerant_totals() == {"R-404A": 0}
+
+
+def test_appliance_without_a_charge_opens_with_empty_books():
+    assert appliance_book_mg(register_appliance(is_charged=False)) == 0
+
+
+def test_appliance_is_refused_with_all_that_is_wrong_with_it():
+    refusals = refused(
+        register_appliance,
+        name="",
+        refrigerant="R-9999",
+        full_charge=entered("0 lb"),
+        installed_on=datetime.date(2026, 3, 3),
+        full_charge_method="established_range",
+        is_residential_or_light_commercial=True,
+    )
+
+    assert refusals.keys() == {
+        "name", "refrigerant", "full_charge", "installed_on", "full_charge_note", "subsector_reason",
+    }  # fmt: skip
+    assert Holder.objects.count() == 0
+
+
+# The site's day is what counts: 06:00 UTC on 3 March is still 2 March in Chicago.
+def test_appliance_is_refused_when_it_is_installed_tomorrow_at_the_site():
+    early = datetime.datetime(2026, 3, 3, 5, 59, tzinfo=datetime.UTC)
+
+    refusals = refused(
+        appliance_register,
+        by=UserFactory(),
+        site=SiteFactory(time_zone="America/Chicago"),
+        entry=replace(APPLIANCE, installed_on=datetime.date(2026, 3, 3)),
+        filed_at=early,
+    )
+
+    assert refusals.keys() == {"installed_on"}
+
+
+def test_appliance_change_of_charge_rewrites_the_opening_by_reversal():
+    appliance = register_appliance()
+
+    appliance_change(by=UserFactory(), appliance=appliance, full_charge=entered("1100 lb"), filed_at=FILED_AT)
+
+    appliance.refresh_from_db()
+    assert appliance.full_charge_entered == "1100"
+    assert appliance_book_mg(appliance) == entered("1100 lb").mass_mg
+    assert appliance.stock_movements.count() == 2
+
+
+def test_appliance_change_of_charge_is_refused_after_a_record_stands_on_it():
+    appliance = register_appliance()
+    file_event(appliance)
+
+    refusals = refused(
+        *(appliance_change,),
+        **{
+            "by": UserFactory(),
+            "appliance": appliance,
+            "full_charge": entered("1100 lb"),
+            "filed_at": FILED_AT,
+        },
+    )
+
+    assert "82.157(l)(1)" in refusals["full_charge"].citation
+
+
+def test_appliance_change_of_its_name_is_taken_after_a_record_stands_on_it():
+    appliance = register_appliance()
+    file_event(appliance)
+
+    changed = appliance_change(by=UserFactory(), appliance=appliance, name="Rack B", filed_at=FILED_AT)
+
+    assert changed.name == "Rack B"
+
+
+def test_cylinder_is_registered_with_what_it_holds():
+    cylinder = register_cylinder()
+
+    assert cylinder_contents(cylinder) == {"R-404A": entered("10 lb").mass_mg}
+    assert cylinder_contents(cylinder, on=datetime.date(2026, 2, 28)) == {}
+    assert refrigerant_totals() == {"R-404A": 0}
+
+
+def test_cylinder_is_refused_with_all_that_is_wrong_with_it():
+    refusals = refused(
+        register_cylinder,
+        refrigerant="R-9999",
+        tare=entered("0 lb"),
+        water_capacity=entered("0 lb"),
+        requalified_on=datetime.date(2026, 3, 3),
+    )
+
+    assert refusals.keys() == {"refrigerant", "tare", "water_capacity", "requalified_on"}
+
+
+# 47.7 lb of water fill it; no refrigerant's liquid is 2.2 times as dense (R-13I1, from memory).
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [
+        ({"contents": entered("105 lb")}, "contents"),
+        ({"refrigerant": ""}, "refrigerant"),
+        ({"contents_on": datetime.date(2026, 3, 3)}, "contents_on"),
+        ({"contents": entered("0 lb")}, "contents"),
+    ],
+)
+def test_cylinder_is_refused_when_it_cannot_hold_what_is_stated(fields, field):
+    assert field in refused(register_cylinder, **fields)
+    assert Holder.objects.count() == 0
+
+
+def test_cylinder_change_keeps_the_former_details():
+    cylinder = register_cylinder()
+
+    cylinder_change(by=UserFactory(), cylinder=cylinder, place="van", tare=entered("28.2 lb"))
+
+    assert [record.tare_entered for record in cylinder.history.all()] == ["28.2", "28"]
+
+
+def test_cylinder_is_not_dedicated_to_another_refrigerant_while_it_holds_one():
+    refusals = refused(cylinder_change, by=UserFactory(), cylinder=register_cylinder(), refrigerant="R-410A")
+
+    assert "R-404A" in refusals["refrigerant"].expected
+
+
+def test_apprentice_needs_the_date_of_registration():
+    refusals = refused(technician_register, by=UserFactory(), full_name="Jo March", is_apprentice=True)
+
+    assert refusals.keys() == {"apprentice_registered_on"}
+    assert Technician.objects.count() == 0
+
+
+def test_technician_change_keeps_the_former_details():
+    technician = technician_change(by=UserFactory(), technician=TechnicianFactory(), is_active=False)
+
+    assert [record.is_active for record in technician.history.all()] == [False, True]
+
+
+def test_certification_is_refused_when_it_is_from_the_future_or_on_record():
+    technician = TechnicianFactory(certified=False)
+    fields = {
+        **{"by": UserFactory(), "technician": technician, "type": "universal", "number": "608-1"},
+        **{"issuer": "Board", "recorded_at": FILED_AT},
+    }
+    certification_record(**fields, issued_on=datetime.date(2026, 3, 2))
+
+    refusals = refused(certification_record, **fields, issued_on=datetime.date(2026, 3, 3))
+
+    assert refusals.keys() == {"issued_on", "number"}
+
+
+def test_supply_cylinder_of_the_factories_holds_what_was_bought():
+    assert cylinder_contents(supply_cylinder("25 lb")) == {"R-410A": entered("25 lb").mass_mg}
+
+
+def test_site_and_appliance_names_are_unique_within_their_parent():
+    site, appliance = SiteFactory(), register_appliance()
+    fields = {"by": UserFactory(), "name": site.name, "street": "1 A St", "city": "B"}
+
+    assert refused(site_register, customer=site.customer, **fields).keys() == {"name"}
+    assert site_register(customer=CustomerFactory(), **fields).name == site.name
+    assert refused(
+        appliance_register, by=UserFactory(), site=appliance.site, entry=APPLIANCE, filed_at=FILED_AT
+    ).keys() == {"name"}
