@@ -99,7 +99,9 @@ class Case:
     follow_up: Row | None = None
     is_anything_done: bool = False
     has_shutdown: bool = False
+    is_extended: bool = False
     was_stopped: bool = False
+    repaired_on: date | None = None
     evacuations: list[bool] = field(default_factory=list)
     is_normal_since_repair: bool = False
 
@@ -250,6 +252,9 @@ class RepairCases:
                 new = min(new, date.fromisoformat(fact.detail["delivered_on"]) + timedelta(days=30))
         else:
             new = date.fromisoformat(fact.detail["until"])
+        if case.is_extended and new < case.clock.due_on:
+            raise Unsettled("a second extension that is shorter")
+        case.is_extended = True
         case.clock.due_on = max(new, case.clock.due_on)
         # Asking for more time in time counts as something done.
         case.is_anything_done = True
@@ -258,6 +263,7 @@ class RepairCases:
         case = self.case
         if case is None:
             return
+        case.repaired_on = fact.on
         if not case.initial.is_open:
             if fact.detail.get("evacuated", False) != all(case.evacuations):
                 raise Unsettled("another repair after the passed test, evacuated otherwise")
@@ -329,7 +335,7 @@ class RepairCases:
         elif shows_all_repaired(fact):
             case.follow_up.meet(fact.on)
             self.follow_ups_passed.append(fact.on)
-            self.repaired_on = fact.on if self.rule == HFC else case.repair.met_on
+            self.repaired_on = fact.on if self.rule == HFC else case.repaired_on
             self.case = None
 
     def _on_retrofit_or_retirement_elected(self, fact: Fact) -> None:
