@@ -44,13 +44,7 @@ class EnteredMass:
         """
         text = str(value).strip()
         try:
-            if unit == MassUnit.LB_OZ:
-                pounds, _, ounces = text.partition("+")
-                if "+" in ounces:
-                    raise InvalidInput("value", text, "pounds and ounces such as 3+4.5")
-                mass_mg = parse_pounds_ounces_mg(pounds.strip(), ounces.strip() or "0")
-            else:
-                mass_mg = parse_mass_mg(text, unit)
+            mass_mg = _whole_milligrams(text, unit)
         except InvalidInput as problem:
             raise SubmissionRefused([Refusal(field, value, f"Expected {problem.expected}.")]) from None
         return cls(text, unit, mass_mg)
@@ -60,6 +54,15 @@ class EnteredMass:
             pounds, _, ounces = self.value.partition("+")
             return f"{pounds.strip()} lb {ounces.strip() or '0'} oz"
         return f"{self.value} {self.unit}"
+
+
+def _whole_milligrams(text: str, unit: str) -> int:
+    if unit != MassUnit.LB_OZ:
+        return parse_mass_mg(text, unit)
+    pounds, _, ounces = text.partition("+")
+    if "+" in ounces:
+        raise InvalidInput("value", text, "pounds and ounces such as 3+4.5")
+    return parse_pounds_ounces_mg(pounds.strip(), ounces.strip() or "0")
 
 
 @dataclass(frozen=True)

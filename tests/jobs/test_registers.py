@@ -99,13 +99,11 @@ def test_customer_has_no_field_that_its_register_does_not_change():
 def test_site_is_refused_when_its_time_zone_is_none():
     refusals = refused(
         *(site_register,),
-        **{
-            "by": UserFactory(),
-            "customer": CustomerFactory(),
-            "name": "Plant",
-            "street": "1 A St",
-            "city": "B",
-        },
+        by=UserFactory(),
+        customer=CustomerFactory(),
+        name="Plant",
+        street="1 A St",
+        city="B",
         time_zone="Mars/Olympus",
     )
 
@@ -182,12 +180,10 @@ def test_appliance_change_of_charge_is_refused_after_a_record_stands_on_it():
 
     refusals = refused(
         *(appliance_change,),
-        **{
-            "by": UserFactory(),
-            "appliance": appliance,
-            "full_charge": entered("1100 lb"),
-            "filed_at": FILED_AT,
-        },
+        by=UserFactory(),
+        appliance=appliance,
+        full_charge=entered("1100 lb"),
+        filed_at=FILED_AT,
     )
 
     assert "82.157(l)(1)" in refusals["full_charge"].citation
@@ -267,8 +263,12 @@ def test_technician_change_keeps_the_former_details():
 def test_certification_is_refused_when_it_is_from_the_future_or_on_record():
     technician = TechnicianFactory(certified=False)
     fields = {
-        **{"by": UserFactory(), "technician": technician, "type": "universal", "number": "608-1"},
-        **{"issuer": "Board", "recorded_at": FILED_AT},
+        "by": UserFactory(),
+        "technician": technician,
+        "type": "universal",
+        "number": "608-1",
+        "issuer": "Board",
+        "recorded_at": FILED_AT,
     }
     certification_record(**fields, issued_on=datetime.date(2026, 3, 2))
 
