@@ -69,7 +69,7 @@ def _check_refrigerant(visit: VisitContext, designation: str, name: str) -> None
 def _is_mass_sound(visit: VisitContext, entry: TransferEntry, name: str) -> bool:
     """Say whether the mass can be moved at all; notes a refusal otherwise."""
     mass_mg = entry.mass.mass_mg
-    most_mg = MOST_FULL_CHARGES_ADDED * max(charge.full_charge_mg for charge in visit.charges)
+    most_mg = _full_charges_mg(visit, MOST_FULL_CHARGES_ADDED)
     if mass_mg <= 0:
         visit.refusals.add(name, entry.mass, "Expected a mass above zero.")
         return False
@@ -87,6 +87,11 @@ def _is_mass_sound(visit: VisitContext, entry: TransferEntry, name: str) -> bool
             name, entry.mass, f"Expected a figure that comes to the {mass_mg} mg stated with it."
         )
     return is_as_typed
+
+
+def _full_charges_mg(visit: VisitContext, count: int) -> int:
+    """So many full charges, to the milligram that each may have been rounded by."""
+    return count * (max(charge.full_charge_mg for charge in visit.charges) + 1)
 
 
 def _check_cylinder(visit: VisitContext, entry: TransferEntry, designation: str, prefix: str) -> None:
@@ -128,7 +133,7 @@ def _check_total_removed(visit: VisitContext) -> None:
         if entry.direction == OUT_OF_APPLIANCE and entry.mass.mass_mg > 0
     ]
     total_mg = sum(entry.mass.mass_mg for _, entry in removed)
-    most_mg = MOST_FULL_CHARGES_REMOVED * max(charge.full_charge_mg for charge in visit.charges)
+    most_mg = _full_charges_mg(visit, MOST_FULL_CHARGES_REMOVED)
     if total_mg > most_mg:
         expected = (
             f"Expected at most {format_mass(most_mg)} out of {visit.appliance} on one visit, "
