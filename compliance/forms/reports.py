@@ -21,3 +21,5 @@ class AnnualReportForm(forms.Form):
         years = range(today.year, EARLIEST_YEAR - 1, -1)
         self.fields["year"].choices = [(year, str(year)) for year in years]
         self.fields["year"].initial = today.year
+        for field in self.fields.values():
+            field.widget.attrs["class"] = "form-select"
