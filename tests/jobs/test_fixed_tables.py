@@ -1,0 +1,88 @@
+"""Filed rows stay as they are: the models refuse, and the database refuses whoever goes round them."""
+
+import pytest
+from django.apps import apps
+from django.db import DatabaseError, connection, transaction
+
+from jobs.errors import FiledRecordIsFixed
+from jobs.models import ServiceEvent, Transfer
+from jobs.models.filed import FiledModel
+from jobs.models.fixed_tables import MESSAGE
+from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
+from tests.factories import charged, file_event, supply_cylinder
+from tests.filed_tables import filed_tables
+
+pytestmark = pytest.mark.django_db
+
+FILED_MODELS = [model for model in apps.get_models() if issubclass(model, FiledModel)]
+
+
+@pytest.fixture
+def _row_in_every_table():
+    file_event(
+        transfers=(charged(supply_cylinder(), leak="new-1"),),
+        inspection=InspectionEntry("Bubbles"),
+        leaks_found=(LeakEntry("new-1", "Coil", "Roof"),),
+        repairs=(RepairEntry("new-1", "Brazed"),),
+        tests=(TestEntry("new-1", "initial_verification_test", "Nitrogen", is_passed=True),),
+        statements=(StatementEntry("normal_operation"),),
+    )
+
+
+def test_filed_tables_are_the_ones_that_records_consist_of():
+    assert filed_tables() == [
+        f"jobs_{name}"
+        for name in (
+            *("chainlink", "leak", "leakfinding", "leakinspection", "repair", "serviceevent"),
+            *("statement", "stockmovement", "transfer", "verificationtest"),
+        )
+    ]
+
+
+@pytest.mark.usefixtures("_row_in_every_table")
+@pytest.mark.parametrize("table", [model._meta.db_table for model in FILED_MODELS])
+@pytest.mark.parametrize("act", ["UPDATE {} SET id = id", "DELETE FROM {}"])
+def test_database_refuses_to_change_a_filed_row(table, act):
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT COUNT(*) FROM {table}")  # noqa: S608
+        assert cursor.fetchone()[0] > 0
+
+        with pytest.raises(DatabaseError, match=MESSAGE), transaction.atomic():
+            cursor.execute(act.format(table))
+
+
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has no TRUNCATE")
+@pytest.mark.parametrize("table", [model._meta.db_table for model in FILED_MODELS])
+def test_database_refuses_to_truncate_a_filed_table(table):
+    with connection.cursor() as cursor, pytest.raises(DatabaseError, match=MESSAGE), transaction.atomic():
+        cursor.execute(f"TRUNCATE {table} CASCADE")
+
+
+@pytest.mark.usefixtures("_row_in_every_table")
+@pytest.mark.parametrize("model", FILED_MODELS)
+def test_model_refuses_to_change_a_filed_row(model):
+    row = model.objects.first()
+
+    for act in (row.save, row.delete, model.objects.all().delete, lambda: model.objects.update(id=1)):
+        with pytest.raises(FiledRecordIsFixed):
+            act()
+
+
+@pytest.mark.usefixtures("_row_in_every_table")
+def test_bulk_update_is_refused_too():
+    row = Transfer.objects.first()
+
+    with pytest.raises(FiledRecordIsFixed):
+        Transfer.objects.bulk_update([row], ["mass_mg"])
+
+
+# A transaction that has written is what tests leave behind when they commit; their clean-up must get through.
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("run", [1, 2])
+def test_tests_that_commit_start_with_empty_and_guarded_tables(run):
+    assert ServiceEvent.objects.count() == 0
+
+    file_event(transfers=(charged(supply_cylinder()),))
+
+    with connection.cursor() as cursor, pytest.raises(DatabaseError, match=MESSAGE):
+        cursor.execute("DELETE FROM jobs_transfer")
