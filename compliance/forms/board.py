@@ -29,7 +29,7 @@ class BoardForm(forms.Form):
     use_required_attribute = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, label_suffix="", **kwargs)
         for field in self.fields.values():
             is_select = isinstance(field.widget, forms.Select)
             field.widget.attrs["class"] = "form-select" if is_select else "form-control"

@@ -12,6 +12,10 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.AlterModelOptions(
+            name='leakrate',
+            options={'ordering': ('appliance_id', 'position')},
+        ),
         migrations.AddField(
             model_name='applianceassessment',
             name='tables_version',

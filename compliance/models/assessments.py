@@ -49,7 +49,7 @@ class LeakRate(models.Model):
     because = models.TextField()
 
     class Meta:
-        ordering = ("appliance", "position")
+        ordering = ("appliance_id", "position")
         constraints = (
             models.UniqueConstraint(
                 fields=("appliance", "position"), name="compliance_leakrate_position_once_an_appliance"

@@ -13,4 +13,4 @@ class TaskRun(models.Model):
     outcome = models.TextField(blank=True)
 
     def __str__(self) -> str:
-        return self.name
+        return self.name.rpartition(".")[2].replace("_", " ").capitalize()

@@ -73,7 +73,7 @@ def _started_by(obligation: Obligation) -> LeakRate | None:
     )
     if repair is None:
         return rates.order_by("-on", "-position").first()
-    return rates.filter(on=repair.opened_on).filter(Q(event=repair.opened_by) | Q(event=None)).first()
+    return rates.filter(on=repair.opened_on).filter(Q(event=repair.opened_by_id) | Q(event=None)).first()
 
 
 def _related(obligation: Obligation, since: datetime.date, now: datetime.datetime) -> list[Obligation]:

@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
 from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
@@ -79,11 +79,15 @@ def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipi
 
 
 def inbox(user: User) -> QuerySet[Reminder]:
-    """A person's own reminders in the portal, unread ones first; those no longer owed are left out."""
+    """A person's own reminders in the portal, unread ones first, by due date; those no longer owed are left out.
+
+    Each with ``obligation_id``, empty where a later record has undone what it is about.
+    """
+    obligation = Obligation.objects.filter(key=OuterRef("obligation_key")).values("pk")
     reminders = Reminder.objects.filter(
         user=user, channel=ReminderChannel.PORTAL, state=ReminderState.SENT
-    ).select_related("appliance__site__customer")
-    return reminders.order_by(F("read_at").desc(nulls_first=True), "-raised_at", "-pk")
+    ).annotate(obligation_id=Subquery(obligation))
+    return reminders.order_by(F("read_at").desc(nulls_first=True), "due_on", "pk")
 
 
 def unread_reminder_count(user: User) -> int:
@@ -98,9 +102,7 @@ def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
         state: one of ``ReminderState``; all unless given.
         search: part of the recipient's address or name, or of the subject.
     """
-    reminders = Reminder.objects.filter(channel=ReminderChannel.EMAIL).select_related(
-        "appliance__site__customer"
-    )
+    reminders = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
     if state:
         reminders = reminders.filter(state=state)
     if search := search.strip():

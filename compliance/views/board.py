@@ -23,9 +23,13 @@ class BoardView(PortalListView):
     def form(self) -> BoardForm:
         return BoardForm(self.request.GET)
 
+    @property
+    def is_fragment(self) -> bool:
+        """Whether the filter asks for the list alone; going back in the browser asks for the whole page."""
+        return bool(self.request.htmx) and not self.request.htmx.history_restore_request
+
     def get_template_names(self) -> list[str]:
-        is_fragment = self.request.htmx and not self.request.htmx.history_restore_request
-        return ["compliance/partials/board_list.html" if is_fragment else "compliance/board_list.html"]
+        return ["compliance/partials/board_list.html" if self.is_fragment else "compliance/board_list.html"]
 
     def get_queryset(self) -> Any:
         self.now = timezone.now()
@@ -35,6 +39,7 @@ class BoardView(PortalListView):
         counts = board_counts(self.form.wanted, self.now)
         return super().get_context_data(
             form=self.form,
+            is_fragment=self.is_fragment,
             states=[(state, getattr(counts, state.value)) for state in BoardState],
             unread=unread_reminder_count(self.request.user),
             own_technician=getattr(self.request.user, "technician", None),

@@ -6,6 +6,8 @@ Others' work counts in law as ours does and needs no cylinder, so a test can say
 import datetime
 import uuid
 
+import time_machine
+
 from jobs.models import Appliance, Customer, Leak, ServiceEvent, Site, Technician, WorkOrigin
 from jobs.services.appliances import appliance_register
 from jobs.services.customers import customer_register, site_register
@@ -25,6 +27,8 @@ from jobs.services.submission import (
 from jobs.services.technicians import technician_register
 from portal.accounts.models import User
 
+# When the registers were filled: before any visit of the tests.
+REGISTERED_AT = datetime.datetime(2025, 6, 1, 18, tzinfo=datetime.UTC)
 INITIAL = "initial_verification_test"
 FOLLOW_UP = "follow_up_verification_test"
 
@@ -46,6 +50,7 @@ def add_customer(by: User, name: str = "Larkspur Grocers", **fields: object) -> 
     return Customer.objects.filter(name=name).first() or customer_register(by=by, name=name, **fields)
 
 
+@time_machine.travel(REGISTERED_AT)
 def add_site(by: User, customer: Customer, name: str = "North store", **fields: object) -> Site:
     place = {
         "street": "12 Quarry Road",
@@ -63,6 +68,7 @@ def add_technician(by: User, user: User | None = None, full_name: str = "Tamsin 
     return technician_register(by=by, full_name=full_name, user=user)
 
 
+@time_machine.travel(REGISTERED_AT)
 def add_appliance(
     by: User,
     name: str = "Chiller 1",
@@ -84,7 +90,7 @@ def add_appliance(
         technician=technician,
     )
     site = site or add_site(by, add_customer(by))
-    return appliance_register(by=by, site=site, entry=entry, filed_at=noon(day("2025-06-01")))
+    return appliance_register(by=by, site=site, entry=entry, filed_at=REGISTERED_AT)
 
 
 def visit(appliance: Appliance, on: str, **rows: object) -> EventSubmission:

@@ -1,0 +1,94 @@
+"""Reminders with real workers on real brokers: sent by a worker, and neither lost nor doubled when it is killed."""
+
+import datetime
+import random
+import time
+from collections import Counter
+
+import pytest
+
+from compliance.models import Reminder, TaskRun
+from compliance.services.reminders import reminders_raise
+from compliance.services.reminders.sending import CLAIM_LASTS
+from jobs.models import Appliance
+from tests import people
+from tests.brokers import wait_until
+from tests.compliance.firm import add_appliance, over_the_threshold
+from tests.compliance.mail_server import MailServer
+
+SEND = "compliance.tasks.send_reminders"
+SWEEP = "compliance.tasks.sweep_assessments"
+KILLS = 2
+APPLIANCES = 6
+
+
+@pytest.fixture
+def owed(transactional_db):
+    """Appliances over the threshold ten days ago and an officer: nothing is raised yet."""
+    admin = people.office_admin()
+    people.officer()
+    started_on = datetime.datetime.now(datetime.UTC).date() - datetime.timedelta(days=25)
+    appliances = [add_appliance(admin, f"Chiller {number}") for number in range(APPLIANCES)]
+    for appliance in appliances:
+        over_the_threshold(admin, appliance, started_on.isoformat())
+    return appliances
+
+
+def _emails(state=None):
+    rows = Reminder.objects.filter(channel="email")
+    return rows.filter(state=state) if state else rows
+
+
+def test_a_worker_assesses_raises_and_sends(broker, owed):
+    Appliance.objects.first().assessment.delete()
+    with MailServer() as server:
+        broker.start_worker(EMAIL_URL=server.url)
+        broker.send(SWEEP)
+        wait_until(lambda: _emails().count() == 2 * APPLIANCES, what="the reminders to be raised")
+        broker.send(SEND)
+        wait_until(lambda: _emails("sent").count() == 2 * APPLIANCES, what="the reminders to be sent")
+
+        assert len(set(server.received)) == len(server.received) == 2 * APPLIANCES
+    assert not TaskRun.objects.get(name=SEND).has_failed
+
+
+def test_two_workers_at_once_send_nothing_twice(folder_broker, owed):
+    reminders_raise(now=datetime.datetime.now(datetime.UTC))
+    with MailServer(seconds_to_answer=0.05) as server:
+        folder_broker.start_worker(concurrency=2, EMAIL_URL=server.url)
+        for _ in range(4):
+            folder_broker.send(SEND)
+        wait_until(lambda: _emails("sent").count() == 2 * APPLIANCES, what="the reminders to be sent")
+
+        assert max(Counter(server.received).values()) == 1
+
+
+@pytest.mark.parametrize("seed", [1])
+def test_a_killed_worker_loses_no_reminder_and_doubles_at_most_the_one_it_held(broker, owed, seed):
+    """Whether a message whose answer never came was taken can't be known (RFC 1047); it comes again, recognisable."""
+    source = random.Random(seed)
+    reminders_raise(now=datetime.datetime.now(datetime.UTC))
+    with MailServer(seconds_to_answer=0.2) as server:
+        for _ in range(KILLS):
+            worker = broker.start_worker(EMAIL_URL=server.url)
+            broker.send(SEND)
+            taken = len(server.received)
+            wait_until(lambda taken=taken: len(server.received) > taken, what="the worker to send")
+            time.sleep(source.uniform(0, 0.4))
+            worker.kill()
+            _let_claims_grow_old()
+        server.seconds_to_answer = 0
+        broker.start_worker(EMAIL_URL=server.url)
+        broker.send(SEND)
+        wait_until(lambda: _emails("sent").count() == 2 * APPLIANCES, what="the reminders to be sent")
+
+        received = Counter(server.received)
+        assert len(received) == 2 * APPLIANCES
+        assert sum(received.values()) - len(received) <= KILLS
+
+
+def _let_claims_grow_old():
+    """As if the time had passed after which a claim counts as abandoned."""
+    for reminder in _emails("sending"):
+        reminder.claimed_at -= CLAIM_LASTS
+        reminder.save(update_fields=["claimed_at"])
