@@ -8,6 +8,7 @@ from typing import Any
 
 from django.forms import BaseForm, BaseFormSet
 
+from compliance.forms.events.amendment import AmendmentForm
 from compliance.forms.events.choices import NEW_LEAK, EventChoices
 from compliance.forms.events.initial import EventInitial
 from compliance.forms.events.reading import read_submission
@@ -16,7 +17,7 @@ from compliance.forms.events.visit import VisitForm
 from compliance.selectors.event_form import EventBackground
 from jobs.errors import Refusal, SubmissionRefused
 from jobs.forms.refusals import add_refusals
-from jobs.models import WorkKind, WorkOrigin
+from jobs.models import WorkKind
 from jobs.services.submission import EventSubmission
 
 ROW_NAMES = {
@@ -74,10 +75,16 @@ class EventPage:
         background: what there is to choose from.
         initial: what the page stands filled with before anyone types.
         data: what was sent, or None.
+        amendment: asks for the reason where a filed record is corrected.
     """
 
     def __init__(
-        self, background: EventBackground, initial: EventInitial, data: Mapping[str, Any] | None = None
+        self,
+        background: EventBackground,
+        initial: EventInitial,
+        data: Mapping[str, Any] | None = None,
+        *,
+        amendment: AmendmentForm | None = None,
     ) -> None:
         self.background = background
         self.choices = EventChoices(background, _leak_row_count(initial, data))
@@ -91,15 +98,13 @@ class EventPage:
             )
             for name, formset in FORMSETS.items()
         }
+        self.amendment = amendment
         self._initial = initial
-
-    @property
-    def is_bound(self) -> bool:
-        return self.visit.is_bound
 
     def is_valid(self) -> bool:
         """Check every form, so that all of their errors show at once, and what holds between them."""
-        checks = [self.visit.is_valid(), *(formset.is_valid() for formset in self.formsets.values())]
+        parts = [*filter(None, [self.amendment]), self.visit, *self.formsets.values()]
+        checks = [part.is_valid() for part in parts]
         return all(checks) and self._leaks_are_filled_in()
 
     def filled(self, name: str) -> list[tuple[int, EventRowForm]]:
@@ -128,7 +133,8 @@ class EventPage:
     @property
     def errors(self) -> list[PageError]:
         """Everything that is wrong, in the page's order."""
-        return [*_form_errors(self.visit, ""), *self._row_errors()]
+        amendment = _form_errors(self.amendment, "") if self.amendment else ()
+        return [*amendment, *_form_errors(self.visit, ""), *self._row_errors()]
 
     def _row_errors(self) -> Iterator[PageError]:
         for name, formset in self.formsets.items():
@@ -168,11 +174,6 @@ class EventPage:
         has_fields = any(value(name) or self.visit[name].errors for name in SECTION_FIELDS[section])
         has_rows = any(self.filled(name) for name in SECTION_ROWS.get(section, ()))
         return bool(has_work or has_fields or has_rows or section in self._initial.open_sections)
-
-    @property
-    def is_own_work(self) -> bool:
-        """Whether the page stands at the firm's own work."""
-        return self.visit["origin"].value() == WorkOrigin.OWN
 
 
 def _form_errors(form: BaseForm, prefix: str) -> Iterator[PageError]:

@@ -79,7 +79,7 @@ def _statements(visit: VisitForm, filled: FilledRows) -> Iterator[StatementEntry
 
 
 def _details(row: dict[str, Any]) -> dict[str, Any]:
-    """The figures that a kind of statement takes, under the rulebook's keys."""
+    """The figures that a kind of statement takes, under the rulebook's keys; the service says which are missing."""
     kind = row["kind"]
     if kind == StatementKind.FULL_CHARGE_CHANGE:
         return _charge(row) | ({"method": row["method"]} if row["method"] else {})
@@ -91,4 +91,4 @@ def _details(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _charge(row: dict[str, Any]) -> dict[str, Any]:
-    return {"full_charge_mg": row["full_charge"].mass_mg}
+    return {"full_charge_mg": row["full_charge"].mass_mg if row["full_charge"] else None}

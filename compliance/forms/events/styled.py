@@ -1,10 +1,13 @@
 """How the event forms look, and what makes a row of theirs count as left blank."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django import forms
 
+from jobs.forms.masses import MassWidget
+
 SELECTS = (forms.Select,)
+EMPTY = (None, "", False)
 PLAIN = (forms.TextInput, forms.Textarea, forms.DateInput)
 
 
@@ -22,6 +25,8 @@ class StyledForm(forms.Form):
                     continue
                 if isinstance(part, SELECTS):
                     part.attrs["class"] = "form-select"
+                    # Django's own template renders a template for each option, of which the page has a thousand.
+                    part.template_name = "compliance/widgets/select.html"
                 elif isinstance(part, forms.CheckboxInput):
                     part.attrs["class"] = "form-check-input"
                 elif isinstance(part, PLAIN):
@@ -43,12 +48,15 @@ class RowForm(StyledForm):
     @property
     def is_blank(self) -> bool:
         """Whether the row says nothing, as it was sent or as it is first shown."""
-        return all(not self.fields[name].has_changed(None, self._entered(name)) for name in self.telling)
+        return not any(self._tells(name) for name in self.telling)
 
-    def _entered(self, name: str) -> Any:
+    def _tells(self, name: str) -> bool:
         widget = self.fields[name].widget
         if self.is_bound:
-            return widget.value_from_datadict(self.data, self.files, self.add_prefix(name))
-        initial = self.get_initial_for_field(self.fields[name], name)
-        is_whole = isinstance(widget, forms.MultiWidget) and not isinstance(initial, list)
-        return widget.decompress(initial) if is_whole else initial
+            entered = widget.value_from_datadict(self.data, self.files, self.add_prefix(name))
+        else:
+            entered = self.get_initial_for_field(self.fields[name], name)
+        if isinstance(widget, MassWidget):
+            figure, ounces, _ = entered if isinstance(entered, list) else widget.decompress(entered)
+            return bool((figure or "").strip() or (ounces or "").strip())
+        return entered not in EMPTY

@@ -43,32 +43,29 @@ class EventAmendView(StandingEventView):
     """The event form, filled with what was filed; a reason is asked for."""
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
-        return self._show(self._page(), AmendmentForm())
+        return show_event_form(request, self._page(), amended=self.event)
 
     def post(self, request: HttpRequest, pk: int) -> HttpResponse:
-        page, amendment = self._page(request.POST), AmendmentForm(request.POST)
-        # Both are asked, so that all errors show at once.
-        if all([amendment.is_valid(), page.is_valid()]):
+        page = self._page(request.POST)
+        if page.is_valid():
             try:
                 filing = service_event_amend(
                     by=request.user,
                     event=self.event,
                     submission=page.submission(),
-                    reason=amendment.cleaned_data["reason"],
+                    reason=page.amendment.cleaned_data["reason"],
                     filed_at=timezone.now(),
                 )
             except SubmissionRefused as error:
                 page.refuse(error)
             else:
                 return redirect(f"{reverse('event-detail', args=[filing.event.pk])}?filed=1")
-        return self._show(page, amendment)
+        return show_event_form(request, page, amended=self.event)
 
     def _page(self, data: Any = None) -> EventPage:
         background = event_background(self.event.appliance, on=self.event.happened_on, amended=self.event)
-        return EventPage(background, filed_visit(self.event, background), data)
-
-    def _show(self, page: EventPage, amendment: AmendmentForm) -> HttpResponse:
-        return show_event_form(self.request, page, amended=self.event, amendment=amendment)
+        initial = filed_visit(self.event, background)
+        return EventPage(background, initial, data, amendment=AmendmentForm(data))
 
 
 class EventVoidView(StandingEventView):

@@ -106,7 +106,7 @@ def read_number(text: str | None) -> int | None:
 
 
 def show_event_form(
-    request: HttpRequest, page: EventPage, *, amended: ServiceEvent | None = None, **more: Any
+    request: HttpRequest, page: EventPage, *, amended: ServiceEvent | None = None
 ) -> HttpResponse:
     """Render the event form, with what helps to fill it in; ``amended`` is the record that it corrects, if any."""
     appliance = page.background.appliance
@@ -123,4 +123,4 @@ def show_event_form(
         "draft_key": f"amendment-{amended.pk}" if amended else f"appliance-{appliance.pk}",
         "cancel_url": reverse("event-detail", args=[amended.pk]) if amended else reverse("event-pick"),
     }
-    return render(request, "compliance/event_form.html", context | more)
+    return render(request, "compliance/event_form.html", context)

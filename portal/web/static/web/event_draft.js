@@ -55,11 +55,13 @@
       return kept;
     }
 
+    const store = () => attempt(() => {
+      localStorage.setItem(key(), JSON.stringify({ at: Date.now(), values: values() }));
+      return true;
+    });
+
     function save() {
-      attempt(() => {
-        localStorage.setItem(key(), JSON.stringify({ at: Date.now(), values: values() }));
-        state.textContent = "Draft kept on this phone";
-      });
+      if (store()) state.textContent = "Draft kept on this phone";
     }
 
     function restore(draft) {
@@ -115,7 +117,7 @@
     form.addEventListener("change", soon);
     form.addEventListener("submit", () => {
       clearTimeout(timer);
-      save();
+      store();
       attempt(() => sessionStorage.setItem("event-draft-sent", key()));
     });
   }

@@ -3,7 +3,7 @@
   const form = document.querySelector("[data-event-form]");
   const field = (name, scope = form) => scope.querySelector(`[data-field="${name}"]`);
 
-  // --- Rows: added from a template, removed by clearing and hiding, so that a row keeps its number ---
+  // --- Rows: added from a template, removed by clearing and hiding, so that a row keeps the number errors name ---
   const rowsOf = (name) => form.querySelector(`[data-rows="${name}"]`);
   const total = (rows) => rows.querySelector('input[name$="-TOTAL_FORMS"]');
   const rowCards = (rows) => [...rows.querySelectorAll(":scope > [data-row]")];
@@ -25,26 +25,23 @@
     }
   }
 
-  function numberRows(rows) {
-    rowCards(rows).filter((card) => !card.hidden).forEach((card, index) => {
-      card.querySelector("[data-row-number]").textContent = index + 1;
-    });
-  }
-
   function newRow(rows) {
     const index = Number(total(rows).value);
     const html = rows.querySelector("template").innerHTML.replaceAll("__prefix__", index);
     rows.querySelector("template").insertAdjacentHTML("beforebegin", html);
     total(rows).value = index + 1;
     const card = rowCards(rows).at(-1);
+    card.querySelector("[data-row-number]").textContent = index + 1;
     card.querySelector("[data-remove-row]").hidden = false;
     return card;
   }
 
+  // A row comes after all that are there: a hidden one below them, or one more.
   function addRow(rows) {
-    const card = rowCards(rows).find((one) => one.hidden) ?? newRow(rows);
+    const cards = rowCards(rows);
+    const lastShown = cards.findLastIndex((one) => !one.hidden);
+    const card = cards[lastShown + 1] ?? newRow(rows);
     card.hidden = false;
-    numberRows(rows);
     refresh();
     return card;
   }
@@ -58,7 +55,6 @@
       const isOnlyOne = filled.length === 0 && index === 0 && rows.dataset.rows !== "leaks" && rows.dataset.rows !== "statements";
       card.hidden = isBlank(card) && !isOnlyOne;
     });
-    numberRows(rows);
   }
 
   // --- Fields that only matter beside another answer: hidden ones are not sent ---
@@ -96,7 +92,7 @@
       const part = card.querySelector('input[name$="-part"]');
       const place = card.querySelector('input[name$="-location"]').value;
       const value = `new-${Number(part.name.split("-")[1]) + 1}`;
-      const number = card.querySelector("[data-row-number]").textContent;
+      const number = card.querySelector("[data-row-number]").textContent.trim();
       return { value, label: part.value ? `New leak ${number}: ${[part.value, place].filter(Boolean).join(", ")}` : `New leak ${number}` };
     });
     for (const list of form.querySelectorAll('select[name$="-leak"]:not([name^="leaks-"])')) {
@@ -152,7 +148,6 @@
       const highest = Math.max(-1, ...indexes);
       while (Number(total(rows).value) <= highest) newRow(rows);
       rowCards(rows).forEach((card) => { if (indexes.some((index) => card.querySelector(`[name^="${name}-${index}-"]`))) card.hidden = false; });
-      numberRows(rows);
     },
     refresh() {
       for (const section of form.querySelectorAll("details[data-section]")) {
@@ -173,7 +168,6 @@
       const rows = card.closest("[data-rows]");
       clear(card);
       card.hidden = true;
-      numberRows(rows);
       refresh();
       rows.querySelector("[data-add-row]").focus();
       form.dispatchEvent(new Event("input", { bubbles: true }));
