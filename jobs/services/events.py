@@ -132,15 +132,15 @@ def service_event_void(
 
 
 def _once(submission_id: UUID, act: Callable[[], Filing]) -> Filing:
-    """Run ``act`` in a transaction; if the database holds that its submission was filed meanwhile, answer with that."""
+    """Run ``act`` in a transaction, and again if another request filed the same submission while it ran."""
     try:
         with transaction.atomic():
             return act()
     except IntegrityError:
-        first = ServiceEvent.objects.filter(submission_id=submission_id).first()
-        if first is None:
+        if not ServiceEvent.objects.filter(submission_id=submission_id).exists():
             raise
-        return Filing(first, was_already_filed=True)
+    with transaction.atomic():
+        return act()
 
 
 def _lock_appliance(appliance: Appliance) -> Appliance:

@@ -1,0 +1,170 @@
+"""Several people filing at one moment: nothing is overdrawn, doubled or locked up, on either database."""
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from uuid import uuid4
+
+import pytest
+from django.db import connection, connections
+
+from jobs.errors import SubmissionRefused
+from jobs.models import ChainLink, ServiceEvent, StockMovement
+from jobs.selectors.ledger import cylinder_contents, refrigerant_totals
+from jobs.services.events import service_event_amend, service_event_file
+from jobs.services.verification import records_verify
+from jobs.signals import service_event_filed
+from tests.factories import (
+    FILED_AT,
+    ApplianceFactory,
+    CylinderFactory,
+    TechnicianFactory,
+    UserFactory,
+    charged,
+    entered,
+    recovered,
+    submission,
+    supply_cylinder,
+)
+from tests.jobs.test_transfer_refusals import purchase
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(calls: list[Callable]) -> list:
+    """Start all calls together, each on a connection of its own; a refusal counts as an answer."""
+    barrier = threading.Barrier(len(calls))
+
+    def run(call):
+        barrier.wait()
+        try:
+            return call()
+        except SubmissionRefused as refusal:
+            return refusal
+        finally:
+            connections.close_all()
+
+    with ThreadPoolExecutor(len(calls)) as pool:
+        return list(pool.map(run, calls))
+
+
+def filing(visit, by):
+    return lambda: service_event_file(by=by, submission=visit, filed_at=FILED_AT)
+
+
+def test_one_cylinder_is_never_overdrawn():
+    cylinder, by, technician = supply_cylinder("10 lb"), UserFactory(), TechnicianFactory()
+    visits = [
+        submission(ApplianceFactory(), technician=technician, transfers=(charged(cylinder, "3 lb"),))
+        for _ in range(6)
+    ]
+
+    answers = at_once([filing(visit, by) for visit in visits])
+
+    refusals = [answer for answer in answers if isinstance(answer, SubmissionRefused)]
+    assert len(refusals) == 3
+    assert cylinder_contents(cylinder) == {"R-410A": entered("10 lb").mass_mg - 3 * entered("3 lb").mass_mg}
+    assert list(records_verify()) == []
+
+
+def test_same_submission_is_filed_once():
+    cylinder, by = supply_cylinder("25 lb"), UserFactory()
+    visit = submission(transfers=(charged(cylinder, "3 lb"),))
+
+    answers = at_once([filing(visit, by)] * 5)
+
+    assert {answer.event.pk for answer in answers} == {ServiceEvent.objects.get().pk}
+    assert sorted(answer.was_already_filed for answer in answers) == [False, True, True, True, True]
+    assert ChainLink.objects.filter(chain=f"appliance:{visit.appliance.pk}").count() == 1
+
+
+def test_same_visit_under_several_submissions_is_filed_once():
+    visit, by = submission(), UserFactory()
+
+    answers = at_once([filing(replace(visit, submission_id=uuid4()), by) for _ in range(4)])
+
+    assert {answer.event.pk for answer in answers} == {ServiceEvent.objects.get().pk}
+
+
+def test_same_submission_on_two_appliances_is_filed_on_one():
+    """Each locks an appliance of its own, so the database's unique index alone keeps the second one out."""
+    by, technician, is_filed = UserFactory(), TechnicianFactory(), threading.Event()
+    visit = submission(technician=technician)
+    other = replace(visit, appliance=ApplianceFactory())
+
+    def hold_the_transaction_open(**_):
+        is_filed.set()
+        # On PostgreSQL the other thread is let in, and waits for the unique index.
+        threading.Event().wait(0.5)
+
+    def file_second():
+        is_filed.wait(5)
+        return filing(other, by)()
+
+    service_event_filed.connect(hold_the_transaction_open)
+    try:
+        first, second = at_once([filing(visit, by), file_second])
+    finally:
+        service_event_filed.disconnect(hold_the_transaction_open)
+
+    assert ServiceEvent.objects.get() == first.event
+    assert [refusal.field for refusal in second.refusals] == ["submission_id"]
+
+
+def test_cylinders_named_in_either_order_do_not_lock_each_other_out():
+    appliances = [ApplianceFactory() for _ in range(4)]
+    cylinders = [supply_cylinder("25 lb"), supply_cylinder("25 lb")]
+    by, technician = UserFactory(), TechnicianFactory()
+    visits = [
+        submission(
+            appliance,
+            technician=technician,
+            transfers=tuple(charged(cylinder, "1 lb") for cylinder in cylinders[:: (-1) ** number]),
+        )
+        for number, appliance in enumerate(appliances)
+    ]
+
+    answers = at_once([filing(visit, by) for visit in visits])
+
+    assert [answer.was_already_filed for answer in answers] == [False] * 4
+    assert refrigerant_totals() == {"R-410A": 0}
+    assert list(records_verify()) == []
+
+
+def test_one_event_is_amended_once():
+    visit, by = submission(), UserFactory()
+    event = service_event_file(by=by, submission=visit, filed_at=FILED_AT).event
+
+    def amend(number):
+        changed = replace(visit, submission_id=uuid4(), work_done=f"Version {number}.")
+        return lambda: service_event_amend(
+            by=by, event=event, submission=changed, reason="Typing error.", filed_at=FILED_AT
+        )
+
+    answers = at_once([amend(number) for number in range(4)])
+
+    assert sum(isinstance(answer, SubmissionRefused) for answer in answers) == 3
+    assert ServiceEvent.objects.count() == 2
+
+
+def test_cylinder_is_never_overfilled():
+    cylinder, by, technician = CylinderFactory(), UserFactory(), TechnicianFactory()
+    visits = [
+        submission(ApplianceFactory(), technician=technician, transfers=(recovered(cylinder, "20 lb"),))
+        for _ in range(4)
+    ]
+
+    answers = at_once([filing(visit, by) for visit in visits])
+
+    # 47.7 lb of water capacity take less than 40 lb of R-410A (80 % of the volume at 25 °C, AHRI Guideline K).
+    assert sum(isinstance(answer, SubmissionRefused) for answer in answers) == 3
+
+
+def test_same_purchase_is_filed_once():
+    cylinder, once, by = CylinderFactory(), uuid4(), UserFactory()
+
+    answers = at_once([lambda: purchase(cylinder, "5 lb", submission_id=once, by=by)] * 4)
+
+    assert {answer.pk for answer in answers} == {StockMovement.objects.get().pk}
+    assert connection.in_atomic_block is False
