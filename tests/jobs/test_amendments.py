@@ -155,7 +155,7 @@ def test_amendment_needs_a_reason_and_the_same_appliance():
 def test_amendment_sent_twice_is_filed_once():
     visit = submission()
     fields = {
-        **{"by": UserFactory(), "event": filed(visit), "reason": "Typing error.", "filed_at": LATER},
+        "by": UserFactory(), "event": filed(visit), "reason": "Typing error.", "filed_at": LATER,
         "submission": replace(visit, submission_id=uuid4(), work_done="Other work."),
     }
 
