@@ -42,6 +42,7 @@ class CylinderForm(RegisterForm):
             *("serial_number", "kind", "specification", "refrigerant", "requalified_on"),
             *("requalification_period_years", "place", "place_note"),
         )
+        labels = {"requalification_period_years": "Requalification period (years)"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -9,6 +9,8 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 
+CHOOSE = "Choose one"
+
 
 def page_helper(*fieldsets: Fieldset) -> FormHelper:
     """Return a helper that leaves the form tag, the token and the buttons to the page's template."""
@@ -34,6 +36,9 @@ class RegisterForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.helper = page_helper(*self.fieldsets)
+        for field in self.fields.values():
+            if isinstance(field.widget, forms.Select) and isinstance(field, forms.TypedChoiceField):
+                field.choices = [(value, word if value else CHOOSE) for value, word in field.choices]
 
     def _post_clean(self) -> None:
         """Write nothing into the row, so that a refused page still names the row as it is."""
@@ -43,6 +48,8 @@ class DateField(forms.DateField):
     """A date, chosen from the browser's calendar or typed as ISO 8601."""
 
     widget = forms.DateInput({"type": "date"}, "%Y-%m-%d")
+    # 5/1/2019 is two different days on the two sides of an ocean.
+    input_formats = ("%Y-%m-%d",)
 
     def to_python(self, value: Any) -> datetime.date | None:
         """Read a date.

@@ -1,5 +1,6 @@
 """Pages of customers and their sites."""
 
+from copy import copy
 from typing import Any
 
 from django.db.models import QuerySet
@@ -78,7 +79,7 @@ class CustomerChangeView(CustomerAddView):
         return {**super().get_form_kwargs(), "instance": self.customer}
 
     def save(self, form: CustomerForm) -> Customer:
-        return customer_change(by=self.request.user, customer=self.customer, **form.cleaned_data)
+        return customer_change(by=self.request.user, customer=copy(self.customer), **form.cleaned_data)
 
     def crumbs(self) -> list[Crumb]:
         return customer_crumbs(self.customer)
@@ -132,7 +133,7 @@ class SiteChangeView(SiteAddView):
         return {**super().get_form_kwargs(), "instance": self.site}
 
     def save(self, form: SiteForm) -> Site:
-        return site_change(by=self.request.user, site=self.site, **form.cleaned_data)
+        return site_change(by=self.request.user, site=copy(self.site), **form.cleaned_data)
 
     def crumbs(self) -> list[Crumb]:
         return site_crumbs(self.site)

@@ -1,8 +1,10 @@
 """Pages of technicians, their certificates and their sign-in."""
 
+from copy import copy
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -88,7 +90,7 @@ class TechnicianChangeView(TechnicianAddView):
     def save(self, form: TechnicianForm) -> Technician:
         """Change the technician; the sign-in opens and closes with working for the firm."""
         by = self.request.user
-        technician = technician_change(by=by, technician=self.technician, **form.cleaned_data)
+        technician = technician_change(by=by, technician=copy(self.technician), **form.cleaned_data)
         if technician.user:
             sign_in_set_open(by=by, user=technician.user, role=Role.TECHNICIAN, is_open=technician.is_active)
         return technician
@@ -140,17 +142,20 @@ class TechnicianSignInView(PortalView, FormView):
         return super().post(*args, **kwargs)
 
     def form_valid(self, form: NewSignInForm) -> HttpResponse:
-        by, technician = self.request.user, self.technician
         try:
-            sign_in = sign_in_open(
-                by=by, full_name=technician.full_name, email=form.cleaned_data["email"], role=Role.TECHNICIAN
-            )
+            sign_in = self._give(form.cleaned_data["email"])
         except ValidationError as error:
             for message in error.messages:
                 form.add_error("email", f"{message} You gave “{form.cleaned_data['email']}”.")
             return self.form_invalid(form)
-        technician_change(by=by, technician=technician, user=sign_in.user)
         return self._show(sign_in)
+
+    @transaction.atomic
+    def _give(self, email: str) -> SignIn:
+        by, technician = self.request.user, self.technician
+        sign_in = sign_in_open(by=by, full_name=technician.full_name, email=email, role=Role.TECHNICIAN)
+        technician_change(by=by, technician=technician, user=sign_in.user)
+        return sign_in
 
     def _show(self, sign_in: SignIn) -> HttpResponse:
         context = {

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from portal.accounts.models import Role
 
@@ -79,7 +79,7 @@ def nav_items(request: HttpRequest) -> list[NavItem]:
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return []
-    urls = {page: url for page in PAGES if user.has_perm(page.permission) and (url := _url(page))}
+    urls = {page: reverse(page.url_name) for page in PAGES if user.has_perm(page.permission)}
     current = _current(urls, request.path)
     return [
         NavItem(
@@ -93,13 +93,6 @@ def nav_items(request: HttpRequest) -> list[NavItem]:
         )
         for page, url in urls.items()
     ]
-
-
-def _url(page: Page) -> str:
-    try:
-        return reverse(page.url_name)
-    except NoReverseMatch:
-        return ""
 
 
 def _current(urls: dict[Page, str], path: str) -> Page | None:

@@ -1,0 +1,127 @@
+"""Which role opens which page of the registers."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from portal.accounts.models import User
+from tests import people
+from tests.factories import (
+    ApplianceFactory,
+    CylinderFactory,
+    SiteFactory,
+    TechnicianFactory,
+    supply_cylinder,
+)
+
+pytestmark = pytest.mark.django_db
+
+READ = ("office_admin", "technician", "officer")
+WRITE = ("office_admin",)
+PAGES = {
+    "customer-list": READ,
+    "customer-detail": READ,
+    "site-detail": READ,
+    "appliance-list": READ,
+    "technician-list": READ,
+    "technician-detail": READ,
+    "cylinder-list": READ,
+    "cylinder-detail": READ,
+    "refrigerant-cautions": READ,
+    "customer-add": WRITE,
+    "customer-change": WRITE,
+    "site-add": WRITE,
+    "site-change": WRITE,
+    "appliance-add": WRITE,
+    "appliance-change": WRITE,
+    "technician-add": WRITE,
+    "technician-change": WRITE,
+    "certification-add": WRITE,
+    "technician-sign-in": WRITE,
+    "cylinder-add": WRITE,
+    "cylinder-change": WRITE,
+    "purchase-add": WRITE,
+    "shipment-add": WRITE,
+}
+MAKERS = {
+    "office_admin": people.office_admin,
+    "technician": people.technician_user,
+    "officer": people.officer,
+    "stranger": people.stranger,
+}
+
+
+@pytest.fixture
+def paths() -> dict[str, str]:
+    site = SiteFactory()
+    rows = {
+        "customer": site.customer.pk,
+        "site": site.pk,
+        "appliance": ApplianceFactory(site=site).pk,
+        "technician": TechnicianFactory().pk,
+        "cylinder": CylinderFactory().pk,
+    }
+    owners = {
+        "site-add": "customer",
+        "appliance-add": "site",
+        "certification-add": "technician",
+        "technician-sign-in": "technician",
+        "purchase-add": "cylinder",
+        "shipment-add": "cylinder",
+    }
+    found = {}
+    for name in PAGES:
+        thing, _, verb = name.partition("-")
+        if name in owners:
+            found[name] = reverse(name, args=[rows[owners[name]]])
+        elif verb in ("detail", "change"):
+            found[name] = reverse(name, args=[rows[thing]])
+        else:
+            found[name] = reverse(name)
+    return found
+
+
+def statuses(user: User | None, paths: dict[str, str]) -> dict[str, int]:
+    client = Client()
+    if user:
+        client.force_login(user)
+    return {name: client.get(path).status_code for name, path in paths.items()}
+
+
+@pytest.mark.parametrize("person", MAKERS)
+def test_a_page_opens_to_the_roles_that_may_and_to_nobody_else(person: str, paths: dict[str, str]) -> None:
+    found = statuses(MAKERS[person](), paths)
+
+    assert found == {name: 200 if person in roles else 403 for name, roles in PAGES.items()}
+
+
+def test_a_page_sends_who_is_not_signed_in_to_sign_in(paths: dict[str, str]) -> None:
+    client = Client()
+
+    for path in paths.values():
+        response = client.get(path)
+        assert response.status_code == 302
+        assert response.url == f"{reverse('sign-in')}?next={path}"
+
+
+@pytest.mark.parametrize("person", ["technician", "officer", "stranger"])
+def test_a_form_takes_nothing_from_who_may_not(person: str, paths: dict[str, str]) -> None:
+    client = Client()
+    client.force_login(MAKERS[person]())
+    forms = [path for name, path in paths.items() if PAGES[name] == WRITE]
+
+    assert {client.post(path, {"name": "Intruder"}).status_code for path in forms} == {403}
+
+
+@pytest.mark.parametrize("person", ["technician", "officer"])
+def test_a_reader_sees_no_button_that_would_be_refused(person: str, paths: dict[str, str]) -> None:
+    cylinder = supply_cylinder()
+    client = Client()
+    client.force_login(MAKERS[person]())
+    forms = {path for name, path in paths.items() if PAGES[name] == WRITE}
+    pages = [path for name, path in paths.items() if PAGES[name] == READ]
+
+    for page in [*pages, reverse("cylinder-detail", args=[cylinder.pk])]:
+        html = client.get(page).content.decode()
+        assert not [form for form in forms if f'href="{form}"' in html]
+        assert "/add/" not in html.replace(reverse("event-pick"), "")
