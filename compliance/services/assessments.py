@@ -107,9 +107,7 @@ def _keep_obligations(
     _keep(Obligation, appliance, "key", wanted)
 
 
-def _keep(
-    model: type[LeakRate | Obligation], appliance: Appliance, key: str, wanted: Mapping[Any, dict[str, Any]]
-) -> None:
+def _keep(model: type[Any], appliance: Appliance, key: str, wanted: Mapping[Any, dict[str, Any]]) -> None:
     """Make the appliance's rows what is wanted: change what differs, add what is new, delete what is gone."""
     kept = {getattr(row, key): row for row in model.objects.filter(appliance=appliance)}
     changed, new = [], []
