@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from uuid import UUID, uuid4
 
 from django.db import IntegrityError, transaction
@@ -10,14 +10,20 @@ from django.utils import timezone
 
 from jobs.models import Appliance, Cylinder, Leak, LeakFinding, ServiceEvent
 from jobs.selectors.appliances import charge_in_force
-from jobs.selectors.events import OF_STANDING_EVENT, event_line
+from jobs.selectors.events import OF_STANDING_EVENT
 from jobs.services.chain import chain_extend
 from jobs.services.checks import VisitContext, check_event, check_void
 from jobs.services.cylinder_books import lock_cylinder_books
 from jobs.services.event_content import content_sha256
+from jobs.services.event_lines import (
+    amended_before,
+    check_same_appliance,
+    filed_before,
+    standing_event,
+    with_identities,
+)
 from jobs.services.event_rows import build_rows, save_rows
-from jobs.services.refusals import Refusals
-from jobs.services.submission import EventSubmission, LeakEntry
+from jobs.services.submission import EventSubmission
 from jobs.signals import service_event_filed
 from portal.accounts.models import User
 
@@ -47,11 +53,11 @@ def service_event_file(
 
     def file() -> Filing:
         appliance = _lock_appliance(submission.appliance)
-        if first := _filed_before(submission):
+        if first := filed_before(submission):
             return Filing(first, was_already_filed=True)
         visit = _visit(submission, appliance, filed_at)
         check_event(visit)
-        return _write(visit, _event(visit, by))
+        return _write(visit, _event(visit, by, content_sha256(submission)))
 
     return _once(submission.submission_id, file)
 
@@ -83,13 +89,13 @@ def service_event_amend(
 
     def amend() -> Filing:
         appliance = _lock_appliance(event.appliance)
-        if first := _amended_before(submission, event):
+        if first := amended_before(submission, event):
             return Filing(first, was_already_filed=True)
-        superseded = _lock_standing(event, reason)
-        _check_same_appliance(submission, superseded)
-        visit = _visit(_with_identities(submission, superseded), appliance, filed_at, superseded)
+        superseded = standing_event(event, reason)
+        check_same_appliance(submission, superseded)
+        visit = _visit(with_identities(submission, superseded), appliance, filed_at, superseded)
         check_event(visit)
-        return _write(visit, _event(visit, by, reason=reason))
+        return _write(visit, _event(visit, by, content_sha256(submission), reason=reason))
 
     return _once(submission.submission_id, amend)
 
@@ -112,7 +118,7 @@ def service_event_void(
 
     def void() -> Filing:
         appliance = _lock_appliance(event.appliance)
-        superseded = _lock_standing(event, reason)
+        superseded = standing_event(event, reason)
         submission = EventSubmission(
             submission_id=submission_id,
             appliance=appliance,
@@ -126,7 +132,7 @@ def service_event_void(
         )
         visit = _visit(submission, appliance, filed_at, superseded)
         check_void(visit)
-        return _write(visit, _event(visit, by, reason=reason, is_void=True))
+        return _write(visit, _event(visit, by, content_sha256(submission), reason=reason, is_void=True))
 
     return _once(submission_id, void)
 
@@ -148,92 +154,6 @@ def _lock_appliance(appliance: Appliance) -> Appliance:
         "site__customer", "holder"
     )
     return locked.get(pk=appliance.pk)
-
-
-def _filed_before(submission: EventSubmission) -> ServiceEvent | None:
-    """The event that this submission, or the same visit under another submission, was filed as.
-
-    Raises:
-        SubmissionRefused: the submission was filed with other contents.
-    """
-    content = content_sha256(submission)
-    first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
-    if first is not None:
-        if first.content_sha256 != content or first.supersedes_id:
-            _refuse_reused(submission, first)
-        return first
-    if submission.is_separate_visit:
-        return None
-    twins = ServiceEvent.objects.filter(
-        appliance=submission.appliance,
-        happened_on=submission.happened_on,
-        content_sha256=content,
-        supersedes=None,
-    )
-    return next(
-        (twin for twin in twins.order_by("pk") if not event_line(twin).filter(is_void=True).exists()), None
-    )
-
-
-def _amended_before(submission: EventSubmission, event: ServiceEvent) -> ServiceEvent | None:
-    first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
-    if first is not None and first.supersedes_id != event.pk:
-        _refuse_reused(submission, first)
-    return first
-
-
-def _refuse_reused(submission: EventSubmission, first: ServiceEvent) -> None:
-    refusals = Refusals()
-    expected = (
-        f"This form was filed before as {first}, with other contents. To correct that record, amend it."
-    )
-    refusals.add("submission_id", submission.submission_id, expected)
-    refusals.raise_any()
-
-
-def _lock_standing(event: ServiceEvent, reason: str) -> ServiceEvent:
-    """The event as it stands, read under the appliance's lock."""
-    refusals = Refusals()
-    current = ServiceEvent.objects.select_related("technician", "supervisor", "superseded_by").get(
-        pk=event.pk
-    )
-    newer = getattr(current, "superseded_by", None)
-    if newer is not None:
-        refusals.add(
-            "event", current, f"Expected the record that stands: this one was superseded by {newer}."
-        )
-    elif current.is_void:
-        refusals.add("event", current, "Expected a record that is not void; file the visit anew instead.")
-    if not reason.strip():
-        refusals.add("reason", reason, "Expected why the record is amended.")
-    refusals.raise_any()
-    return current
-
-
-def _check_same_appliance(submission: EventSubmission, superseded: ServiceEvent) -> None:
-    refusals = Refusals()
-    if submission.appliance.pk != superseded.appliance_id:
-        expected = (
-            "Expected the appliance of the former record. Void that one, and file the visit on the right one."
-        )
-        refusals.add("appliance", submission.appliance, expected)
-    refusals.raise_any()
-
-
-def _with_identities(submission: EventSubmission, superseded: ServiceEvent) -> EventSubmission:
-    """Name the leaks that the former record found at the same part and place, and the submission finds again."""
-    known = {entry.leak.pk for entry in submission.leaks_found if entry.leak}
-    places = {
-        (finding.part, finding.location): finding.leak
-        for finding in superseded.leak_findings.select_related("leak")
-        if finding.leak_id not in known
-    }
-
-    def named(entry: LeakEntry) -> LeakEntry:
-        leak = entry.leak or places.pop((entry.part.strip(), entry.location.strip()), None)
-        return replace(entry, leak=leak)
-
-    return replace(submission, leaks_found=tuple(named(entry) for entry in submission.leaks_found))
 
 
 def _visit(
@@ -263,11 +183,13 @@ def _visit(
     )
 
 
-def _event(visit: VisitContext, by: User, *, reason: str = "", is_void: bool = False) -> ServiceEvent:
+def _event(
+    visit: VisitContext, by: User, content: str, *, reason: str = "", is_void: bool = False
+) -> ServiceEvent:
     submission, superseded = visit.submission, visit.superseded
     return ServiceEvent(
         submission_id=submission.submission_id,
-        content_sha256=content_sha256(submission),
+        content_sha256=content,
         is_separate_visit=submission.is_separate_visit,
         appliance=visit.appliance,
         happened_on=submission.happened_on,

@@ -155,13 +155,29 @@ def test_amendment_needs_a_reason_and_the_same_appliance():
 def test_amendment_sent_twice_is_filed_once():
     visit = submission()
     fields = {
-        "by": UserFactory(), "event": filed(visit), "reason": "Typing error.", "filed_at": LATER,
+        "by": UserFactory(),
+        "event": filed(visit),
+        "reason": "Typing error.",
+        "filed_at": LATER,
         "submission": replace(visit, submission_id=uuid4(), work_done="Other work."),
     }
 
     first, again = service_event_amend(**fields), service_event_amend(**fields)
 
     assert (again.event, again.was_already_filed) == (first.event, True)
+    changed = {**fields, "submission": replace(fields["submission"], work_done="Third version.")}
+    assert refused(service_event_amend, **changed).keys() == {"submission_id"}
+
+
+def test_amendment_sent_twice_is_known_by_its_leaks_as_typed():
+    found = {"inspection": INSPECTION, "leaks_found": (LeakEntry("new-1", "Coil", "Air handler"),)}
+    visit = submission(**found)
+    fields = {
+        **{"by": UserFactory(), "event": filed(visit), "reason": "Typing error.", "filed_at": LATER},
+        "submission": replace(visit, submission_id=uuid4(), work_done="Other work."),
+    }
+
+    assert service_event_amend(**fields).event == service_event_amend(**fields).event
 
 
 def test_amendment_does_not_take_a_submission_that_was_filed():
