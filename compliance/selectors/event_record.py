@@ -79,6 +79,7 @@ class EventRecord:
         links: its places in the chains of the appliance and of cylinders.
         answer: leak rates, obligations opened and met; None for a record that doesn't stand.
         still_due: what is owed on the appliance.
+        is_signature_of_former: an amendment carries the signature that was given under the record it replaced.
         is_owner_told: a record of that day or later says that the owner was told.
     """
 
@@ -93,6 +94,7 @@ class EventRecord:
     answer: FilingAnswer | None
     still_due: list[Obligation]
     is_owner_told: bool
+    is_signature_of_former: bool
 
     @property
     def is_standing(self) -> bool:
@@ -128,6 +130,17 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
         is_owner_told=event.appliance.service_events.filter(
             STANDING, owner_told_on__gte=event.happened_on
         ).exists(),
+        is_signature_of_former=_is_signature_of_former(event),
+    )
+
+
+def _is_signature_of_former(event: ServiceEvent) -> bool:
+    former = event.supersedes
+    signature = (event.signature_name, event.signature_svg_path)
+    return (
+        former is not None
+        and any(signature)
+        and signature == (former.signature_name, former.signature_svg_path)
     )
 
 

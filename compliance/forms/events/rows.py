@@ -82,7 +82,10 @@ class TransferForm(EventRowForm):
         empty_value=None,
         help_text="What is added for the same leak counts together (40 CFR 82.152).",
     )
-    refrigerant = forms.ChoiceField(required=False)
+    refrigerant = forms.ChoiceField(
+        required=False,
+        help_text="After a retrofit to another refrigerant, state “Retrofitted” with the new charge under “More to state”.",
+    )
 
     def offer(self, choices: EventChoices) -> None:
         self.fields["cylinder"].coerce = choices.cylinder

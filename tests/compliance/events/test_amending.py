@@ -124,6 +124,7 @@ def test_an_amendment_takes_the_place_of_the_record(officer_client, scene, filed
     assert Leak.objects.count() == 1
     # Net 8 − 2 = 6 lb of 60 lb in 365 days (first calculation): exactly 10 %.
     assert [str(rate.rate_pct) for rate in LeakRate.objects.all()] == ["10.00"]
+    assert f"as signed under {filed}" in response.content.decode()
     (change,) = response.context["changes"]
     assert change.label == "Refrigerant moved"
     assert "9 lb" in change.before[1]

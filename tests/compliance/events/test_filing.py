@@ -251,6 +251,18 @@ def test_a_second_visit_with_the_same_figures_is_filed_when_it_says_so(technicia
     assert appliance_book_mg(scene.appliance) == round(60 * LB_MG) + 2 * 3_175_147
 
 
+def test_where_no_leak_rate_is_asked_for_the_answer_says_so(technician_client, scene, url):
+    # Regulation (EU) 2024/573 asks for leak checks at intervals and for no leak rate.
+    site = scene.appliance.site
+    site.jurisdiction, site.country = "eu", "DE"
+    site.save()
+
+    response = _file(technician_client, url, visit_data(scene, {"transfers": [addition(scene, "7")]}))
+
+    assert "No leak rate comes of this visit" in response.content.decode()
+    assert "No leak rate threshold applies" in technician_client.get(url).content.decode()
+
+
 def test_rows_may_be_left_blank_in_between(technician_client, scene, url):
     other = register_cylinder(scene.admin, "CY-300", "refillable", contents="10")
     rows = {"transfers": [{}, addition(scene, "3"), {}, addition(scene, "2", cylinder=other.pk)]}
