@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
-from compliance.rulebook.errors import InvalidInput
 from jobs.models import Cylinder, CylinderKind, Transfer
+from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import FillLimit, mixed_max_net_mg
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents

@@ -173,7 +173,10 @@ def test_amendment_sent_twice_is_known_by_its_leaks_as_typed():
     found = {"inspection": INSPECTION, "leaks_found": (LeakEntry("new-1", "Coil", "Air handler"),)}
     visit = submission(**found)
     fields = {
-        **{"by": UserFactory(), "event": filed(visit), "reason": "Typing error.", "filed_at": LATER},
+        "by": UserFactory(),
+        "event": filed(visit),
+        "reason": "Typing error.",
+        "filed_at": LATER,
         "submission": replace(visit, submission_id=uuid4(), work_done="Other work."),
     }
 

@@ -7,6 +7,7 @@ import pytest
 from jobs.models import CertificationType
 from jobs.selectors.appliances import appliance_list, charge_in_force
 from jobs.selectors.customers import customer_list, site_list
+from jobs.selectors.cylinder_state import cylinder_state
 from jobs.selectors.cylinders import cylinder_list, fill_room
 from jobs.selectors.events import event_list
 from jobs.selectors.ledger import cylinder_contents
@@ -128,6 +129,14 @@ def test_room_in_a_cylinder_shrinks_by_what_it_holds():
     assert fill_room(cylinder, "R-410A") == before - entered("3 lb").mass_mg
     assert fill_room(cylinder, "R-410A", cylinder_contents(cylinder)) == before - entered("3 lb").mass_mg
     assert fill_room(cylinder, "R-22") == 0
+
+
+# Near R-23's critical temperature, 26.1 °C, no fill limit is known, and 49 CFR 173.304a(a)(2) lists none.
+def test_cylinder_without_a_known_limit_has_a_state():
+    state = cylinder_state(supply_cylinder("5 lb", refrigerant="R-23"), today=datetime.date(2026, 3, 2))
+
+    assert (state.limit, state.room_mg) == (None, None)
+    assert state.held_mg == entered("5 lb").mass_mg
 
 
 def test_charge_in_force_is_the_newest_that_was_stated_by_the_day():

@@ -37,16 +37,24 @@ def milligrams(mass_mg):
 
 def purchase(cylinder, mass, **fields):
     values = {
-        "by": UserFactory(), "supplier_name": "Harbor Gas", "refrigerant": "R-410A",
-        "happened_on": BOOKS_BEGAN_ON, "filed_at": FILED_AT, **fields,
+        "by": UserFactory(),
+        "supplier_name": "Harbor Gas",
+        "refrigerant": "R-410A",
+        "happened_on": BOOKS_BEGAN_ON,
+        "filed_at": FILED_AT,
+        **fields,
     }
     return purchase_record(cylinder=cylinder, mass=entered(mass), **values)
 
 
 def ship(cylinder, mass=None, **fields):
     values = {
-        "by": UserFactory(), "destination_kind": "reclaimer", "destination_name": "Three Rivers",
-        "happened_on": datetime.date(2026, 3, 2), "filed_at": FILED_AT, **fields,
+        "by": UserFactory(),
+        "destination_kind": "reclaimer",
+        "destination_name": "Three Rivers",
+        "happened_on": datetime.date(2026, 3, 2),
+        "filed_at": FILED_AT,
+        **fields,
     }
     return shipment_record(cylinder=cylinder, mass=entered(mass) if mass else None, **values)
 

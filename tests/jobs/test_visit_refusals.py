@@ -234,7 +234,9 @@ def test_leak_of_another_appliance_is_refused(row):
         "repairs": {"repairs": (RepairEntry(leak, "Brazed"),)},
         "tests": {"tests": (TestEntry(leak, "initial_verification_test", "Nitrogen", is_passed=True),)},
         "transfers": {
-            "origin": "other_contractor", "contractor_name": "Drayton", "technician": None,
+            "origin": "other_contractor",
+            "contractor_name": "Drayton",
+            "technician": None,
             "transfers": (charged(None, leak=leak),),
         },
         "leaks_found": {"inspection": INSPECTION, "leaks_found": (LeakEntry("new-1", "Coil", "Roof", leak),)},
