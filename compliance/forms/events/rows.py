@@ -84,7 +84,7 @@ class TransferForm(EventRowForm):
     )
     refrigerant = forms.ChoiceField(
         required=False,
-        help_text="After a retrofit to another refrigerant, state “Retrofitted” with the new charge under “More to state”.",
+        help_text="After a retrofit, state “Retrofitted” with the new charge under “More to state”.",
     )
 
     def offer(self, choices: EventChoices) -> None:
