@@ -16,11 +16,15 @@ PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
 
 @dataclass(frozen=True)
 class Recipient:
-    """A person to remind; without a user it is a customer's contact, who doesn't sign in."""
+    """A person to remind; without a user it is a customer's contact, who doesn't sign in.
+
+    ``is_to_file`` is whether the person is the one who files what settles the obligation.
+    """
 
     email: str
     name: str
     user: User | None = None
+    is_to_file: bool = False
 
     @property
     def channels(self) -> tuple[ReminderChannel, ...]:
@@ -70,7 +74,7 @@ def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipie
 def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipient]:
     technician = obligation.appliance.technician
     if technician and technician.is_active and technician.user and technician.user.is_active:
-        yield Recipient(technician.user.email, technician.full_name, technician.user)
+        yield Recipient(technician.user.email, technician.full_name, technician.user, is_to_file=True)
     for officer in officers:
         yield Recipient(officer.email, officer.full_name, officer)
     customer = obligation.appliance.site.customer

@@ -200,10 +200,10 @@ def test_a_newer_reminder_takes_the_place_of_one_that_nobody_got(case):
     assert states == {("14 days before", "dropped"), ("7 days before", "waiting")}
 
 
-def test_the_letter_says_what_is_owed_until_when_why_and_where(case, officer):
+def test_the_letter_says_what_is_owed_until_when_why_and_where(case, technician_user):
     _raise("2026-03-18")
 
-    row = _rows(channel="email", user=officer).get()
+    row = _rows(channel="email", user=technician_user).get()
     repair = Obligation.objects.get(kind="repair")
     assert row.subject == "Leak repair due in 14 days: Chiller 1, North store, Larkspur Grocers"
     for text in (
@@ -216,6 +216,14 @@ def test_the_letter_says_what_is_owed_until_when_why_and_where(case, officer):
     ):
         assert text in row.body
         assert text.replace("&", "&amp;") in row.body_html or text.startswith("Leak repair")
+
+
+def test_the_officer_who_files_nothing_is_led_to_the_case(case, officer):
+    _raise("2026-03-18")
+
+    row = _rows(channel="email", user=officer).get()
+    assert "/events/add/" not in row.body + row.body_html
+    assert f"/obligations/{Obligation.objects.get(kind='repair').pk}/" in row.body
 
 
 def test_a_customer_who_has_no_sign_in_gets_no_link(case):

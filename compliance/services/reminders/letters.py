@@ -29,7 +29,7 @@ class Letter:
 def reminder_letter(obligation: Obligation, *, days_left: int, recipient: Recipient) -> Letter:
     """Write to one person about an obligation that is due in ``days_left`` days, overdue if negative.
 
-    A customer's contact, who doesn't sign in, gets no link to a page.
+    The technician is led to the form that settles it, the officer to the case; a customer's contact gets no link.
     """
     appliance = obligation.appliance
     kind = kind_in_words(obligation.kind)
