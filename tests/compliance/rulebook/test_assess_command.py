@@ -64,6 +64,24 @@ def test_bad_input_is_one_error_object(content, field, tmp_path, capsys):
     assert json.loads(err)["error"]["field"] == field
 
 
+@pytest.mark.parametrize("key", ["event", "leak"])
+def test_half_of_a_surrogate_pair_is_refused_at_its_field(key, tmp_path, capsys):
+    path = tmp_path / "question.json"
+    addition = {"on": "2026-03-02", "kind": "addition", "mass": {"value": 7, "unit": "lb"}, key: "\ud800"}
+    path.write_text(
+        json.dumps(document([addition], full_charge={"value": 60, "unit": "lb"})), encoding="utf-8"
+    )
+
+    out, err, status = run(str(path), capsys=capsys)
+
+    assert (out, status) == ("", 2)
+    assert json.loads(err)["error"] == {
+        "field": f"facts[0].{key}",
+        "value": "\ud800",
+        "expected": "text that can be written in UTF-8",
+    }
+
+
 def test_a_missing_file_or_name_is_an_error_object(tmp_path, capsys):
     for arguments in ([str(tmp_path / "none.json")], [str(tmp_path)], []):
         _, err, status = run(*arguments, capsys=capsys)
