@@ -76,7 +76,7 @@ test: .venv/.installed-dev ## Run all checks and tests, as continuous integratio
 .PHONY: proof
 proof: .venv/.installed-dev ## Run the long proofs in full
 	@services=$$(.ci/services) && eval "$$services" && \
-		DATABASE_URL=$$TEST_DATABASE_URL $(BIN)/pytest -m proof -n 2
+		DATABASE_URL=$$TEST_DATABASE_URL $(BIN)/pytest -m proof -n 2 --hypothesis-profile proof
 
 .PHONY: lint format-check imports migrations templates types test-postgresql test-sqlite test-browser
 lint: ## Look for mistakes with ruff

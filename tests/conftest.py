@@ -4,6 +4,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+import hypothesis
 import pytest
 import redis
 from django.core.cache import cache
@@ -12,6 +13,11 @@ from tests import brokers
 from tests.filed_tables import _filed_tables_can_be_emptied  # noqa: F401 -- a fixture of every test
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server"}
+
+# The same examples every time, so that a red run is red for everyone; `make proof` draws new ones.
+hypothesis.settings.register_profile("sample", deadline=None, derandomize=True)
+hypothesis.settings.register_profile("proof", deadline=None, print_blob=True)
+hypothesis.settings.load_profile("sample")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
