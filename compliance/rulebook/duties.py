@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date
 
+from compliance.rulebook.facts import Fact
 from compliance.rulebook.results import Obligation, ObligationKind, Status
 
 
@@ -52,6 +53,14 @@ class Clock:
         return True
 
 
+@dataclass(frozen=True)
+class Ending:
+    """Why a duty is no longer owed; what is done after ``on`` comes too late to meet it."""
+
+    on: date
+    sentence: str
+
+
 @dataclass
 class Duty:
     """One obligation in the making; ``finish`` turns it into the frozen row of the answer.
@@ -83,6 +92,13 @@ class Duty:
     def meet(self, on: date, event: str | None, sentence: str) -> None:
         self.met_on, self.met_by_event = on, event
         self._close(Status.MET_LATE if self.clock.is_past(on) else Status.MET, sentence)
+
+    def settle(self, done: Fact | None, sentence: str, ending: Ending | None) -> None:
+        """Meets the duty by what was done, ends it where that came after ``ending`` or not at all, or leaves it."""
+        if done is not None and (ending is None or done.on <= ending.on):
+            self.meet(done.on, done.event, f"{sentence} on {done.on}.")
+        elif ending is not None:
+            self.cancel(ending.sentence)
 
     def fail(self, sentence: str) -> None:
         self._close(Status.FAILED, sentence)

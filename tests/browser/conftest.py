@@ -1,6 +1,8 @@
 """The running portal, a browser, and people signed in at the two screen sizes."""
 
+import itertools
 import os
+import re
 import shutil
 import signal
 import socket
@@ -11,11 +13,13 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from http import HTTPStatus
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from portal.demo.firm import read_firm
 
@@ -23,10 +27,17 @@ ROOT = Path(__file__).resolve().parents[2]
 #: Screenshots are build artefacts: kept beside the other things that a run writes, never in the repository.
 PICTURES = ROOT / "var" / "test-pictures"
 
-PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1440, "height": 900}
+Size = dict[str, int]
+PHONE: Size = {"width": 390, "height": 844}
+DESK: Size = {"width": 1440, "height": 900}
+
+StorageState = Any
+OpenPage = Callable[..., Page]
+TakePicture = Callable[[Page, str], None]
 
 START_LIMIT_S = 120
+#: Long enough for a busy machine; a page that needs longer is broken.
+WAIT_LIMIT_MS = 20_000
 CHROMIUM_ARGUMENTS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -117,40 +128,96 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
     started.close()
 
 
-@pytest.fixture
-def sign_in(browser: Browser, portal_site: RunningPortal) -> Iterator[Callable[[str, dict[str, int]], Page]]:
-    """Open a page of the given size, signed in with a role of the demo firm."""
-    firm = read_firm(timezone.localdate())
-    contexts = []
+@pytest.fixture(params=[PHONE, DESK], ids=["390x844", "1440x900"])
+def size(request: pytest.FixtureRequest) -> Size:
+    """A phone held upright and a desk's screen; a test that asks for it runs at both."""
+    return request.param
 
-    def open_page(role: str, size: dict[str, int]) -> Page:
+
+@pytest.fixture(scope="session")
+def signed_in(browser: Browser, portal_site: RunningPortal) -> Callable[[str], StorageState]:
+    """The cookies of a role of the demo firm, which signs in once a run."""
+    firm = read_firm(timezone.localdate())
+    kept: dict[str, StorageState] = {}
+
+    def cookies(role: str) -> StorageState:
+        if role not in kept:
+            context = browser.new_context(base_url=portal_site.url)
+            page = context.new_page()
+            email = next(user["email"] for user in firm.data["users"] if user["role"] == role)
+            page.goto("/sign-in/")
+            page.get_by_label("E-mail address").fill(email)
+            page.get_by_label("Password").fill(firm.password)
+            page.get_by_role("button", name="Sign in").click()
+            page.get_by_role("button", name="Sign out").first.wait_for(state="attached")
+            kept[role] = context.storage_state()
+            context.close()
+        return kept[role]
+
+    return cookies
+
+
+@pytest.fixture
+def open_page(
+    browser: Browser, portal_site: RunningPortal, signed_in: Callable[[str], StorageState]
+) -> Iterator[OpenPage]:
+    """Open a page of a size, signed in with a role or as a stranger.
+
+    A script that throws, a word in the console, or an answer of 400 and above fails the test.
+    """
+    contexts: list[BrowserContext] = []
+    troubles: list[str] = []
+
+    def open_page(role: str, size: Size, *, has_javascript: bool = True) -> Page:
         is_phone = size == PHONE
         context = browser.new_context(
-            viewport=size, has_touch=is_phone, is_mobile=is_phone, base_url=portal_site.url
+            base_url=portal_site.url,
+            viewport=size,
+            is_mobile=is_phone,
+            has_touch=is_phone,
+            locale="en-US",
+            # Scrolling jumps, so that a place that was measured stays where it is.
+            reduced_motion="reduce",
+            java_script_enabled=has_javascript,
+            storage_state=signed_in(role) if role else None,
         )
         contexts.append(context)
+        context.set_default_timeout(WAIT_LIMIT_MS)
         page = context.new_page()
-        # A page that throws or asks for something that isn't there fails its test.
-        page.on("pageerror", lambda error: pytest.fail(f"script error: {error}"))
-        email = next(user["email"] for user in firm.data["users"] if user["role"] == role)
-        page.goto("/sign-in/")
-        page.get_by_label("E-mail address").fill(email)
-        page.get_by_label("Password", exact=True).fill(firm.password)
-        page.get_by_role("button", name="Sign in").click()
-        page.wait_for_load_state("networkidle")
+        _watch(page, troubles)
         return page
 
     yield open_page
     for context in contexts:
         context.close()
+    assert troubles == []
+
+
+def _watch(page: Page, troubles: list[str]) -> None:
+    page.on("pageerror", lambda error: troubles.append(f"{page.url} threw {error}"))
+    page.on(
+        "console",
+        lambda line: line.type in ("error", "warning") and troubles.append(f"{page.url}: {line.text}"),
+    )
+    page.on(
+        "response",
+        lambda answer: (
+            answer.status >= HTTPStatus.BAD_REQUEST
+            and troubles.append(f"{page.url}: {answer.status} from {answer.url}")
+        ),
+    )
 
 
 @pytest.fixture
-def picture() -> Callable[[Page, str], None]:
-    """Keep a picture of the page under a name."""
+def picture(request: pytest.FixtureRequest) -> TakePicture:
+    """Keep a picture of the whole page under the test's name and a step's; nothing may need sideways scrolling."""
+    steps = itertools.count(1)
+    test = re.sub(r"\W+", "-", request.node.name).strip("-").removeprefix("test_")
 
-    def take(page: Page, name: str) -> None:
+    def take(page: Page, step: str) -> None:
         PICTURES.mkdir(parents=True, exist_ok=True)
-        page.screenshot(path=PICTURES / f"{name}.png", full_page=True)
+        page.screenshot(path=PICTURES / f"{test}-{next(steps):02}-{step}.png", full_page=True)
+        width, room = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+        assert width <= room, f"{page.url} is {width} px wide on a screen of {room} px"
 
     return take

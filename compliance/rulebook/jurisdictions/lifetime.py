@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
+from compliance.rulebook.duties import Ending
 from compliance.rulebook.timeline import State, Timeline
 
 AppliesOn = Callable[[State, date], bool]
@@ -15,6 +16,14 @@ class Lifetime:
 
     ever: bool
     ended_on: date | None
+    is_retired: bool
+
+    def ending(self, due_on: date | None) -> Ending | None:
+        """Why a duty due after the end, or without a date, is no longer owed; one due earlier stays."""
+        if self.ended_on is None or (due_on is not None and due_on <= self.ended_on):
+            return None
+        how = "The appliance was retired" if self.is_retired else "The rule ceased to apply"
+        return Ending(self.ended_on, f"{how} on {self.ended_on}.")
 
 
 def lifetime(timeline: Timeline, applies_on: AppliesOn) -> Lifetime:
@@ -27,4 +36,10 @@ def lifetime(timeline: Timeline, applies_on: AppliesOn) -> Lifetime:
             ended_on = None
         elif ended_on is None:
             ended_on = on
-    return Lifetime(any(is_applicable for _, is_applicable in days), timeline.retired_on or ended_on)
+    retired_on = timeline.retired_on
+    is_retired = retired_on is not None and (ended_on is None or retired_on <= ended_on)
+    return Lifetime(
+        ever=any(is_applicable for _, is_applicable in days),
+        ended_on=retired_on if is_retired else ended_on,
+        is_retired=is_retired,
+    )
