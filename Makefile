@@ -9,7 +9,7 @@ BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 DATA := $(or $(DATA_DIR),var)
 STATIC_SOURCES := $(shell find portal jobs compliance -path '*/static/*' -type f 2>/dev/null)
-STAGES := lint format-check imports migrations templates types test-postgresql test-sqlite test-browser
+STAGES := lint format-check imports migrations templates types test-postgresql test-sqlite
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 export PYTHON
 

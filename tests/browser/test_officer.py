@@ -25,7 +25,7 @@ def test_officer_finds_what_is_overdue_and_reads_why(open_page: OpenPage, size: 
 
     rows = page.locator("#board tbody tr")
     expect(rows.first).to_contain_text("overdue")
-    standings = [text for text in rows.all_inner_texts()]
+    standings = list(rows.all_inner_texts())
     overdue = ["overdue" in text for text in standings]
     assert overdue == sorted(overdue, reverse=True)
     picture(page, "board")
