@@ -47,7 +47,7 @@ def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     if not life.ever:
         return [RuleAssessment(verdict=now)]
     is_transport = timeline.appliance.category is Category.REFRIGERATED_TRANSPORT
-    checks = LeakChecks(docket, life.ended_on)
+    checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)
     checks.open_after_repairs(least_days=0 if is_transport else _DAYS_AFTER_REPAIR)
     checks.open_repairs()

@@ -16,6 +16,7 @@ from compliance.rulebook.jurisdictions.inspection_chain import (
     open_checks_after_repairs,
 )
 from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
+from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.masses import MG_PER_UNIT
 from compliance.rulebook.results import Obligation, ObligationKind
 from compliance.rulebook.retention import record_retention
@@ -84,10 +85,10 @@ AmountsOf = Callable[[State], list[Amount]]
 class LeakChecks:
     """Opens everything such a rule asks of one appliance; a jurisdiction says what amounts a state comes to."""
 
-    def __init__(self, docket: Docket, ended_on: date | None) -> None:
+    def __init__(self, docket: Docket, life: Lifetime) -> None:
         self._docket = docket
         self._timeline = docket.timeline
-        self._ended_on = ended_on
+        self._life = life
         self._detection = self._timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
 
     def open_checks(self, amounts_of: AmountsOf) -> None:
@@ -105,13 +106,11 @@ class LeakChecks:
             return interval_for(self._docket, amounts, has_detection=self._has_detection(on))
 
         kind = ObligationKind.LEAK_CHECK
-        open_chain(
-            self._docket, kind, starts_on=installed_on, interval_on=interval_on, ended_on=self._ended_on
-        )
+        open_chain(self._docket, kind, starts_on=installed_on, interval_on=interval_on, life=self._life)
 
     def open_after_repairs(self, *, least_days: int) -> None:
         row = self._docket.row("check_after_repair", self._timeline.as_of)
-        open_checks_after_repairs(self._docket, row, least_days=least_days, ended_on=self._ended_on)
+        open_checks_after_repairs(self._docket, row, least_days=least_days, life=self._life)
 
     def open_repairs(self, key: str = "repair") -> None:
         """Repair in the rule's days, or without undue delay and then without a date; a detected leak opens it."""
@@ -122,12 +121,12 @@ class LeakChecks:
                 return Clock(None), f"Repair {row.value}."
             return Clock(after(fact.on, row)), f"{reckoned(fact.on, row)}."
 
-        open_repairs(self._docket, row, terms, self._ended_on)
+        open_repairs(self._docket, row, terms, self._life)
 
     def open_detection(self, amounts_of: AmountsOf) -> None:
         """Leak detection where an amount reaches its bound, and its yearly check where it is installed."""
         installed_on = self._timeline.appliance.installed_on
-        amounts = [] if self._ended_on is not None else amounts_of(self._timeline.final_state)
+        amounts = amounts_of(self._timeline.final_state) if self._life.ended_on is None else []
         rows = [self._docket.row(amount.band_key, self._timeline.as_of) for amount in amounts]
         reached = [row for amount, row in zip(amounts, rows, strict=True) if amount.reaches(row)]
         if reached and installed_on is not None and installed_on <= self._timeline.as_of:
@@ -141,7 +140,7 @@ class LeakChecks:
                 duty.meet(fact.on, fact.event, f"Installed on {fact.on}.")
         if self._detection:
             row = self._docket.row("leak_detection_calibration", self._timeline.as_of)
-            open_calibrations(self._docket, row, self._detection[0], self._ended_on)
+            open_calibrations(self._docket, row, self._detection[0], self._life)
 
     def finish(self) -> tuple[Obligation, ...]:
         retention = self._docket.row("record_retention", self._timeline.as_of)

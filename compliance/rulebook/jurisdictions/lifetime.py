@@ -18,6 +18,10 @@ class Lifetime:
     ended_on: date | None
     is_retired: bool
 
+    def runs_on(self, on: date) -> bool:
+        """Whether the rule still asks for something on a day."""
+        return self.ended_on is None or on < self.ended_on
+
     def ending(self, due_on: date | None) -> Ending | None:
         """Why a duty due after the end, or without a date, is no longer owed; one due earlier stays."""
         if self.ended_on is None or (due_on is not None and due_on <= self.ended_on):

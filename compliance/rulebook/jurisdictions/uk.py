@@ -45,7 +45,7 @@ def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
-    checks = LeakChecks(docket, life.ended_on)
+    checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)
     checks.open_after_repairs(least_days=0)
     checks.open_repairs("ods_repair" if timeline.final_state.refrigerant.is_ozone_depleting else "repair")

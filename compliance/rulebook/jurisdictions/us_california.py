@@ -41,7 +41,7 @@ def assess_us_california(
     _open_inspections(docket, tables, life)
     _open_detection(docket, life)
     repair = docket.row("repair", timeline.as_of)
-    open_repairs(docket, repair, lambda leak: _repair_terms(docket, leak), life.ended_on)
+    open_repairs(docket, repair, lambda leak: _repair_terms(docket, leak), life)
     retention = docket.row("record_retention", timeline.as_of)
     obligations = (*docket.finish(), *record_retention(US_CALIFORNIA, timeline, retention))
     return [RuleAssessment(verdict=now, obligations=obligations, warnings=tuple(docket.warnings))]
@@ -91,7 +91,7 @@ def _open_inspections(docket: Docket, tables: Tables, life: Lifetime) -> None:
         ObligationKind.LEAK_INSPECTION,
         starts_on=max(installed_on, tables.effective_from(US_CALIFORNIA)),
         interval_on=lambda on: _interval(docket, timeline.state_on(on)),
-        ended_on=life.ended_on,
+        life=life,
         waived_on=lambda due_on: _waiver(docket, due_on),
     )
 
@@ -139,7 +139,7 @@ def _open_detection(docket: Docket, life: Lifetime) -> None:
             duty.meet(installed[0].on, installed[0].event, f"Installed on {installed[0].on}.")
     if installed:
         calibration = docket.row("leak_detection_calibration", timeline.as_of)
-        open_calibrations(docket, calibration, installed[0], life.ended_on)
+        open_calibrations(docket, calibration, installed[0], life)
 
 
 def _repair_terms(docket: Docket, leak: Fact) -> tuple[Clock, str]:

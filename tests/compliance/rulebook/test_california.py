@@ -10,6 +10,7 @@ STORE = {
     "refrigerant": "R-404A",
     "installed_on": "2026-01-15",
 }
+LEAK = fact("leak_inspection", "2026-03-01", leaks_found=1)
 
 
 @pytest.mark.parametrize(
@@ -66,13 +67,39 @@ def test_detection_replaces_inspections_of_large_systems_only_inside(pounds, enc
     assert only(answer, "leak_inspection").status == status
 
 
+def test_inspections_are_owed_again_when_the_detection_that_replaced_them_is_not_calibrated():
+    detection = fact("automatic_leak_detection", "2026-01-15", type="direct")
+
+    answer = ask([detection], **STORE, full_charge=300, as_of="2027-05-01")
+
+    assert [brief(row)[1:] for row in rows(answer, "leak_inspection")] == [
+        ("2026-04-15", "cancelled"),
+        ("2026-07-15", "cancelled"),
+        ("2026-10-15", "cancelled"),
+        ("2027-01-15", "cancelled"),
+        ("2027-04-15", "overdue"),
+    ]
+
+
+@pytest.mark.parametrize("kind", ["leak_inspection", "repair", "leak_detection_calibration"])
+def test_what_is_done_after_retirement_meets_nothing(kind):
+    facts = [
+        fact("automatic_leak_detection", "2026-02-01", type="indirect"),
+        LEAK,
+        fact("retired", "2026-03-10"),
+    ]
+    done = {} if kind != "leak_inspection" else {"leaks_found": 0}
+
+    answer = ask([*facts, fact(kind, "2026-03-11", **done)], **STORE, full_charge=300, as_of="2027-04-01")
+
+    assert rows(answer, kind)[-1].status == "cancelled"
+    assert "retired on 2026-03-10" in rows(answer, kind)[-1].because
+
+
 def test_large_enclosed_systems_need_detection():
     answer = ask([], **STORE, full_charge=2000, enclosed=True, as_of="2026-02-01")
 
     assert brief(only(answer, "automatic_leak_detection")) == ("2026-01-15", "2026-01-15", "overdue")
-
-
-LEAK = fact("leak_inspection", "2026-03-01", leaks_found=1)
 
 
 @pytest.mark.parametrize(("on", "status"), [("2026-03-15", "met"), ("2026-03-16", "met_late")])

@@ -21,6 +21,14 @@ VERIFIED = [
     initial_test("2026-02-10"),
     follow_up("2026-02-15"),
 ]
+# A second case, whose passed follow-up test begins a new count.
+AGAIN = [
+    added("2026-03-01", 1),
+    added("2026-04-01", 150),
+    repaired("2026-04-02"),
+    initial_test("2026-04-02"),
+    follow_up("2026-04-05"),
+]
 
 
 def brief_rows(facts, **keys):
@@ -78,18 +86,24 @@ def test_a_rate_over_begins_the_four_quarters_again():
 
 
 def test_a_new_passed_follow_up_test_begins_a_new_grid():
-    again = [
-        added("2026-03-01", 1),
-        added("2026-04-01", 150),
-        repaired("2026-04-02"),
-        initial_test("2026-04-02"),
-        follow_up("2026-04-05"),
-    ]
-
-    assert brief_rows([*VERIFIED, *again], as_of="2026-06-01", **BIG) == [
+    assert brief_rows([*VERIFIED, *AGAIN], as_of="2026-06-01", **BIG) == [
         ("2026-02-15", "2026-05-15", "cancelled"),
         ("2026-04-05", "2026-07-05", "open"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("on", "statuses"),
+    [
+        ("2026-04-05", ["met", "overdue", "open"]),
+        ("2026-04-06", ["cancelled", "met", "open"]),
+        ("2026-07-06", ["cancelled", "met_late", "met"]),
+    ],
+)
+def test_an_inspection_after_a_new_count_began_belongs_to_the_new_one(on, statuses):
+    facts = [*VERIFIED, *AGAIN, fact(INSPECTION, on, leaks_found=0)]
+
+    assert [row[2] for row in brief_rows(facts, as_of="2026-07-10", **BIG)] == statuses
 
 
 def test_grid_months_clamp_to_the_end_of_february_and_return():
@@ -158,6 +172,15 @@ def test_retiring_ends_the_inspections():
     ]
 
 
+def test_an_inspection_after_retirement_meets_only_what_was_due_before():
+    facts = [*VERIFIED, fact("retired", "2026-06-01"), fact(INSPECTION, "2026-06-02")]
+
+    assert brief_rows(facts, as_of="2026-12-01", **BIG) == [
+        ("2026-02-15", "2026-05-15", "met_late"),
+        ("2026-05-15", "2026-08-15", "cancelled"),
+    ]
+
+
 DETECTION = fact("automatic_leak_detection", "2026-03-01", type="indirect")
 
 
@@ -167,6 +190,12 @@ def test_calibrated_indirect_detection_replaces_inspections_for_a_year():
     ] * 4
     stale = fact("automatic_leak_detection", "2025-03-01", type="indirect")
     assert brief_rows([*VERIFIED, stale], as_of="2026-03-01", **BIG) == [("2026-02-15", "2026-05-15", "open")]
+
+
+def test_an_inspection_after_the_due_date_that_detection_replaced_comes_too_late_to_meet_it():
+    facts = [*VERIFIED, DETECTION, fact(INSPECTION, "2026-05-20")]
+
+    assert [row[2] for row in brief_rows(facts, as_of="2026-06-01", **BIG)] == ["cancelled", "met"]
 
 
 @pytest.mark.parametrize(("enclosed", "status", "warnings"), [(True, "cancelled", 0), (False, "open", 1)])

@@ -7,6 +7,7 @@ from compliance.rulebook.duties import Clock
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import open_calibrations
+from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
@@ -35,17 +36,17 @@ def waiver(docket: Docket, on: date) -> str | None:
     )
 
 
-def open_leak_detection(docket: Docket, ended_on: date | None) -> None:
+def open_leak_detection(docket: Docket, life: Lifetime) -> None:
     """Opens the installation where it is asked for, and the calibrations of what is installed.
 
     Source: 40 CFR 84.108 (dates from memory), 40 CFR 82.157(g)(4), 40 CFR 84.106(g)(4).
     """
     installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
-    if ended_on is None:
+    if life.ended_on is None:
         _open_installation(docket, installed[0] if installed else None)
     if installed:
         row = docket.row("leak_detection_calibration", docket.timeline.as_of)
-        open_calibrations(docket, row, installed[0], ended_on)
+        open_calibrations(docket, row, installed[0], life)
 
 
 def _counts_instead(docket: Docket, on: date) -> bool:

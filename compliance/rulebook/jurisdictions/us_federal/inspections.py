@@ -6,9 +6,11 @@ from datetime import date, timedelta
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_months, add_years
-from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.duties import Clock, Duty, Ending
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.inspection_chain import first_after, waiving
+from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.jurisdictions.us_federal.detection import waiver
 from compliance.rulebook.results import LeakRate, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_ODS
@@ -49,15 +51,13 @@ class Inspections:
     Source: 40 CFR 82.157(g) (from the exceedance), 40 CFR 84.106(g) (from the passed follow-up test).
     """
 
-    def __init__(
-        self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], ended_on: date | None
-    ) -> None:
+    def __init__(self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], life: Lifetime) -> None:
         self._docket = docket
         self._tables = tables
         self._as_of = docket.timeline.as_of
         self._exceeded = [rate for rate in rates if rate.exceeds]
         self._inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
-        self._ended_on = ended_on
+        self._life = life
 
     def open_from_follow_ups(self, passed: Sequence[Fact]) -> None:
         """The grid begins anew at each passed follow-up test of all leaks."""
@@ -91,11 +91,11 @@ class Inspections:
         for previous_on, due_on in self._periods(grid):
             if superseded_on is not None and previous_on >= superseded_on:
                 return superseded_on
-            if self._ended_on is not None and previous_on >= self._ended_on:
+            if not self._life.runs_on(previous_on):
                 return previous_on
             duty = self._open(grid, previous_on, due_on)
-            self._meet(duty, grid, previous_on)
-            self._cancel(duty, superseded_on)
+            done = first_after(self._inspected, self._counts_after(grid, previous_on))
+            duty.settle(done, "Inspected", self._ending(due_on, superseded_on))
             last_on = due_on
         return last_on
 
@@ -122,23 +122,13 @@ class Inspections:
         event = grid.event if previous_on == grid.starts_on else None
         return self._docket.open(kind, grid.interval, previous_on, Clock(due_on), because, event)
 
-    def _meet(self, duty: Duty, grid: _Grid, previous_on: date) -> None:
-        """Met by the first inspection after the previous due date; on the day of an exceedance too."""
-        counts_first_day = previous_on == grid.starts_on and self._docket.rule == US_FEDERAL_ODS
-        for fact in self._inspected:
-            if fact.on > previous_on or (counts_first_day and fact.on == previous_on):
-                duty.meet(fact.on, fact.event, f"Inspected on {fact.on}.")
-                return
+    def _counts_after(self, grid: _Grid, previous_on: date) -> date:
+        """The day after which an inspection counts: the previous due date; the day of an exceedance counts itself."""
+        counts_itself = previous_on == grid.starts_on and self._docket.rule == US_FEDERAL_ODS
+        return previous_on - _DAY if counts_itself else previous_on
 
-    def _cancel(self, duty: Duty, superseded_on: date | None) -> None:
-        """Ends a row that is no longer owed: superseded, ended with the appliance or the rule, or waived."""
-        if not duty.is_pending or duty.clock.base_on is None:
-            return
-        if superseded_on is not None and duty.clock.base_on > superseded_on:
-            duty.cancel(f"The follow-up test of {superseded_on} begins a new count.")
-        elif self._ended_on is not None and duty.clock.base_on > self._ended_on:
-            duty.cancel(f"From {self._ended_on} on the appliance is retired or the rule no longer applies.")
-        else:
-            reason = waiver(self._docket, duty.clock.base_on)
-            if reason is not None:
-                duty.cancel(reason)
+    def _ending(self, due_on: date, superseded_on: date | None) -> Ending | None:
+        """Why a row is no longer owed: a new count began, the appliance or the rule ended, or detection replaces it."""
+        if superseded_on is not None and due_on > superseded_on:
+            return Ending(superseded_on, f"The follow-up test of {superseded_on} begins a new count.")
+        return self._life.ending(due_on) or waiving(due_on, waiver(self._docket, due_on))

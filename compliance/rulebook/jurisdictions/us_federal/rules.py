@@ -4,7 +4,7 @@ from datetime import date
 
 from compliance.rulebook.additions import CollectedAdditions
 from compliance.rulebook.jurisdictions.docket import Docket
-from compliance.rulebook.jurisdictions.lifetime import lifetime
+from compliance.rulebook.jurisdictions.lifetime import Lifetime, lifetime
 from compliance.rulebook.jurisdictions.us_federal.applicability import verdict
 from compliance.rulebook.jurisdictions.us_federal.cases import Cases
 from compliance.rulebook.jurisdictions.us_federal.chronic import open_chronic_leak_reports
@@ -35,7 +35,7 @@ def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables
         return RuleAssessment(verdict=now)
     rates = leak_rates(rule, timeline, additions, tables)
     docket = Docket(rule, timeline, tables)
-    obligations = _obligations(docket, rates, additions, tables, life.ended_on)
+    obligations = _obligations(docket, rates, additions, tables, life)
     return RuleAssessment(
         verdict=now,
         leak_rates=tuple(rates),
@@ -50,17 +50,17 @@ def _obligations(
     rates: list[LeakRate],
     additions: CollectedAdditions,
     tables: Tables,
-    ended_on: date | None,
+    life: Lifetime,
 ) -> list[Obligation]:
     cases = Cases(docket)
     cases.follow(rates)
-    inspections = Inspections(docket, tables, rates, ended_on)
+    inspections = Inspections(docket, tables, rates, life)
     if docket.rule == US_FEDERAL_ODS:
         inspections.open_from_exceedances()
     else:
         inspections.open_from_follow_ups(cases.passed_follow_ups)
     rated = {rate.position for rate in rates}
     open_chronic_leak_reports(docket, [addition for addition in additions.rows if addition.position in rated])
-    open_leak_detection(docket, ended_on)
+    open_leak_detection(docket, life)
     retention = docket.row("record_retention", docket.timeline.as_of)
     return [*docket.finish(), *record_retention(docket.rule, docket.timeline, retention)]
