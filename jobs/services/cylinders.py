@@ -15,6 +15,8 @@ from jobs.services.stock import opening_record
 from portal.accounts.models import User
 
 MASS_FIELDS = ("water_capacity", "tare")
+# The longest period in the table of 49 CFR 180.209(a), from memory; it bounds typing errors and grants no period.
+LONGEST_PERIOD_YEARS = 12
 CYLINDER_FIELDS = frozenset(
     {
         "serial_number",
@@ -102,4 +104,8 @@ def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> Refusals:
             refusals.add(name, getattr(cylinder, f"{name}_entered"), "Expected a mass above zero.")
     if cylinder.requalified_on and cylinder.requalified_on > today:
         refusals.add("requalified_on", cylinder.requalified_on, f"Expected a date no later than {today}.")
+    period = cylinder.requalification_period_years
+    if period is not None and not 1 <= period <= LONGEST_PERIOD_YEARS:
+        expected = f"Expected from 1 to {LONGEST_PERIOD_YEARS} years."
+        refusals.add("requalification_period_years", period, expected, "49 CFR 180.209")
     return refusals

@@ -213,9 +213,20 @@ def test_cylinder_is_refused_with_all_that_is_wrong_with_it():
         tare=entered("0 lb"),
         water_capacity=entered("0 lb"),
         requalified_on=datetime.date(2026, 3, 3),
+        requalification_period_years=0,
     )
 
-    assert refusals.keys() == {"refrigerant", "tare", "water_capacity", "requalified_on"}
+    assert refusals.keys() == {
+        *("refrigerant", "tare", "water_capacity"),
+        *("requalified_on", "requalification_period_years"),
+    }
+
+
+def test_cylinder_is_refused_a_period_that_no_rule_gives():
+    # 12 years is the longest period of 49 CFR 180.209(a), from memory.
+    assert register_cylinder(requalification_period_years=12).requalification_period_years == 12
+    refusals = refused(register_cylinder, serial_number="FO-2", requalification_period_years=9000)
+    assert refusals.keys() == {"requalification_period_years"}
 
 
 # 47.7 lb of water fill it; no refrigerant's liquid is 2.2 times as dense (R-13I1, from memory).
