@@ -22,6 +22,9 @@ from jobs.services.entries import local_date
 from jobs.services.events import service_event_file
 from portal.web.views import PortalListView, PortalView
 
+# The digits of the largest key that a database gives (2**63 - 1).
+NUMBER_DIGITS_MAX = 19
+
 
 class EventPickView(PortalListView):
     """Which appliance: the technician's latest ones first, or those that match the search."""
@@ -101,8 +104,10 @@ def read_date(text: Any) -> datetime.date | None:
 
 
 def read_number(text: str | None) -> int | None:
-    """Read a record's number; nothing where it is none."""
-    return int(text) if text and text.isascii() and text.isdecimal() else None
+    """Read a record's number; nothing where it is none, or longer than any."""
+    if not text or len(text) > NUMBER_DIGITS_MAX:
+        return None
+    return int(text) if text.isascii() and text.isdecimal() else None
 
 
 def show_event_form(

@@ -178,7 +178,7 @@ def test_another_appliances_leak_is_no_choice(technician_client, scene):
     assert "id_repairs-0-leak" in _errors(response)
 
 
-@pytest.mark.parametrize("total", ["", "x", "99999", "²"])
+@pytest.mark.parametrize("total", ["", "x", "99999", "²", "9" * 5000])
 def test_a_broken_count_of_rows_is_answered_with_an_error(send, total):
     response = send(**{"leaks-TOTAL_FORMS": total, "transfers-TOTAL_FORMS": total})
 
