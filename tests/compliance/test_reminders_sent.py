@@ -59,6 +59,15 @@ def test_what_waits_is_sent_once(waiting, mailbox, officer):
     assert {(row.state, row.attempts, row.sent_at) for row in waiting} == {("sent", 1, NOW)}
 
 
+def test_nothing_is_sent_to_someone_whose_sign_in_was_closed(waiting, mailbox, officer):
+    officer.is_active = False
+    officer.save()
+    _send_all()
+
+    assert _messages(mailbox) == []
+    assert {row.state for row in waiting} == {"dropped"}
+
+
 def test_a_message_has_plain_text_and_html_and_says_that_it_is_automatic(waiting, mailbox):
     _send_all()
 
