@@ -76,9 +76,7 @@ def assess(
             sorted((item for answer in answers for item in answer.obligations), key=_obligation_order)
         ),
         headroom=_smallest(timeline, answers),
-        warnings=tuple(
-            dict.fromkeys([*notices(timeline), *(text for answer in answers for text in answer.warnings)])
-        ),
+        warnings=_warnings(timeline, answers),
         tables_version=tables.version,
     )
 
@@ -91,6 +89,17 @@ def _obligation_order(obligation: Obligation) -> tuple[date, str, int, date]:
         kinds.index(obligation.kind),
         obligation.due_on or date.max,
     )
+
+
+def _warnings(timeline: Timeline, answers: Sequence[RuleAssessment]) -> tuple[str, ...]:
+    """Each warning once; a filing without effect under one rule is none if it had an effect under another."""
+    had_effect = {fact for answer in answers for fact in answer.had_effect}
+    sentences = [
+        *notices(timeline),
+        *(sentence for answer in answers for sentence in answer.warnings),
+        *(why for answer in answers for fact, why in answer.without_effect if fact not in had_effect),
+    ]
+    return tuple(dict.fromkeys(sentences))
 
 
 def _smallest(timeline: Timeline, answers: Sequence[RuleAssessment]) -> Headroom:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
-from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.facts import Fact, LeakRateMethod
 
 
 class ObligationKind(StrEnum):
@@ -127,10 +127,16 @@ class RuleHeadroom:
 
 @dataclass(frozen=True)
 class RuleAssessment:
-    """What one rule makes of one appliance: the parts of an assessment."""
+    """What one rule makes of one appliance: the parts of an assessment.
+
+    ``had_effect`` holds the filings (extensions, plans, requests, answers) that concerned something open under the
+    rule; ``without_effect`` those that did not, each with the warning it deserves if it had an effect under no rule.
+    """
 
     verdict: RuleVerdict
     leak_rates: tuple[LeakRate, ...] = ()
     obligations: tuple[Obligation, ...] = ()
     headroom: RuleHeadroom | None = None
     warnings: tuple[str, ...] = ()
+    had_effect: frozenset[Fact] = frozenset()
+    without_effect: tuple[tuple[Fact, str], ...] = ()

@@ -1,11 +1,14 @@
 """What following one rule through the facts writes down: duties, warnings, clocks, and whether it is mothballed."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days, add_months, add_years
 from compliance.rulebook.duties import Clock, Duty
-from compliance.rulebook.results import Obligation, ObligationKind
+from compliance.rulebook.facts import Fact
+from compliance.rulebook.results import LeakRate, ObligationKind, RuleAssessment, RuleHeadroom, RuleVerdict
+from compliance.rulebook.retention import record_retention
 from compliance.rulebook.tables import Row, Tables
 from compliance.rulebook.timeline import Timeline
 
@@ -17,7 +20,9 @@ class Docket:
         self.rule = rule
         self.timeline = timeline
         self.mothballed_on: date | None = None
-        self.warnings: list[str] = []
+        self._warnings: list[str] = []
+        self._had_effect: set[Fact] = set()
+        self._without_effect: list[tuple[Fact, str]] = []
         self._tables = tables
         self._duties: list[Duty] = []
         self._clocks: list[Clock] = []
@@ -56,8 +61,17 @@ class Docket:
         return duty
 
     def warn(self, sentence: str) -> None:
-        if sentence not in self.warnings:
-            self.warnings.append(sentence)
+        if sentence not in self._warnings:
+            self._warnings.append(sentence)
+
+    def had_effect(self, fact: Fact) -> None:
+        """Notes that a filing concerned something open under this rule."""
+        self._had_effect.add(fact)
+
+    def had_none(self, fact: Fact, why: str) -> None:
+        """Notes that a filing had no effect under this rule, which is a warning if no other rule had use for it."""
+        what = fact.kind.value.replace("_", " ")
+        self._without_effect.append((fact, f"The {what} of {fact.on} {why}; it has no effect."))
 
     def mothball(self, on: date) -> None:
         self.mothballed_on = self.mothballed_on or on
@@ -83,8 +97,26 @@ class Docket:
             if duty.is_pending:
                 duty.cancel(sentence)
 
-    def finish(self) -> list[Obligation]:
-        return [duty.finish(self.timeline.as_of) for duty in self._duties]
+    def finish(
+        self,
+        verdict: RuleVerdict,
+        *,
+        leak_rates: Sequence[LeakRate] = (),
+        headroom: RuleHeadroom | None = None,
+    ) -> RuleAssessment:
+        """All that the rule makes of the appliance, down to how long its records are kept."""
+        as_of = self.timeline.as_of
+        obligations = [duty.finish(as_of) for duty in self._duties]
+        retention = record_retention(self.rule, self.timeline, self.row("record_retention", as_of))
+        return RuleAssessment(
+            verdict=verdict,
+            leak_rates=tuple(leak_rates),
+            obligations=(*obligations, *retention),
+            headroom=headroom,
+            warnings=tuple(self._warnings),
+            had_effect=frozenset(self._had_effect),
+            without_effect=tuple(self._without_effect),
+        )
 
 
 def after(on: date, row: Row) -> date:

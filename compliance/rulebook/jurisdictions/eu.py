@@ -52,7 +52,7 @@ def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     checks.open_after_repairs(least_days=0 if is_transport else _DAYS_AFTER_REPAIR)
     checks.open_repairs()
     checks.open_detection(lambda state: [] if is_transport else _against_detection(amounts_of(state)))
-    return [RuleAssessment(verdict=now, obligations=checks.finish(), warnings=tuple(docket.warnings))]
+    return [docket.finish(now)]
 
 
 def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:

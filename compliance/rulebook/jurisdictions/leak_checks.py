@@ -18,8 +18,7 @@ from compliance.rulebook.jurisdictions.inspection_chain import (
 from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.masses import MG_PER_UNIT
-from compliance.rulebook.results import Obligation, ObligationKind
-from compliance.rulebook.retention import record_retention
+from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 from compliance.rulebook.timeline import State
 
@@ -141,11 +140,6 @@ class LeakChecks:
         if self._detection:
             row = self._docket.row("leak_detection_calibration", self._timeline.as_of)
             open_calibrations(self._docket, row, self._detection[0], self._life)
-
-    def finish(self) -> tuple[Obligation, ...]:
-        retention = self._docket.row("record_retention", self._timeline.as_of)
-        kept = record_retention(self._docket.rule, self._timeline, retention)
-        return (*self._docket.finish(), *kept)
 
     def _has_detection(self, on: date) -> bool:
         """Whether leak detection is installed when an interval begins."""

@@ -50,7 +50,7 @@ def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     checks.open_after_repairs(least_days=0)
     checks.open_repairs("ods_repair" if timeline.final_state.refrigerant.is_ozone_depleting else "repair")
     checks.open_detection(detection_of)
-    return [RuleAssessment(verdict=now, obligations=checks.finish(), warnings=tuple(docket.warnings))]
+    return [docket.finish(now)]
 
 
 def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:

@@ -16,7 +16,6 @@ from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
 from compliance.rulebook.jurisdictions.lifetime import Lifetime, lifetime
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind, RuleAssessment, RuleVerdict
-from compliance.rulebook.retention import record_retention
 from compliance.rulebook.rules import US_CALIFORNIA
 from compliance.rulebook.tables import Row, Tables
 from compliance.rulebook.timeline import State, Timeline
@@ -42,9 +41,7 @@ def assess_us_california(
     _open_detection(docket, life)
     repair = docket.row("repair", timeline.as_of)
     open_repairs(docket, repair, lambda leak: _repair_terms(docket, leak), life)
-    retention = docket.row("record_retention", timeline.as_of)
-    obligations = (*docket.finish(), *record_retention(US_CALIFORNIA, timeline, retention))
-    return [RuleAssessment(verdict=now, obligations=obligations, warnings=tuple(docket.warnings))]
+    return [docket.finish(now)]
 
 
 def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
@@ -151,6 +148,7 @@ def _repair_terms(docket: Docket, leak: Fact) -> tuple[Clock, str]:
             "repair",
         )
         if is_reason and leak.on <= fact.on <= after(leak.on, row):
+            docket.had_effect(fact)
             longer = docket.row("repair_extended", docket.timeline.as_of)
             words = f"{longer.in_words}, as recorded on {fact.on}: {reckoned(leak.on, longer)}."
             return Clock(after(leak.on, longer)), words

@@ -212,3 +212,39 @@ def test_a_failed_test_after_an_extension_is_due_on_the_extended_date():
         ("2026-12-01", "failed"),
         ("2026-12-01", "open"),
     ]
+
+
+PARTS = fact("extension", "2026-03-10", obligation="repair", basis="parts")
+OVER_UNDER_ONE_RULE = [added("2025-12-15", 1), added("2026-03-02", 5)]
+
+
+@pytest.mark.parametrize(
+    "filed",
+    [PARTS, fact("retrofit_or_retirement_elected", "2026-03-10")],
+)
+def test_a_filing_that_one_rule_has_use_for_is_no_warning_under_another(filed):
+    """5 lb of 100 lb in 77 days is 23.7 % under 82.157; 84.106(b)(1) counts 365 days for it, which is 5 %."""
+    answer = ask([*OVER_UNDER_ONE_RULE, filed], refrigerant="R-402A", as_of="2026-03-11")
+
+    assert [row.rule for row in rows(answer, "repair")] == ["us-federal-ods"]
+    assert answer.warnings == ()
+
+
+def test_an_extension_of_a_californian_repair_is_no_warning_under_federal_rules():
+    found = fact("leak_inspection", "2026-03-02", leaks_found=1)
+
+    answer = ask(
+        [found, PARTS],
+        rules=("us-federal", "us-california"),
+        category="commercial_refrigeration",
+        as_of="2026-03-11",
+    )
+
+    assert brief(only(answer, "repair")) == ("2026-03-02", "2026-04-16", "open")
+    assert answer.warnings == ()
+
+
+def test_a_filing_that_no_rule_has_use_for_is_one_warning():
+    answer = ask([PARTS], refrigerant="R-402A", as_of="2026-03-11")
+
+    assert answer.warnings == ("The extension of 2026-03-10 concerns no open case; it has no effect.",)

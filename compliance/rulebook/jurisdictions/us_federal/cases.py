@@ -71,9 +71,7 @@ class Cases:
             self._complete(fact)
         elif fact.kind in (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION, FactKind.AGENCY_ANSWER):
             if self._plan is None:
-                self._docket.warn(
-                    f"The {fact.kind.value.replace('_', ' ')} of {fact.on} has no plan under way; it has no effect."
-                )
+                self._docket.had_none(fact, "has no plan under way")
             elif fact.kind is not FactKind.AGENCY_ANSWER:
                 self._plan.ask(fact)
             elif self._plan.answer(fact):
@@ -144,17 +142,16 @@ class Cases:
 
     def _extend(self, fact: Fact) -> None:
         if self._cycle is None or self._cycle.is_closed:
-            self._docket.warn(f"The extension of {fact.on} concerns no open case; it has no effect.")
+            self._docket.had_none(fact, "concerns no open case")
         else:
             self._cycle.extend(fact)
 
     def _elect(self, fact: Fact) -> None:
         cycle = self._cycle
         if cycle is None or (self._plan is None and cycle.is_closed):
-            self._docket.warn(
-                f"The {fact.kind.value.replace('_', ' ')} of {fact.on} concerns no open case; nothing is owed for it."
-            )
+            self._docket.had_none(fact, "concerns no open case")
             return
+        self._docket.had_effect(fact)
         if self._plan is None:
             self._plan = PlanProcess(self._docket, cycle, f"Retrofit or retirement was elected on {fact.on}")
         self._plan.is_elected = True

@@ -88,8 +88,9 @@ class PlanProcess:
         what = "request for relief" if is_relief else "request for more time"
         completion = self.completion
         if completion is None or not completion.is_pending or self.filed_on is None:
-            self._docket.warn(f"The {what} of {fact.on} has no plan under way; it has no effect.")
+            self._docket.had_none(fact, "has no plan under way")
             return
+        self._docket.had_effect(fact)
         limit = self._relief_clock if is_relief else self._cycle.request_clock
         if limit.is_past(fact.on) and (is_relief or not self._may_ask_again(fact, completion)):
             self._docket.warn(f"The {what} of {fact.on} is refused: it was due by {limit.due_on}.")
@@ -102,10 +103,9 @@ class PlanProcess:
         """Takes the agency's answer; returns whether it relieved the owner of the plan."""
         request, self._request = self._request, None
         if request is None:
-            self._docket.warn(
-                f"The agency's answer of {fact.on} belongs to no request under way; it has no effect."
-            )
+            self._docket.had_none(fact, "belongs to no request under way")
             return False
+        self._docket.had_effect(fact)
         if fact.granted:
             return self._grant(request, fact.on, "granted")
         request.completion.note(f"The agency refused on {fact.on}.")

@@ -141,10 +141,9 @@ class RepairCycle:
         targets = self._extended_clocks(fact.obligation)
         clock = targets[0] if targets else None
         if clock is None or clock.nominal_on is None:
-            self._docket.warn(
-                f"The extension of {fact.on} concerns nothing that has a due date; it has no effect."
-            )
+            self._docket.had_none(fact, "concerns nothing that has a due date")
             return
+        self._docket.had_effect(fact)
         if clock.is_past(fact.on):
             self._docket.warn(
                 f"The extension of {fact.on} is refused, as the due date was {clock.due_on}: "

@@ -11,8 +11,7 @@ from compliance.rulebook.jurisdictions.us_federal.chronic import open_chronic_le
 from compliance.rulebook.jurisdictions.us_federal.detection import open_leak_detection
 from compliance.rulebook.jurisdictions.us_federal.inspections import Inspections
 from compliance.rulebook.jurisdictions.us_federal.rates import headroom, leak_rates
-from compliance.rulebook.results import LeakRate, Obligation, RuleAssessment
-from compliance.rulebook.retention import record_retention
+from compliance.rulebook.results import LeakRate, RuleAssessment
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State, Timeline
@@ -35,23 +34,18 @@ def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables
         return RuleAssessment(verdict=now)
     rates = leak_rates(rule, timeline, additions, tables)
     docket = Docket(rule, timeline, tables)
-    obligations = _obligations(docket, rates, additions, tables, life)
-    return RuleAssessment(
-        verdict=now,
-        leak_rates=tuple(rates),
-        obligations=tuple(obligations),
-        headroom=headroom(rule, timeline, additions, tables),
-        warnings=tuple(docket.warnings),
-    )
+    _open_obligations(docket, rates, additions, tables, life)
+    room = headroom(rule, timeline, additions, tables)
+    return docket.finish(now, leak_rates=rates, headroom=room)
 
 
-def _obligations(
+def _open_obligations(
     docket: Docket,
     rates: list[LeakRate],
     additions: CollectedAdditions,
     tables: Tables,
     life: Lifetime,
-) -> list[Obligation]:
+) -> None:
     cases = Cases(docket)
     cases.follow(rates)
     inspections = Inspections(docket, tables, rates, life)
@@ -62,5 +56,3 @@ def _obligations(
     rated = {rate.position for rate in rates}
     open_chronic_leak_reports(docket, [addition for addition in additions.rows if addition.position in rated])
     open_leak_detection(docket, life)
-    retention = docket.row("record_retention", docket.timeline.as_of)
-    return [*docket.finish(), *record_retention(docket.rule, docket.timeline, retention)]
