@@ -17,6 +17,7 @@ from jobs.models import (
     Transfer,
 )
 from jobs.services.chain import chain_extend
+from jobs.services.checks.people import check_responsible_technician
 from jobs.services.entries import ApplianceEntry, EnteredMass, local_date
 from jobs.services.holders import appliance_holder, external_holder
 from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
@@ -58,7 +59,8 @@ def appliance_register(
     """Register an appliance, open its account and, if it is charged, file its opening charge.
 
     Raises:
-        SubmissionRefused: a field is not valid, the full charge is zero, or it is installed in the future.
+        SubmissionRefused: a field is not valid, the full charge is zero, it is installed in the future, or no
+            certificate of the technician who looks after it covers it.
     """
     filed_at = filed_at or timezone.now()
     fields = {name: value for name, value in vars(entry).items() if name != "is_charged"}
@@ -85,7 +87,8 @@ def appliance_change(
         fields: those of ApplianceEntry, ``full_charge`` as an EnteredMass.
 
     Raises:
-        SubmissionRefused: a field is not valid, or the charge is changed after records were filed on it.
+        SubmissionRefused: a field is not valid, the charge is changed after records were filed on it, or no
+            certificate of the technician who looks after it covers it.
     """
     filed_at = filed_at or timezone.now()
     appliance = Appliance.objects.select_for_update(no_key=True, of=("self",)).get(pk=appliance.pk)
@@ -143,6 +146,8 @@ def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.da
             "Expected why it counts as residential or light commercial air conditioning or a heat pump."
         )
         refusals.add("subsector_reason", "", expected, "40 CFR 84.106(a)(3)(ii)")
+    if {refusal.field for refusal in refusals.found}.isdisjoint({"refrigerant", "full_charge"}):
+        check_responsible_technician(appliance, refusals)
     return refusals
 
 

@@ -24,7 +24,7 @@ from jobs.services.submission import (
     TestEntry,
     TransferEntry,
 )
-from jobs.services.technicians import technician_register
+from jobs.services.technicians import certification_record, technician_register
 from portal.accounts.models import User
 
 # When the registers were filled: before any visit of the tests.
@@ -65,7 +65,16 @@ def add_site(by: User, customer: Customer, name: str = "North store", **fields: 
 
 
 def add_technician(by: User, user: User | None = None, full_name: str = "Tamsin Okafor") -> Technician:
-    return technician_register(by=by, full_name=full_name, user=user)
+    technician = technician_register(by=by, full_name=full_name, user=user)
+    certification_record(
+        by=by,
+        technician=technician,
+        type="universal",
+        number=f"U-{technician.pk}",
+        issuer="Northern Lakes Technical Institute",
+        issued_on=day("2015-06-01"),
+    )
+    return technician
 
 
 @time_machine.travel(REGISTERED_AT)

@@ -163,6 +163,44 @@ def test_appliance_is_refused_when_it_is_installed_tomorrow_at_the_site():
     assert refusals.keys() == {"installed_on"}
 
 
+# Type I is for small appliances, Type III for low-pressure ones; R-404A is neither here (40 CFR 82.161, 82.152).
+@pytest.mark.parametrize("certified", ["type_i", "type_iii", False])
+def test_appliance_is_refused_when_no_certificate_of_its_technician_covers_it(certified):
+    technician = TechnicianFactory(certified=certified)
+
+    refusals = refused(register_appliance, technician=technician)
+
+    assert refusals.keys() == {"technician"}
+    assert refusals["technician"].citation.startswith("40 CFR 82.161")
+    assert technician.full_name in str(refusals["technician"])
+
+
+@pytest.mark.parametrize("certified", ["type_ii", "universal"])
+def test_appliance_takes_a_technician_whose_certificate_covers_it(certified):
+    technician = TechnicianFactory(certified=certified)
+
+    assert register_appliance(technician=technician).technician == technician
+
+
+def test_appliance_outside_the_united_states_asks_for_no_federal_certificate():
+    site = SiteFactory(jurisdiction="eu", country="DE", time_zone="Europe/Berlin")
+    entry = replace(APPLIANCE, technician=TechnicianFactory(certified=False))
+
+    appliance = appliance_register(by=UserFactory(), site=site, entry=entry, filed_at=FILED_AT)
+
+    assert appliance.technician == entry.technician
+
+
+def test_appliance_change_is_refused_when_it_leaves_the_technician_without_a_certificate():
+    appliance = register_appliance(technician=TechnicianFactory(certified="type_ii"))
+
+    refusals = refused(
+        *(appliance_change,), by=UserFactory(), appliance=appliance, refrigerant="R-123", filed_at=FILED_AT
+    )
+
+    assert "Type II" in refusals["technician"].expected
+
+
 def test_appliance_change_of_charge_rewrites_the_opening_by_reversal():
     appliance = register_appliance()
 

@@ -1,10 +1,11 @@
-"""Checks that whoever handled refrigerant was allowed to (40 CFR 82.161)."""
+"""Checks that whoever handles refrigerant is allowed to (40 CFR 82.161)."""
 
 from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.dates import add_years
 from compliance.rulebook.refrigerants import find
-from jobs.models import Certification, Technician, WorkOrigin
-from jobs.services.checks.visit_context import VisitContext
+from jobs.models import Appliance, Certification, Technician, WorkOrigin
+from jobs.services.checks.visit_context import US_JURISDICTIONS, VisitContext
+from jobs.services.refusals import Refusals
 
 CERTIFICATION_RULE = "40 CFR 82.161(a)"
 APPRENTICE_YEARS = 2
@@ -24,6 +25,33 @@ def check_people(visit: VisitContext) -> None:
         _check_apprentice(visit, submission.technician)
     else:
         visit.certification = _certificate(visit, "technician", submission.technician)
+
+
+def check_responsible_technician(appliance: Appliance, refusals: Refusals) -> None:
+    """Check that whoever looks after an appliance holds a certificate that covers it.
+
+    Args:
+        appliance: as it should become, its refrigerant a known designation and its full charge above zero.
+        refusals: takes a refusal of ``technician``.
+    """
+    technician = appliance.technician
+    if technician is None or appliance.site.jurisdiction not in US_JURISDICTIONS:
+        return
+    answers = [
+        covers(
+            certification.type,
+            refrigerant=find(appliance.refrigerant),
+            full_charge_mg=appliance.full_charge_mg,
+            is_hermetically_sealed=appliance.is_hermetically_sealed,
+        )
+        for certification in technician.certifications.all()
+    ]
+    if any(answer.is_covered for answer in answers):
+        return
+    reasons = " ".join(answer.because for answer in answers) or f"{technician} has no certificate on record."
+    expected = f"Expected someone certified for this appliance. {reasons}"
+    citation = answers[0].citation if answers else CERTIFICATION_RULE
+    refusals.add("technician", technician, expected, citation)
 
 
 def _check_apprentice(visit: VisitContext, apprentice: Technician) -> None:
