@@ -10,30 +10,47 @@ from datetime import date, datetime
 
 from compliance.rulebook.assess import assess
 from compliance.rulebook.facts import Fact
+from compliance.rulebook.refrigerants import Refrigerant
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
-from jobs.models import Appliance, Customer, Transfer, TransferReason
-
-#: What counts as added in the year's sums; installation, retrofit and seasonal charges are listed apart.
-COUNTED_REASON = TransferReason.SERVICE
+from jobs.models import Appliance, Customer, Transfer
 
 #: Kept for the record, not owed to anyone by a date that a reader would act on.
 KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
 
 
 @dataclass(frozen=True)
+class RefrigerantTotal:
+    """The year's gross masses of one refrigerant."""
+
+    designation: str
+    added_mg: int
+    removed_mg: int
+
+
+@dataclass(frozen=True)
 class ApplianceYear:
-    """One appliance's year."""
+    """One appliance's year; ``refrigerant`` and full charge are those in force at its end."""
 
     appliance: Appliance
+    refrigerant: str
     full_charge_mg: int
     assessment: Assessment
     rates: tuple[LeakRate, ...]
     obligations: tuple[Obligation, ...]
-    gross_added_mg: int
-    gross_removed_mg: int
+    gross: tuple[RefrigerantTotal, ...]
+
+    @property
+    def gross_added_mg(self) -> int:
+        """All that was added, of every refrigerant that it had in the year."""
+        return sum(total.added_mg for total in self.gross)
+
+    @property
+    def gross_removed_mg(self) -> int:
+        """All that was removed, likewise."""
+        return sum(total.removed_mg for total in self.gross)
 
     @property
     def highest(self) -> LeakRate | None:
@@ -54,15 +71,6 @@ class ApplianceYear:
     def rules(self) -> str:
         """The rules that apply, by their citations."""
         return "; ".join(dict.fromkeys(applied.citation for applied in self.assessment.applies))
-
-
-@dataclass(frozen=True)
-class RefrigerantTotal:
-    """The year's gross masses of one refrigerant."""
-
-    designation: str
-    added_mg: int
-    removed_mg: int
 
 
 @dataclass(frozen=True)
@@ -123,8 +131,7 @@ def annual_report(*, year: int, customer: Customer | None, as_of: date, known_at
     for appliance in appliances:
         if appliance.installed_on.year > year:
             continue
-        added_mg, removed_mg = gross[appliance.pk]
-        rows.append(_appliance_year(appliance, year, as_of, known_at, added_mg, removed_mg))
+        rows.append(_appliance_year(appliance, year, as_of, known_at, gross[appliance.pk]))
     return AnnualReport(
         year=year,
         customer=customer,
@@ -138,7 +145,11 @@ def annual_report(*, year: int, customer: Customer | None, as_of: date, known_at
 
 
 def _appliance_year(
-    appliance: Appliance, year: int, as_of: date, known_at: datetime, added_mg: int, removed_mg: int
+    appliance: Appliance,
+    year: int,
+    as_of: date,
+    known_at: datetime,
+    gross: tuple[RefrigerantTotal, ...],
 ) -> ApplianceYear:
     registered = as_registered(appliance, known_at)
     described, facts = appliance_facts(registered, known_at)
@@ -149,13 +160,19 @@ def _appliance_year(
     )
     return ApplianceYear(
         appliance=appliance,
+        refrigerant=_refrigerant(described.refrigerant, facts, last_day).designation,
         full_charge_mg=_full_charge_mg(described.full_charge_mg, facts, last_day),
         assessment=assessment,
         rates=tuple(row for row in assessment.leak_rates if row.on.year == year),
         obligations=obligations,
-        gross_added_mg=added_mg,
-        gross_removed_mg=removed_mg,
+        gross=gross,
     )
+
+
+def _refrigerant(registered: Refrigerant, facts: list[Fact], on: date) -> Refrigerant:
+    """The refrigerant in force on a day: as registered, unless a retrofit of that day or before changed it."""
+    changes = [fact.refrigerant for fact in facts if fact.refrigerant is not None and fact.on <= on]
+    return changes[-1] if changes else registered
 
 
 def _full_charge_mg(registered_mg: int, facts: list[Fact], on: date) -> int:
@@ -170,33 +187,38 @@ def _touches(row: Obligation, year: int) -> bool:
     return any(day is not None and day.year == year for day in days)
 
 
-def _gross_masses(year: int, customer: Customer | None, known_at: datetime) -> dict[int, tuple[int, int]]:
+def _gross_masses(
+    year: int, customer: Customer | None, known_at: datetime
+) -> defaultdict[int, tuple[RefrigerantTotal, ...]]:
     """Gross masses added to and removed from each appliance in the year, reversals counted back."""
     transfers = Transfer.objects.filter(
         happened_on__year=year, event__isnull=False, event__filed_at__lte=known_at
     )
     if customer is not None:
         transfers = transfers.filter(event__appliance__site__customer=customer)
-    added: dict[int, int] = defaultdict(int)
-    removed: dict[int, int] = defaultdict(int)
-    for appliance_id, to_id, mass_mg, is_reversal in transfers.values_list(
-        "event__appliance_id",
-        "to_holder__appliance_id",
-        "mass_mg",
-        "reverses",
+    sums: defaultdict[int, dict[str, list[int]]] = defaultdict(dict)
+    for appliance_id, designation, to_id, mass_mg, is_reversal in transfers.values_list(
+        "event__appliance_id", "refrigerant", "to_holder__appliance_id", "mass_mg", "reverses"
     ):
         # A reversal runs the other way: what it gives back was never added, or never removed.
         sign = -1 if is_reversal else 1
         is_addition = (to_id == appliance_id) != bool(is_reversal)
-        (added if is_addition else removed)[appliance_id] += sign * mass_mg
-    return defaultdict(lambda: (0, 0), {pk: (added[pk], removed[pk]) for pk in {*added, *removed}})
+        masses = sums[appliance_id].setdefault(designation, [0, 0])
+        masses[0 if is_addition else 1] += sign * mass_mg
+    return defaultdict(tuple, {pk: _as_totals(masses) for pk, masses in sums.items()})
 
 
 def _totals(rows: list[ApplianceYear]) -> tuple[RefrigerantTotal, ...]:
-    sums: dict[str, list[int]] = defaultdict(lambda: [0, 0])
-    for row in rows:
-        sums[row.appliance.refrigerant][0] += row.gross_added_mg
-        sums[row.appliance.refrigerant][1] += row.gross_removed_mg
+    sums: dict[str, list[int]] = {}
+    for total in (total for row in rows for total in row.gross):
+        masses = sums.setdefault(total.designation, [0, 0])
+        masses[0] += total.added_mg
+        masses[1] += total.removed_mg
+    return _as_totals(sums)
+
+
+def _as_totals(sums: dict[str, list[int]]) -> tuple[RefrigerantTotal, ...]:
+    """Masses added and removed as totals, without a refrigerant of which nothing moved in the end."""
     return tuple(
         RefrigerantTotal(designation, added_mg, removed_mg)
         for designation, (added_mg, removed_mg) in sorted(sums.items())

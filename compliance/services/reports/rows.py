@@ -114,7 +114,7 @@ def _appliance(row: ApplianceYear) -> tuple[Cell, ...]:
     return (
         *_place(row),
         appliance.get_category_display(),
-        appliance.refrigerant,
+        row.refrigerant,
         pounds(row.full_charge_mg),
         kilograms(row.full_charge_mg),
         appliance.get_full_charge_method_display(),
@@ -133,7 +133,7 @@ def _additions(row: ApplianceYear) -> Iterator[tuple[Cell, ...]]:
     for rate in row.rates:
         yield (
             *_place(row),
-            row.appliance.refrigerant,
+            row.refrigerant,
             rate.on,
             rate.event or "",
             rule_in_words(rate.rule),
