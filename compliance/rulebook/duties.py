@@ -1,10 +1,27 @@
 """Duties while they are being followed through the facts: a clock that can stand still, and what became of the duty."""
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from compliance.rulebook.facts import Fact
 from compliance.rulebook.results import Obligation, ObligationKind, Status
+
+
+@dataclass
+class Extension:
+    """A later due date: ``until`` a day, but not after ``cap_on``; one of them may be missing."""
+
+    until: date | None
+    cap_on: date | None = None
+
+    @property
+    def due_on(self) -> date:
+        return min(on for on in (self.until, self.cap_on) if on is not None)
+
+    def put_later(self, held_up: timedelta) -> None:
+        """Moves both days, as mothballing does."""
+        self.until = self.until and self.until + held_up
+        self.cap_on = self.cap_on and self.cap_on + held_up
 
 
 @dataclass
@@ -15,13 +32,15 @@ class Clock:
     """
 
     base_on: date | None
-    extensions: dict[str, date] = field(default_factory=dict)
+    extensions: dict[str, Extension] = field(default_factory=dict)
     suspended_on: date | None = None
 
     @property
     def nominal_on(self) -> date | None:
         """The due date as if no suspension were running."""
-        return None if self.base_on is None else max([self.base_on, *self.extensions.values()])
+        if self.base_on is None:
+            return None
+        return max([self.base_on, *(extension.due_on for extension in self.extensions.values())])
 
     @property
     def due_on(self) -> date | None:
@@ -49,7 +68,8 @@ class Clock:
         self.suspended_on = None
         if self.base_on is not None:
             self.base_on += held_up
-        self.extensions = {basis: due_on + held_up for basis, due_on in self.extensions.items()}
+        for extension in self.extensions.values():
+            extension.put_later(held_up)
         return True
 
 

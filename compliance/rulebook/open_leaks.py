@@ -14,17 +14,26 @@ class OpenLeaks:
     """
 
     known: set[str] = field(default_factory=set)
+    repaired: set[str] = field(default_factory=set)
     passed_initial: set[str] = field(default_factory=set)
     passed_follow_up: set[str] = field(default_factory=set)
 
     def note(self, fact: Fact) -> None:
         """Takes in an addition or a repair: its leak is open, and must be tested anew."""
         if fact.leak is None:
+            if fact.kind is FactKind.REPAIR:
+                self.repaired |= self.known
             return
         self.known.add(fact.leak)
         if fact.kind is FactKind.REPAIR:
+            self.repaired.add(fact.leak)
             self.passed_initial.discard(fact.leak)
             self.passed_follow_up.discard(fact.leak)
+
+    @property
+    def without_repair(self) -> tuple[str, ...]:
+        """The named leaks that no repair has named since they were found or last failed a test."""
+        return tuple(sorted(self.known - self.repaired))
 
     def take_test(self, fact: Fact) -> tuple[str, ...]:
         """Takes in a test and returns the leaks that are still open after it; none if every one has passed.
@@ -37,6 +46,7 @@ class OpenLeaks:
             self.known.add(fact.leak)
         tested = self.known if fact.leak is None else {fact.leak}
         if not fact.passed:
+            self.repaired -= tested
             self.passed_initial -= tested
             self.passed_follow_up -= tested
             return (fact.leak or "",)
@@ -46,6 +56,7 @@ class OpenLeaks:
             return still_open or ("",)
         if is_follow_up and not still_open:
             self.known.clear()
+            self.repaired.clear()
             self.passed_initial.clear()
             self.passed_follow_up.clear()
         return still_open

@@ -140,6 +140,42 @@ def test_a_parts_extension_with_a_shutdown_has_270_days_at_most():
     assert str(only(ask(facts, as_of="2026-02-11", **PROCESS), "repair").due_on) == "2026-10-28"
 
 
+@pytest.mark.parametrize(
+    ("delivered", "recorded", "due"),
+    [
+        (None, "2026-07-30", "2026-10-28"),
+        (None, "2026-07-31", "2026-07-30"),
+        ("2026-08-10", "2026-07-30", "2026-09-09"),
+        ("2026-06-10", "2026-05-01", "2026-07-10"),
+    ],
+)
+def test_a_shutdown_recorded_after_the_parts_extension_lifts_its_cap_to_270_days(delivered, recorded, due):
+    keys = {"delivered_on": delivered} if delivered else {}
+    facts = [
+        added("2026-01-31", 40),
+        fact("extension", "2026-02-10", obligation="repair", basis="parts", **keys),
+        fact("industrial_process_shutdown_required", recorded),
+    ]
+
+    answer = ask(facts, as_of="2026-08-01", **PROCESS)
+
+    assert str(only(answer, "repair").due_on) == due
+    assert str(only(answer, "initial_verification_test").due_on) == due
+
+
+def test_a_cap_lifted_while_mothballed_moves_with_the_days_mothballed():
+    facts = [
+        added("2026-01-31", 40),
+        fact("extension", "2026-02-10", obligation="repair", basis="parts", delivered_on="2026-09-20"),
+        fact("mothballed", "2026-03-01"),
+        fact("industrial_process_shutdown_required", "2026-03-05"),
+        added("2026-03-11", 1),
+    ]
+
+    # The earlier of 2026-09-20 + 30 and 2026-01-31 + 270 days, each 10 days later.
+    assert str(only(ask(facts, as_of="2026-03-12", **PROCESS), "repair").due_on) == "2026-10-30"
+
+
 def test_an_extension_never_brings_the_due_date_forward():
     extension = fact("extension", "2026-02-10", obligation="repair", basis="parts", delivered_on="2026-01-20")
 

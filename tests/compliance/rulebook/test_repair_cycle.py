@@ -147,6 +147,22 @@ def test_tests_pass_only_when_every_open_leak_has_passed():
     assert (row.status, str(row.met_on)) == ("met", "2026-03-06")
 
 
+def test_the_first_repair_meets_the_repair_and_says_which_leaks_have_none():
+    facts = [
+        added("2026-03-02", 12, leak="flare"),
+        added("2026-03-03", 1, leak="valve"),
+        repaired("2026-03-04", leak="flare"),
+    ]
+
+    one = only(ask(facts, as_of="2026-03-06"), "repair")
+    both = only(ask([*facts, repaired("2026-03-05", leak="valve")], as_of="2026-03-06"), "repair")
+
+    assert (one.status, str(one.met_on)) == ("met", "2026-03-04")
+    assert one.because.endswith("Leak flare repaired on 2026-03-04. No repair on record yet: valve.")
+    assert (both.status, str(both.met_on)) == ("met", "2026-03-04")
+    assert both.because.endswith("Leak valve repaired on 2026-03-05.")
+
+
 def test_a_later_addition_over_the_threshold_moves_no_open_clock():
     answer = ask([OVER, added("2026-03-20", 12)], as_of="2026-03-21")
 

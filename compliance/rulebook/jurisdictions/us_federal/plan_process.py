@@ -5,7 +5,7 @@ from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_months
-from compliance.rulebook.duties import Duty
+from compliance.rulebook.duties import Duty, Extension
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
@@ -148,7 +148,7 @@ class PlanProcess:
             return True
         if asked.until is not None:
             self._is_extended = True
-            completion.clock.extensions["plan_extension"] = asked.until
+            completion.clock.extensions["plan_extension"] = Extension(asked.until)
             completion.note(f"More time ({asked.basis}) from {on}, {how}: due {completion.clock.nominal_on}.")
         return False
 

@@ -4,11 +4,12 @@ from datetime import date, timedelta
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
-from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.duties import Clock, Duty, Extension
 from compliance.rulebook.facts import Category, Fact
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.open_leaks import OpenLeaks
 from compliance.rulebook.results import LeakRate, ObligationKind
+from compliance.rulebook.tables import Row
 
 
 class RepairCycle:
@@ -37,6 +38,11 @@ class RepairCycle:
         self.repair = self._open(ObligationKind.REPAIR, self._repair_clock)
         self.initial = self._open(ObligationKind.INITIAL_VERIFICATION_TEST, self._initial_clock)
         self.follow_up: Duty | None = None
+
+    @property
+    def _duties(self) -> list[Duty]:
+        """The rows that stand for the case now; those a failed test left behind are closed."""
+        return [duty for duty in (self.repair, self.initial, self.follow_up) if duty is not None]
 
     @property
     def over(self) -> str:
@@ -74,8 +80,15 @@ class RepairCycle:
         if fact.is_evacuated:
             self._is_evacuated = True
             self._normal_operation_on = None
+        sentence = f"Repaired on {fact.on}."
+        if fact.leak is not None:
+            sentence = f"Leak {fact.leak} repaired on {fact.on}."
+            if self._leaks.without_repair:
+                sentence += f" No repair on record yet: {', '.join(self._leaks.without_repair)}."
         if self.repair.is_pending:
-            self.repair.meet(fact.on, fact.event, f"Repaired on {fact.on}.")
+            self.repair.meet(fact.on, fact.event, sentence)
+        elif fact.leak is not None:
+            self.repair.note(sentence)
 
     def take_initial_test(self, fact: Fact) -> None:
         self.has_acted = True
@@ -135,6 +148,7 @@ class RepairCycle:
             if duty.clock.base_on is not None:
                 duty.clock.base_on += timedelta(days=longer.count - ordinary.count)
             duty.note(f"An industrial process shutdown is required: {reckoned(self.opened_on, longer)}.")
+        self._raise_caps()
 
     def extend(self, fact: Fact) -> None:
         """Puts the due date of the named test or of the repair (and its initial test) later (82.157 and 84.106 (f))."""
@@ -151,18 +165,18 @@ class RepairCycle:
             )
             return
         self.has_acted = True
-        extended_on, words = self._extended_to(fact)
         for target in targets:
-            target.extensions[fact.basis or ""] = extended_on
-        for duty in (self.repair, self.initial, self.follow_up):
-            if duty is not None and any(duty.clock is target for target in targets):
+            extension, words = self._extension(fact)
+            target.extensions[fact.basis or ""] = extension
+        for duty in self._duties:
+            if any(duty.clock is target for target in targets):
                 duty.note(f"Extension filed on {fact.on}: {words}; due {duty.clock.nominal_on}.")
 
     def cancel(self, sentence: str) -> None:
         """Ends the case: what is still owed is no longer so."""
         self.is_closed = True
-        for duty in (self.repair, self.initial, self.follow_up):
-            if duty is not None and duty.is_pending:
+        for duty in self._duties:
+            if duty.is_pending:
                 duty.cancel(sentence)
 
     def _new_clock(self, key: str) -> Clock:
@@ -247,18 +261,35 @@ class RepairCycle:
             return [self._initial_clock]
         return [self.follow_up.clock] if self.follow_up is not None and self.follow_up.is_pending else []
 
-    def _extended_to(self, fact: Fact) -> tuple[date, str]:
+    def _extension(self, fact: Fact) -> tuple[Extension, str]:
         if fact.until is not None:
-            return fact.until, f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
-        cap = self._docket.row(
-            "extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap", self.opened_on
-        )
+            return Extension(fact.until), f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
+        cap = self._cap
         cap_on = add_days(after(self.opened_on, cap), self._days_held_up)
         if fact.delivered_on is None:
-            return cap_on, f"parts, {cap.in_words} after {self.opened_on} at most ({policy.PARTS_DUE_ON_CAP})"
+            words = f"parts, {cap.in_words} after {self.opened_on} at most ({policy.PARTS_DUE_ON_CAP})"
+            return Extension(None, cap_on), words
         row = self._docket.row("extension_after_delivery", self.opened_on)
         words = f"parts, {reckoned(fact.delivered_on, row)}, at most {cap.in_words} after {self.opened_on}, {cap_on}"
-        return min(after(fact.delivered_on, row), cap_on), words
+        return Extension(after(fact.delivered_on, row), cap_on), words
+
+    def _raise_caps(self) -> None:
+        """Gives an extension for parts the cap that an industrial process shutdown allows."""
+        ordinary = self._docket.row("extension_cap", self.opened_on)
+        for duty in self._duties:
+            extension = duty.clock.extensions.get("parts")
+            if extension is not None and extension.cap_on is not None:
+                extension.cap_on += timedelta(days=self._cap.count - ordinary.count)
+                duty.note(
+                    f"The extension for parts ends {self._cap.in_words} after {self.opened_on} at most with it; due "
+                    f"{duty.clock.nominal_on}."
+                )
+
+    @property
+    def _cap(self) -> Row:
+        """How long after the exceedance an extension for parts may run."""
+        key = "extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap"
+        return self._docket.row(key, self.opened_on)
 
     @property
     def _days_held_up(self) -> int:
