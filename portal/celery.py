@@ -24,9 +24,9 @@ REDELIVERY_S = HARD_LIMIT_S + 10 * 60
 SWEEP = "compliance.tasks.sweep_assessments"
 
 BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
-    # What time alone has changed: overdue clocks, windows that moved on.
-    "assess every appliance": {"task": SWEEP, "schedule": crontab(hour=2, minute=10)},
-    # The entries below expire before their next run, so that a stopped worker finds no heap of them.
+    # All entries expire before their next run, so that a stopped worker finds no heap of them.
+    # What time or a register has changed. Each hour, since midnight comes to one time zone after the other.
+    "assess every appliance": {"task": SWEEP, "schedule": crontab(minute=10), "options": {"expires": 3000}},
     "raise reminders": {
         "task": "compliance.tasks.raise_reminders",
         "schedule": crontab(minute=5),
@@ -91,7 +91,7 @@ app.autodiscover_tasks(["jobs", "compliance"])
 
 @beat_init.connect
 def sweep_at_start(**_: Any) -> None:
-    """Have every appliance assessed when the scheduler starts: it may have been down for nights."""
+    """Have every appliance assessed when the scheduler starts: it may have been down for days."""
     app.send_task(SWEEP)
 
 
