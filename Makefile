@@ -105,8 +105,8 @@ test-postgresql: ## All tests but the browser's, on PostgreSQL
 test-sqlite: ## The tests that touch the database, on SQLite
 	@env -u DATABASE_URL $(BIN)/pytest --only-db -m "not browser and not proof" -n 2
 
-test-browser: ## The tests that drive a browser
-	@DATABASE_URL=$$TEST_DATABASE_URL $(BIN)/pytest -m browser || [ $$? -eq 5 ]
+test-browser: .venv/.installed-dev ## The tests that drive a browser, on a portal served as make demo does
+	@env -u DATABASE_URL $(BIN)/pytest -m browser || [ $$? -eq 5 ]
 
 .PHONY: format
 format: ## Rewrite the code as ruff format and djade want it
