@@ -103,41 +103,23 @@ def annualizing(
 
     Source: 40 CFR 82.152, *Leak rate*, (1) annualizing method; 40 CFR 84.106(b)(1) for the first calculation.
     """
-    row = np.arange(additions.day.size)
-    moment_start = _running_start(_changes(additions.appliance, additions.moment))
-    before = moment_start - 1
-    has_previous = (before >= 0) & (additions.appliance[before] == additions.appliance)
-    previous_day = np.where(has_previous, additions.day[before], UNKNOWN)
-
-    by_group = np.argsort(additions.leak_group, kind="stable")
-    start_in_group = _running_start(_changes(additions.leak_group[by_group]))
-    first = np.empty_like(row)
-    first[by_group] = by_group[start_in_group]
-    added_mg = _sum_so_far(additions.mass_mg, by_group, start_in_group)
-    entries = _sum_so_far(additions.entries, by_group, start_in_group)
-
-    since_day = previous_day[first]
-    installed = additions.installed_day[first]
-    knows_installation = (installed != UNKNOWN) & (installed <= additions.day[first])
-    basis = np.where(
-        since_day != UNKNOWN,
-        IntervalBasis.PREVIOUS_ADDITION,
-        np.where(knows_installation, IntervalBasis.INSTALLATION, IntervalBasis.NOTHING_KNOWN),
-    )
-    since_day = np.where(basis == IntervalBasis.INSTALLATION, installed, since_day)
-    days = np.where(basis == IntervalBasis.NOTHING_KNOWN, period_days, additions.day[first] - since_day)
-    days = np.clip(days, 1, period_days)
+    days, since_day, basis = _intervals(additions, period_days)
+    added_mg, entries = additions.mass_mg, additions.entries
+    leaks = _Groups.of(additions.leak_group)
+    if leaks is not None:
+        added_mg, entries = leaks.sum_so_far(added_mg), leaks.sum_so_far(entries)
+        days, since_day, basis = (leaks.first(column) for column in (days, since_day, basis))
     if first_calculation_days is not None:
-        is_first = _first_rated(additions)
-        days = np.where(is_first, first_calculation_days, days)
-        basis = np.where(is_first, IntervalBasis.FIRST_CALCULATION, basis)
+        first = _first_rated(additions)
+        days[first] = first_calculation_days
+        basis[first] = IntervalBasis.FIRST_CALCULATION
     return RateColumns(
         added_mg=added_mg,
         entries=entries,
         days=days,
         divisor_days=days,
         is_over=_is_over(additions, added_mg, entries, days, period_days),
-        basis=basis.astype(np.int64),
+        basis=basis,
         since_day=since_day,
     )
 
@@ -160,11 +142,11 @@ def rolling(
     """
     since_day = np.maximum(additions.day - period_days + 1, additions.epoch_start_day)
     if first_calculation_from_day is not None:
-        floor = np.maximum(since_day, first_calculation_from_day)
-        since_day = np.where(_first_rated(additions), floor, since_day)
-    block = np.cumsum(_changes(additions.appliance, additions.epoch)) - 1
-    # One ascending key for (block, day); ordinals stay below 2**22 (the year 9999).
-    start = np.searchsorted((block << 22) + additions.day, (block << 22) + since_day)
+        first = _first_rated(additions)
+        since_day[first] = np.maximum(since_day[first], first_calculation_from_day)
+    # One ascending key for (window, day); ordinals stay below 2**22 (the year 9999).
+    window = np.cumsum(_new(additions.appliance, additions.epoch)) << 22
+    start = np.searchsorted(window + additions.day, window + since_day)
     added_mg = _sum_from(additions.mass_mg, start)
     entries = _sum_from(additions.entries, start)
     divisor_days = np.full_like(additions.day, period_days)
@@ -177,6 +159,54 @@ def rolling(
         basis=np.zeros_like(additions.day),
         since_day=since_day,
     )
+
+
+def _intervals(additions: AdditionColumns, period_days: int) -> tuple[Integers, Integers, Integers]:
+    """Each addition by itself: the days since refrigerant was last added, the day they count from, and their basis."""
+    new_moments = _new(additions.appliance, additions.moment)
+    before = np.flatnonzero(new_moments) - 1
+    previous_day = additions.day[before]
+    previous_day[additions.appliance[before] != additions.appliance[before + 1]] = UNKNOWN
+    previous_day[:1] = UNKNOWN
+    since_day = previous_day[np.cumsum(new_moments) - 1]
+    basis = np.full_like(since_day, IntervalBasis.PREVIOUS_ADDITION)
+    first = np.flatnonzero(since_day == UNKNOWN)
+    installed_day = additions.installed_day[first]
+    is_known = (installed_day != UNKNOWN) & (installed_day <= additions.day[first])
+    since_day[first] = np.where(is_known, installed_day, UNKNOWN)
+    basis[first] = np.where(is_known, IntervalBasis.INSTALLATION, IntervalBasis.NOTHING_KNOWN)
+    days = np.clip(additions.day - since_day, 1, period_days)
+    days[since_day == UNKNOWN] = period_days
+    return days, since_day, basis
+
+
+@dataclass(frozen=True)
+class _Groups:
+    """Rows that share a number: ``order`` sorts them by it, ``starts`` is where each one's group begins in that order."""
+
+    order: Integers
+    starts: Integers
+
+    @classmethod
+    def of(cls, numbers: Integers) -> "_Groups | None":
+        """The groups, or ``None`` where each row is one of its own, which leaves nothing to sum."""
+        order = np.argsort(numbers, kind="stable")
+        is_new = _new(numbers[order])
+        if is_new.all():
+            return None
+        return cls(order, np.flatnonzero(is_new)[np.cumsum(is_new) - 1])
+
+    def first(self, values: Integers) -> Integers:
+        """For each row, the value of its group's first."""
+        firsts = np.empty_like(values)
+        firsts[self.order] = values[self.order[self.starts]]
+        return firsts
+
+    def sum_so_far(self, values: Integers) -> Integers:
+        """For each row, the sum of its group up to itself."""
+        sums = np.empty_like(values)
+        sums[self.order] = _sum_from(values[self.order], self.starts)
+        return sums
 
 
 def _is_over(
@@ -197,33 +227,22 @@ def _is_over(
         int(additions.full_charge_mg.max()) * period_days * int(additions.threshold_centi_pct.max()),
     )
     kind = np.int64 if largest < _SAFE_PRODUCT else object
-    left = (added_mg - entries).astype(kind) * (period_days * _CENTI_PCT)
-    right = additions.threshold_centi_pct.astype(kind) * additions.full_charge_mg.astype(kind) * divisor_days
+    left = (added_mg - entries).astype(kind, copy=False)
+    right = additions.threshold_centi_pct.astype(kind)
+    left *= period_days * _CENTI_PCT
+    right *= additions.full_charge_mg
+    right *= divisor_days
     return np.asarray(left > right, dtype=bool)
 
 
-def _changes(*columns: Integers) -> Booleans:
+def _new(*columns: Integers) -> Booleans:
     """True at the first row and at each row that differs from the one before in any of the columns."""
     is_new = np.ones(columns[0].size, dtype=bool)
     if is_new.size:
-        is_new[1:] = False
-        for column in columns:
+        is_new[1:] = columns[0][1:] != columns[0][:-1]
+        for column in columns[1:]:
             is_new[1:] |= column[1:] != column[:-1]
     return is_new
-
-
-def _running_start(is_new: Booleans) -> Integers:
-    """For each row, the index of the latest row that was new."""
-    return np.maximum.accumulate(np.where(is_new, np.arange(is_new.size), 0))
-
-
-def _sum_so_far(values: Integers, order: Integers, start_in_order: Integers) -> Integers:
-    """The running sum within groups: ``order`` sorts rows by group, ``start_in_order`` is each one's group start."""
-    sorted_values = values[order]
-    running = np.cumsum(sorted_values)
-    sums = np.empty_like(values)
-    sums[order] = running - (running - sorted_values)[start_in_order]
-    return sums
 
 
 def _sum_from(values: Integers, start: Integers) -> Integers:
@@ -232,9 +251,7 @@ def _sum_from(values: Integers, start: Integers) -> Integers:
     return running - (running - values)[start]
 
 
-def _first_rated(additions: AdditionColumns) -> Booleans:
-    """True at the first rated addition of each appliance."""
-    is_first = np.zeros(additions.day.size, dtype=bool)
+def _first_rated(additions: AdditionColumns) -> Integers:
+    """The rows of each appliance's first rated addition."""
     rated = np.flatnonzero(additions.is_rated)
-    is_first[rated[_changes(additions.appliance[rated])]] = True
-    return is_first
+    return rated[np.flatnonzero(_new(additions.appliance[rated]))]
