@@ -4,10 +4,12 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
+from django.templatetags.static import static
 from django.views.generic import ListView, View
 
 from portal.accounts.models import Role
@@ -59,6 +61,12 @@ class HomeView(View):
         if request.user.is_superuser:
             return redirect("customer-list")
         return render(request, "web/home_no_role.html", status=403)
+
+
+@login_not_required
+def favicon(request: HttpRequest) -> HttpResponse:
+    """Lead to the mark; a browser asks here beside a PDF, which names no icon."""
+    return redirect(static("web/mark.svg"))
 
 
 class MailboxView(PortalView, View):

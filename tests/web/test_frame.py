@@ -175,3 +175,10 @@ def test_a_form_that_is_too_old_says_so() -> None:
 @override_settings(FIRM_NAME="Ash & Larch Refrigeration")
 def test_the_frame_names_the_firm(client: Client) -> None:
     assert "Ash &amp; Larch Refrigeration" in client.get(reverse("sign-in")).content.decode()
+
+
+def test_a_browser_that_shows_a_file_finds_the_mark(client: Client) -> None:
+    response = client.get("/favicon.ico")
+
+    assert response.status_code == 302
+    assert response.url.endswith("mark.svg")
