@@ -3,5 +3,6 @@
   const filters = document.querySelector("[data-open-when-wide]");
   if (filters && window.matchMedia("(min-width: 1200px)").matches) {
     filters.open = true;
+    filters.dataset.keptOpen = "";
   }
 })();
