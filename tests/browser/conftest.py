@@ -22,18 +22,14 @@ from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from portal.demo.firm import read_firm
+from tests.browser.office import register_customer, register_equipment, register_site
+from tests.browser.screens import DESK, PHONE, Equip, Equipment, OpenPage, Size, TakePicture
 
 ROOT = Path(__file__).resolve().parents[2]
 #: Screenshots are build artefacts: kept beside the other things that a run writes, never in the repository.
 PICTURES = ROOT / "var" / "test-pictures"
 
-Size = dict[str, int]
-PHONE: Size = {"width": 390, "height": 844}
-DESK: Size = {"width": 1440, "height": 900}
-
 StorageState = Any
-OpenPage = Callable[..., Page]
-TakePicture = Callable[[Page, str], None]
 
 START_LIMIT_S = 120
 #: Long enough for a busy machine; a page that needs longer is broken.
@@ -206,6 +202,31 @@ def _watch(page: Page, troubles: list[str]) -> None:
             and troubles.append(f"{page.url}: {answer.status} from {answer.url}")
         ),
     )
+
+
+@pytest.fixture(scope="session")
+def yard_url(
+    browser: Browser, portal_site: RunningPortal, signed_in: Callable[[str], StorageState]
+) -> Iterator[str]:
+    """A site without appliances, where tests put their own."""
+    context = browser.new_context(base_url=portal_site.url, storage_state=signed_in("office_admin"))
+    page = context.new_page()
+    register_customer(page, "Varga Provisions")
+    register_site(page, "Tanner's Yard")
+    yield page.url
+    context.close()
+
+
+@pytest.fixture
+def equip(open_page: OpenPage, yard_url: str) -> Equip:
+    """Put a rack with no past and a cylinder for it on record."""
+
+    def register(size: Size, *, charge_lb: str, contents_lb: str) -> Equipment:
+        page = open_page("office_admin", DESK)
+        page.goto(yard_url)
+        return register_equipment(page, size, charge_lb=charge_lb, contents_lb=contents_lb)
+
+    return register
 
 
 @pytest.fixture

@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 
 from playwright.sync_api import Locator, Page
 
-from tests.browser.conftest import PHONE
-from tests.browser.office import Equipment, press, type_mass
+from tests.browser.office import press, type_mass
+from tests.browser.screens import PHONE, Equipment
 
 #: The time zone of the sites that the tests put on record.
 SITE_TIME_ZONE = ZoneInfo("America/Chicago")

@@ -1,12 +1,11 @@
 """What an office admin does on the pages of the registers, for every test that needs something on record."""
 
 import re
-from dataclasses import dataclass
 from itertools import count
 
 from playwright.sync_api import Locator, Page
 
-from tests.browser.conftest import Size
+from tests.browser.screens import Equipment, Size
 
 #: The demo's technician signs in, and holds a certificate that covers every appliance.
 UNIVERSAL_TECHNICIAN = "Tobias Oduya"
@@ -71,6 +70,7 @@ def fill_in_appliance(page: Page, name: str, *, refrigerant: str, technician: st
     box(page, "Location at the site").fill("Machine room")
     box(page, "Installed on").fill("2019-05-01")
     box(page, "Refrigerant").fill(refrigerant)
+    box(page, "Refrigerant").press("Tab")
     box(page, "How the full charge was determined").select_option(label="Manufacturer's figure")
     box(page, "Responsible technician").select_option(label=technician)
 
@@ -92,21 +92,9 @@ def register_cylinder(page: Page, serial_number: str, *, refrigerant: str, conte
     press(page, "Add the cylinder")
 
 
-@dataclass(frozen=True)
-class Equipment:
-    """An appliance and a cylinder of its refrigerant, put on record for one test."""
-
-    appliance: str
-    appliance_url: str
-    cylinder: str
-    cylinder_url: str
-
-
 def register_equipment(page: Page, size: Size, *, charge_lb: str, contents_lb: str) -> Equipment:
-    """Put a customer, a site, an R-448A rack with no past and a cylinder for it on record."""
+    """Put an R-448A rack with no past, at the site whose page is open, and a cylinder for it on record."""
     appliance, cylinder = own_name("Rack", size), own_name("VRG", size)
-    register_customer(page, own_name("Varga Provisions", size))
-    register_site(page, "Tanner's Yard")
     page.get_by_role("link", name="Add an appliance").first.click()
     fill_in_appliance(page, appliance, refrigerant="R-448A", technician=UNIVERSAL_TECHNICIAN)
     type_mass(page, "full_charge", charge_lb, "lb")

@@ -3,7 +3,6 @@
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import OpenPage, Size, TakePicture
 from tests.browser.office import (
     UNIVERSAL_TECHNICIAN,
     box,
@@ -15,6 +14,7 @@ from tests.browser.office import (
     register_site,
     type_mass,
 )
+from tests.browser.screens import OpenPage, Size, TakePicture
 
 pytestmark = pytest.mark.browser
 

@@ -2,6 +2,8 @@
 
 import csv
 import re
+import time
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -9,14 +11,17 @@ from openpyxl import load_workbook
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
-from tests.browser.conftest import PHONE, OpenPage, Size, TakePicture
 from tests.browser.filing import file_it, pick, row, say_what_was_done, transfer_in
-from tests.browser.office import box, press, register_equipment, type_mass
+from tests.browser.office import box, press, type_mass
+from tests.browser.screens import PHONE, Equip, OpenPage, Size, TakePicture
 
 pytestmark = pytest.mark.browser
 
 #: A customer of the demo firm with overdue clocks and rates over their threshold.
 CUSTOMER = "Harrowgate Fresh Markets"
+
+#: The scheduler raises reminders as it starts and the worker sends them within a minute.
+DELIVERY_LIMIT_S = 150
 
 
 def test_officer_finds_what_is_overdue_and_reads_why(open_page: OpenPage, size: Size, picture: TakePicture):
@@ -50,7 +55,7 @@ def test_officer_finds_what_is_overdue_and_reads_why(open_page: OpenPage, size: 
 def download(page: Page, name: str, folder: Path) -> Path:
     """Press what downloads a file, and keep it."""
     with page.expect_download() as started:
-        page.get_by_role("link", name=name).or_(page.get_by_role("button", name=name)).click()
+        page.get_by_role("link", name=name).click()
     path = folder / started.value.suggested_filename
     started.value.save_as(path)
     return path
@@ -71,7 +76,10 @@ def test_officer_runs_the_annual_report(
     assert rates
     picture(page, "report")
 
-    pdf = PdfReader(download(page, "Print as PDF", tmp_path))
+    with page.expect_response(re.compile(r"/reports/\d+\.pdf$")) as shown:
+        page.get_by_role("button", name="Print as PDF").click()
+    pdf = PdfReader(BytesIO(page.request.get(shown.value.url).body()))
+    page.go_back()
     printed = " ".join(" ".join(sheet.extract_text() for sheet in pdf.pages).split())
     assert len(pdf.pages) >= 2
     assert CUSTOMER in printed
@@ -91,9 +99,8 @@ def test_officer_runs_the_annual_report(
     picture(page, "printed")
 
 
-def test_officer_amends_a_record(open_page: OpenPage, size: Size, picture: TakePicture):
-    office = open_page("office_admin", size)
-    equipment = register_equipment(office, size, charge_lb="63", contents_lb="40")
+def test_officer_amends_a_record(open_page: OpenPage, equip: Equip, size: Size, picture: TakePicture):
+    equipment = equip(size, charge_lb="63", contents_lb="40")
     technician = open_page("technician", size)
     pick(technician, equipment)
     say_what_was_done(technician, "Topped up.", "Service or maintenance")
@@ -128,16 +135,20 @@ def test_officer_amends_a_record(open_page: OpenPage, size: Size, picture: TakeP
 def test_reminders_are_raised_sent_and_read(open_page: OpenPage, size: Size, picture: TakePicture):
     """The worker and the scheduler run beside the web server: nobody calls a task here."""
     page = open_page("compliance_officer", size)
+    subject = re.compile(r"Follow-up verification test \d+ days overdue: Potato store cooler")
+    message = page.get_by_role("link", name=subject)
+    give_up_at = time.monotonic() + DELIVERY_LIMIT_S
     page.goto("/mailbox/")
-    subject = page.get_by_role("link", name=re.compile(r"Leak repair .*overdue"))
-    for _ in range(90):
-        if subject.count():
-            break
-        page.wait_for_timeout(1000)
-        page.reload()
+    while not message.count() and time.monotonic() < give_up_at:
+        further = page.get_by_role("link", name="Next")
+        if further.count():
+            further.click()
+        else:
+            page.wait_for_timeout(1000)
+            page.goto("/mailbox/")
     picture(page, "mailbox")
-    subject.first.click()
-    expect(page.locator("main")).to_contain_text("Rack B, low temperature")
+    message.first.click()
+    expect(page.locator("main")).to_contain_text("Warehouse 2")
     picture(page, "message")
 
     page.goto("/reminders/")

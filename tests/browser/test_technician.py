@@ -7,7 +7,6 @@ from urllib.parse import parse_qsl
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import OpenPage, Size, TakePicture
 from tests.browser.filing import (
     file_it,
     find_leak,
@@ -18,7 +17,7 @@ from tests.browser.filing import (
     today_at_site,
     transfer_in,
 )
-from tests.browser.office import register_equipment
+from tests.browser.screens import Equip, Equipment, OpenPage, Size, TakePicture
 
 pytestmark = pytest.mark.browser
 
@@ -26,7 +25,7 @@ pytestmark = pytest.mark.browser
 CHARGE_LB = "63"
 
 
-def fill_in_visit_over_threshold(page: Page, equipment) -> None:
+def fill_in_visit_over_threshold(page: Page, equipment: Equipment) -> None:
     """14.5 lb in two transfers for one leak, signed, the owner told."""
     say_what_was_done(
         page, "Sight glass clear, flare nut retightened.", "Service or maintenance", "Leak inspection"
@@ -43,9 +42,16 @@ def fill_in_visit_over_threshold(page: Page, equipment) -> None:
     sign(page, "Odette Varga")
 
 
-def test_technician_files_visit_repair_and_test(open_page: OpenPage, size: Size, picture: TakePicture):
-    office = open_page("office_admin", size)
-    equipment = register_equipment(office, size, charge_lb=CHARGE_LB, contents_lb="40")
+def fill_in_short_visit(page: Page, equipment: Equipment) -> None:
+    """Two pounds added, nothing else."""
+    say_what_was_done(page, "Filter drier changed.", "Service or maintenance")
+    transfer_in(page, 1, equipment, "2", "lb")
+
+
+def test_technician_files_visit_repair_and_test(
+    open_page: OpenPage, equip: Equip, size: Size, picture: TakePicture
+):
+    equipment = equip(size, charge_lb=CHARGE_LB, contents_lb="40")
     page = open_page("technician", size)
 
     pick(page, equipment)
@@ -105,10 +111,9 @@ def test_technician_files_visit_repair_and_test(open_page: OpenPage, size: Size,
 
 
 def test_mass_beyond_the_cylinder_is_refused_with_everything_kept(
-    open_page: OpenPage, size: Size, picture: TakePicture
+    open_page: OpenPage, equip: Equip, size: Size, picture: TakePicture
 ):
-    office = open_page("office_admin", size)
-    equipment = register_equipment(office, size, charge_lb=CHARGE_LB, contents_lb="5")
+    equipment = equip(size, charge_lb=CHARGE_LB, contents_lb="5")
     page = open_page("technician", size)
     pick(page, equipment)
 
@@ -134,14 +139,12 @@ def test_mass_beyond_the_cylinder_is_refused_with_everything_kept(
 
 
 def test_event_sent_again_answers_with_the_first_record(
-    open_page: OpenPage, size: Size, picture: TakePicture
+    open_page: OpenPage, equip: Equip, size: Size, picture: TakePicture
 ):
-    office = open_page("office_admin", size)
-    equipment = register_equipment(office, size, charge_lb=CHARGE_LB, contents_lb="5")
+    equipment = equip(size, charge_lb=CHARGE_LB, contents_lb="5")
     page = open_page("technician", size)
     pick(page, equipment)
-    say_what_was_done(page, "Filter drier changed.", "Service or maintenance")
-    transfer_in(page, 1, equipment, "2", "lb")
+    fill_in_short_visit(page, equipment)
     with page.expect_request(lambda request: request.method == "POST") as sent:
         file_it(page)
     first = page.get_by_role("heading", level=1).inner_text()
@@ -153,10 +156,10 @@ def test_event_sent_again_answers_with_the_first_record(
         headers={"Referer": sent.value.url},
     )
     assert "filed=again" in answer.url
-    # The technician goes back and files once more.
+    # The technician goes back, finds an empty form and files the same again.
     page.go_back()
-    page.locator("[data-event-form]").wait_for()
-    picture(page, "gone-back")
+    expect(page.get_by_label("Parts and work")).to_have_value("")
+    fill_in_short_visit(page, equipment)
     file_it(page)
 
     expect(page.get_by_role("heading", level=1)).to_have_text(first)
@@ -166,9 +169,8 @@ def test_event_sent_again_answers_with_the_first_record(
     expect(page.locator("main")).to_contain_text("3.000")
 
 
-def test_draft_survives_a_reload(open_page: OpenPage, size: Size, picture: TakePicture):
-    office = open_page("office_admin", size)
-    equipment = register_equipment(office, size, charge_lb=CHARGE_LB, contents_lb="40")
+def test_draft_survives_a_reload(open_page: OpenPage, equip: Equip, size: Size, picture: TakePicture):
+    equipment = equip(size, charge_lb=CHARGE_LB, contents_lb="40")
     page = open_page("technician", size)
     pick(page, equipment)
     fill_in_visit_over_threshold(page, equipment)
