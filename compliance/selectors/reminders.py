@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
 from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
@@ -57,13 +57,14 @@ def obligations_to_remind(
 
 def compliance_officers() -> list[User]:
     """The people who watch the clocks."""
-    return list(User.objects.filter(is_active=True, groups__name=Role.COMPLIANCE_OFFICER.value))
+    return list(_officers())
 
 
 def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipient]:
     """Who is reminded of an obligation: its technician, the officers, and the customer's contact where agreed.
 
     Each address once; a person who signs in comes before a contact with the same address.
+    :func:`still_addressed` asks the database the same.
     """
     people: dict[str, Recipient] = {}
     for person in _people(obligation, officers):
@@ -80,6 +81,29 @@ def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipi
     customer = obligation.appliance.site.customer
     if customer.is_reminded and customer.email:
         yield Recipient(customer.email, customer.contact_name or customer.name)
+
+
+def still_owed() -> Exists:
+    """A condition on reminders: their obligation is pending, with the due date that they name."""
+    return Exists(
+        Obligation.objects.filter(
+            key=OuterRef("obligation_key"), due_on=OuterRef("due_on"), status__in=PENDING
+        )
+    )
+
+
+def still_addressed() -> Exists:
+    """A condition on reminders: whom they address is still one of the :func:`recipients`, at that address."""
+    customer = "appliance__site__customer__"
+    signs_in = Q(user__is_active=True, user__email__iexact=F("recipient_email"))
+    is_technician = Q(appliance__technician__is_active=True, appliance__technician__user=F("user"))
+    is_contact = Q(
+        ("user", None),
+        (f"{customer}is_reminded", True),
+        (f"{customer}email__iexact", F("recipient_email")),
+    )
+    is_recipient = (signs_in & (is_technician | Q(user__in=_officers()))) | is_contact
+    return Exists(Reminder.objects.filter(is_recipient, pk=OuterRef("pk")))
 
 
 def inbox(user: User) -> QuerySet[Reminder]:
@@ -116,3 +140,7 @@ def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
             | Q(subject__icontains=search)
         )
     return reminders
+
+
+def _officers() -> QuerySet[User]:
+    return User.objects.filter(is_active=True, groups__name=Role.COMPLIANCE_OFFICER.value)

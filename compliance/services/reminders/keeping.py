@@ -1,11 +1,12 @@
 """Reminders that are no longer owed, were read, or are to be tried again."""
 
 import datetime
+from collections.abc import Iterable
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 
-from compliance.models import Obligation, Reminder, ReminderChannel, ReminderState
-from compliance.selectors.reminders import PENDING, inbox
+from compliance.models import Reminder, ReminderChannel, ReminderState
+from compliance.selectors.reminders import inbox, still_addressed, still_owed
 from jobs.models import Appliance
 from portal.accounts.models import User
 
@@ -15,19 +16,24 @@ UNNOTICED = Q(state__in=(ReminderState.WAITING, ReminderState.FAILED)) | Q(
 )
 
 
-def still_owed() -> Exists:
-    """A condition on reminders: their obligation is pending, with the due date that they name."""
-    return Exists(
-        Obligation.objects.filter(
-            key=OuterRef("obligation_key"), due_on=OuterRef("due_on"), status__in=PENDING
-        )
-    )
-
-
 def reminders_drop_settled(*, appliance: Appliance) -> int:
     """Drop the unnoticed reminders of what an appliance no longer owes, or owes by another date."""
     settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance=appliance)
     return settled.update(state=ReminderState.DROPPED)
+
+
+def reminders_drop_astray(*, appliance_ids: Iterable[int] | None = None) -> int:
+    """Drop the unnoticed reminders to people who aren't, or are no longer, the ones to be reminded.
+
+    Such are a former technician of the appliance, a former officer, and a customer who no longer agrees to it.
+
+    Args:
+        appliance_ids: of these appliances alone; of all unless given.
+    """
+    astray = Reminder.objects.filter(UNNOTICED, ~still_addressed())
+    if appliance_ids is not None:
+        astray = astray.filter(appliance__in=appliance_ids)
+    return astray.update(state=ReminderState.DROPPED)
 
 
 def reminder_mark_read(*, by: User, reminder: Reminder, read_at: datetime.datetime) -> Reminder:

@@ -9,7 +9,7 @@ from django.db import transaction
 from compliance.models import Obligation, Reminder, ReminderChannel, ReminderState
 from compliance.selectors.milestones import milestone_reached
 from compliance.selectors.reminders import compliance_officers, obligations_to_remind, recipients
-from compliance.services.reminders.keeping import UNNOTICED
+from compliance.services.reminders.keeping import UNNOTICED, reminders_drop_astray
 from compliance.services.reminders.letters import reminder_letter
 from portal.accounts.models import User
 
@@ -22,6 +22,8 @@ _Identity = tuple[str, datetime.date, str, str, str]
 def reminders_raise(*, now: datetime.datetime, appliance_ids: Iterable[int] | None = None) -> int:
     """Raise what has fallen due to be reminded of; running it again raises nothing twice.
 
+    What waits for someone who is no longer to be reminded is dropped first.
+
     Args:
         now: the instant whose dates at the sites decide on milestones.
         appliance_ids: for these appliances alone; for all unless given.
@@ -29,6 +31,7 @@ def reminders_raise(*, now: datetime.datetime, appliance_ids: Iterable[int] | No
     Returns:
         How many rows were raised.
     """
+    reminders_drop_astray(appliance_ids=appliance_ids)
     officers = compliance_officers()
     obligations = obligations_to_remind(now, appliance_ids).iterator(chunk_size=CHUNK)
     return sum(

@@ -14,7 +14,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.db.models import F, Q
 
 from compliance.models import Reminder, ReminderChannel, ReminderState
-from compliance.services.reminders.keeping import still_owed
+from compliance.selectors.reminders import still_addressed, still_owed
 
 logger = logging.getLogger(__name__)
 
@@ -32,13 +32,13 @@ ENDED_MIDWAY = "The worker ended while it was sending this."
 def reminder_claim(*, now: datetime.datetime) -> Reminder | None:
     """Claim the oldest e-mail that waits to be sent, or whose claim is so old that its worker must have ended.
 
-    Reminders of what is no longer owed, or to someone whose sign-in was closed since, are dropped on the way.
+    Reminders of what is no longer owed, or to someone who is no longer to be reminded, are dropped on the way.
     """
     _give_up_claims(now)
     ready = Reminder.objects.filter(_is_ready(now), channel=ReminderChannel.EMAIL)
     for pk in ready.order_by("raised_at", "pk").values_list("pk", flat=True)[:CANDIDATES]:
         row = Reminder.objects.filter(_is_ready(now), pk=pk)
-        if row.filter(~still_owed() | Q(user__is_active=False)).update(state=ReminderState.DROPPED):
+        if row.filter(~still_owed() | ~still_addressed()).update(state=ReminderState.DROPPED):
             continue
         if row.update(state=ReminderState.SENDING, claimed_at=now, attempts=F("attempts") + 1):
             return Reminder.objects.get(pk=pk)
