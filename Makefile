@@ -78,6 +78,10 @@ proof: .venv/.installed-dev ## Run the long proofs in full
 	@services=$$(.ci/services) && eval "$$services" && \
 		DATABASE_URL=$$TEST_DATABASE_URL $(BIN)/pytest -m proof -n 2 --hypothesis-profile proof
 
+.PHONY: benchmark
+benchmark: .venv/.installed-dev ## Measure what is to be fast, on a machine that does nothing else
+	@$(BIN)/pytest --quiet --capture=no tests/benchmarks/bench_*.py
+
 .PHONY: lint format-check imports migrations templates types test-postgresql test-sqlite test-browser
 lint: ## Look for mistakes with ruff
 	@$(BIN)/ruff check .

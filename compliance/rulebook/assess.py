@@ -11,7 +11,7 @@ from compliance.rulebook.jurisdictions.uk import assess_uk
 from compliance.rulebook.jurisdictions.us_california import assess_us_california
 from compliance.rulebook.jurisdictions.us_federal.rules import assess_us_federal
 from compliance.rulebook.notices import notices
-from compliance.rulebook.results import Assessment, Headroom, Obligation, RuleAssessment
+from compliance.rulebook.results import Assessment, Headroom, Obligation, ObligationKind, RuleAssessment
 from compliance.rulebook.rules import EU, RULE_NAMES, UK, US_CALIFORNIA, US_FEDERAL
 from compliance.rulebook.tables import Tables, load_tables
 from compliance.rulebook.timeline import Timeline, build_timeline
@@ -19,6 +19,8 @@ from compliance.rulebook.timeline import Timeline, build_timeline
 __all__ = ["Assessment", "assess"]
 
 _Jurisdiction = Callable[[Timeline, CollectedAdditions, Tables], list[RuleAssessment]]
+
+_KIND_ORDER = {kind: place for place, kind in enumerate(ObligationKind)}
 
 _JURISDICTIONS: Mapping[str, _Jurisdiction] = {
     US_FEDERAL: assess_us_federal,
@@ -82,11 +84,10 @@ def assess(
 
 
 def _obligation_order(obligation: Obligation) -> tuple[date, str, int, date]:
-    kinds = list(type(obligation.kind))
     return (
         obligation.opened_on,
         obligation.rule,
-        kinds.index(obligation.kind),
+        _KIND_ORDER[obligation.kind],
         obligation.due_on or date.max,
     )
 

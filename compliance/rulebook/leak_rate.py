@@ -5,6 +5,7 @@ before (additions.py, rates.py); nothing here knows a date of the law.
 """
 
 from dataclasses import dataclass
+from datetime import date
 from enum import IntEnum
 
 import numpy as np
@@ -64,6 +65,18 @@ class AdditionColumns:
 
 
 @dataclass(frozen=True)
+class Rate:
+    """One row of ``RateColumns``; ``since_on`` is ``None`` where the interval began on no known day."""
+
+    added_mg: int
+    days: int
+    divisor_days: int
+    is_over: bool
+    basis: IntervalBasis
+    since_on: date | None
+
+
+@dataclass(frozen=True)
 class RateColumns:
     """One rate for each addition; entries where ``is_rated`` was false mean nothing.
 
@@ -87,6 +100,16 @@ class RateColumns:
     basis: Integers
     since_day: Integers
 
+    def rows(self) -> list[Rate]:
+        """The columns as one record for each addition."""
+        columns = (self.added_mg, self.days, self.divisor_days, self.is_over, self.basis, self.since_day)
+        return [
+            Rate(added_mg, days, divisor_days, is_over, IntervalBasis(basis), _day(since))
+            for added_mg, days, divisor_days, is_over, basis, since in zip(
+                *(column.tolist() for column in columns), strict=True
+            )
+        ]
+
 
 def annualizing(
     additions: AdditionColumns, *, period_days: int, first_calculation_days: int | None = None
@@ -104,11 +127,12 @@ def annualizing(
     Source: 40 CFR 82.152, *Leak rate*, (1) annualizing method; 40 CFR 84.106(b)(1) for the first calculation.
     """
     days, since_day, basis = _intervals(additions, period_days)
-    added_mg, entries = additions.mass_mg, additions.entries
-    leaks = _Groups.of(additions.leak_group)
-    if leaks is not None:
-        added_mg, entries = leaks.sum_so_far(added_mg), leaks.sum_so_far(entries)
-        days, since_day, basis = (leaks.first(column) for column in (days, since_day, basis))
+    added_mg, entries = additions.mass_mg.copy(), additions.entries.copy()
+    rows, start = _of_several(additions.leak_group)
+    for sums in (added_mg, entries):
+        sums[rows] = _sum_from(sums[rows], start)
+    for column in (days, since_day, basis):
+        column[rows] = column[rows[start]]
     if first_calculation_days is not None:
         first = _first_rated(additions)
         days[first] = first_calculation_days
@@ -180,33 +204,18 @@ def _intervals(additions: AdditionColumns, period_days: int) -> tuple[Integers, 
     return days, since_day, basis
 
 
-@dataclass(frozen=True)
-class _Groups:
-    """Rows that share a number: ``order`` sorts them by it, ``starts`` is where each one's group begins in that order."""
+def _of_several(groups: Integers) -> tuple[Integers, Integers]:
+    """The rows of groups with several, sorted by group; and for each, the place among them of its group's first.
 
-    order: Integers
-    starts: Integers
-
-    @classmethod
-    def of(cls, numbers: Integers) -> "_Groups | None":
-        """The groups, or ``None`` where each row is one of its own, which leaves nothing to sum."""
-        order = np.argsort(numbers, kind="stable")
-        is_new = _new(numbers[order])
-        if is_new.all():
-            return None
-        return cls(order, np.flatnonzero(is_new)[np.cumsum(is_new) - 1])
-
-    def first(self, values: Integers) -> Integers:
-        """For each row, the value of its group's first."""
-        firsts = np.empty_like(values)
-        firsts[self.order] = values[self.order[self.starts]]
-        return firsts
-
-    def sum_so_far(self, values: Integers) -> Integers:
-        """For each row, the sum of its group up to itself."""
-        sums = np.empty_like(values)
-        sums[self.order] = _sum_from(values[self.order], self.starts)
-        return sums
+    Most additions are for a leak of their own, so what is reckoned by leak is reckoned of few.
+    """
+    order = np.argsort(groups, kind="stable")
+    is_first = _new(groups[order])
+    is_of_several = ~is_first
+    is_of_several[:-1] |= ~is_first[1:]
+    several = np.flatnonzero(is_of_several)
+    is_first = is_first[several]
+    return order[several], np.flatnonzero(is_first)[np.cumsum(is_first) - 1]
 
 
 def _is_over(
@@ -255,3 +264,7 @@ def _first_rated(additions: AdditionColumns) -> Integers:
     """The rows of each appliance's first rated addition."""
     rated = np.flatnonzero(additions.is_rated)
     return rated[np.flatnonzero(_new(additions.appliance[rated]))]
+
+
+def _day(ordinal: int) -> date | None:
+    return None if ordinal == UNKNOWN else date.fromordinal(ordinal)

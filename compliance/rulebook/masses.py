@@ -15,6 +15,8 @@ MG_PER_UNIT: Mapping[str, Decimal] = {
     "oz": Decimal("28349.523125"),
 }
 
+_THOUSANDTHS_PER_MG = {unit: 1000 / Fraction(mg) for unit, mg in MG_PER_UNIT.items()}
+
 # Far above any appliance; keeps every product in the leak-rate kernel inside 64 bits and refuses absurd exponents.
 MAX_MASS_MG = 10**12
 
@@ -118,8 +120,15 @@ def format_mass(mass_mg: int, unit: str = "lb") -> str:
 
 def in_unit(mass_mg: int, unit: str) -> Decimal:
     """Converts whole milligrams to a unit, 3 decimals, half-even on the exact value."""
-    thousandths = round(Fraction(mass_mg) * 1000 / Fraction(MG_PER_UNIT[unit]))
-    return Decimal(thousandths).scaleb(-3)
+    ratio = _THOUSANDTHS_PER_MG[unit]
+    return Decimal(round_half_even(mass_mg * ratio.numerator, ratio.denominator)).scaleb(-3)
+
+
+def round_half_even(numerator: int, denominator: int) -> int:
+    """The whole number nearest to an exact quotient, the even one of two as near; the denominator is above zero."""
+    quotient, rest = divmod(numerator, denominator)
+    is_up = 2 * rest > denominator or (2 * rest == denominator and quotient % 2 == 1)
+    return quotient + is_up
 
 
 def exact_mg(value: Decimal, unit: str) -> Fraction:

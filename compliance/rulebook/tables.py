@@ -2,6 +2,7 @@
 
 import hashlib
 import tomllib
+from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,7 +11,7 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
-from compliance.rulebook.dates import parse_date
+from compliance.rulebook.dates import add_days, parse_date
 from compliance.rulebook.masses import exact_mg
 
 RULES_DIRECTORY = Path(__file__).resolve().parents[2] / "fixtures" / "rules"
@@ -56,7 +57,7 @@ class Row:
         """Whether the number was read in a source, and isn't recalled from memory."""
         return self.status != "M"
 
-    @property
+    @cached_property
     def number(self) -> Decimal:
         return Decimal(self.value)
 
@@ -69,7 +70,7 @@ class Row:
     def day(self) -> date:
         return parse_date(self.value, f"{self.rule} {self.key}")
 
-    @property
+    @cached_property
     def exact_mg(self) -> Fraction:
         return exact_mg(self.number, self.unit)
 
@@ -113,11 +114,15 @@ class Tables:
         return index
 
     @cached_property
-    def _first_days(self) -> dict[str, date]:
-        first: dict[str, date] = {}
+    def _editions(self) -> dict[str, list[date]]:
+        """The days on which a row of each rule comes into force or has ceased to be, in order."""
+        days: dict[str, set[date]] = {}
         for row in self.rows:
-            first[row.rule] = min(row.effective_from, first.get(row.rule, row.effective_from))
-        return first
+            of_rule = days.setdefault(row.rule, set())
+            of_rule.add(row.effective_from)
+            if row.effective_to is not None:
+                of_rule.add(add_days(row.effective_to, 1))
+        return {rule: sorted(of_rule) for rule, of_rule in days.items()}
 
     def find(
         self, rule: str, key: str, *, on: date, category: str | None = None, full_charge_mg: int | None = None
@@ -150,9 +155,13 @@ class Tables:
 
     def effective_from(self, rule: str) -> date:
         """The first day on which any row of the rule is in force."""
-        if rule not in self._first_days:
+        if rule not in self._editions:
             raise TableError(f"no rows for {rule}")
-        return self._first_days[rule]
+        return self._editions[rule][0]
+
+    def edition(self, rule: str, on: date) -> int:
+        """Which edition of the rule holds on a day: equal for two days between which none of its rows changed."""
+        return bisect_right(self._editions[rule], on)
 
 
 @cache

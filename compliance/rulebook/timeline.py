@@ -1,8 +1,10 @@
 """Facts of one appliance in order, with the state they leave it in; those after the day asked about are left out."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from compliance.rulebook.facts import Appliance, Fact, FactKind
 from compliance.rulebook.refrigerants import Refrigerant
@@ -44,15 +46,20 @@ class Timeline:
 
     def state_on(self, on: date) -> State:
         """The state at the end of a day."""
-        state = self.initial_state
-        for moment in self.moments:
-            if moment.fact.on > on:
-                break
-            state = moment.state
-        return state
+        count = bisect_right(self.moments, on, key=lambda moment: moment.fact.on)
+        return self.moments[count - 1].state if count else self.initial_state
 
     def of_kind(self, *kinds: FactKind) -> list[Fact]:
-        return [moment.fact for moment in self.moments if moment.fact.kind in kinds]
+        """The facts of these kinds, in order."""
+        found = [moment for kind in kinds for moment in self._by_kind.get(kind, ())]
+        return [moment.fact for moment in sorted(found, key=lambda moment: moment.position)]
+
+    @cached_property
+    def _by_kind(self) -> dict[FactKind, list[Moment]]:
+        moments: dict[FactKind, list[Moment]] = {}
+        for moment in self.moments:
+            moments.setdefault(moment.fact.kind, []).append(moment)
+        return moments
 
     @property
     def retired_on(self) -> date | None:

@@ -19,7 +19,7 @@ from compliance.rulebook.jurisdictions.leak_checks import (
     kilograms,
     tonnes_of_co2,
 )
-from compliance.rulebook.jurisdictions.lifetime import lifetime
+from compliance.rulebook.jurisdictions.lifetime import Reach, lifetime
 from compliance.rulebook.results import RuleAssessment, RuleVerdict
 from compliance.rulebook.rules import EU
 from compliance.rulebook.tables import Tables
@@ -42,8 +42,9 @@ def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     def amounts_of(state: State) -> list[Amount]:
         return _amounts(docket, tables, state)
 
-    now = _verdict(docket, tables, timeline.final_state, timeline.as_of)
-    life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
+    reach = Reach(EU, tables, lambda state, on: _verdict(docket, tables, state, on))
+    now = reach.verdict(timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, reach)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
     is_transport = timeline.appliance.category is Category.REFRIGERATED_TRANSPORT

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Clock
@@ -100,9 +101,13 @@ class LeakChecks:
                 return
             installed_on = first.on
 
+        @cache
+        def interval(state: State, *, has_detection: bool) -> Row | None:
+            amounts = amounts_of(state) or amounts_of(self._timeline.final_state)
+            return interval_for(self._docket, amounts, has_detection=has_detection)
+
         def interval_on(on: date) -> Row | None:
-            amounts = amounts_of(self._timeline.state_on(on)) or amounts_of(self._timeline.final_state)
-            return interval_for(self._docket, amounts, has_detection=self._has_detection(on))
+            return interval(self._timeline.state_on(on), has_detection=self._has_detection(on))
 
         kind = ObligationKind.LEAK_CHECK
         open_chain(self._docket, kind, starts_on=installed_on, interval_on=interval_on, life=self._life)

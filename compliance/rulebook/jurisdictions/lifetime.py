@@ -5,9 +5,30 @@ from dataclasses import dataclass
 from datetime import date
 
 from compliance.rulebook.duties import Ending
+from compliance.rulebook.results import RuleVerdict
+from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State, Timeline
 
-AppliesOn = Callable[[State, date], bool]
+
+class Reach:
+    """A rule's verdict on each state of an appliance, asked once while neither the state nor the tables change."""
+
+    def __init__(self, rule: str, tables: Tables, verdict: Callable[[State, date], RuleVerdict]) -> None:
+        self._rule = rule
+        self._tables = tables
+        self._verdict = verdict
+        self._last: tuple[State, int, RuleVerdict] | None = None
+
+    def verdict(self, state: State, on: date) -> RuleVerdict:
+        """Whether the rule applies to the appliance in a state on a day, and why."""
+        edition = self._tables.edition(self._rule, on)
+        if self._last is None or self._last[0] is not state or self._last[1] != edition:
+            self._last = (state, edition, self._verdict(state, on))
+        return self._last[2]
+
+    def applies(self, state: State, on: date) -> bool:
+        """Whether the rule applies to the appliance in a state on a day."""
+        return self.verdict(state, on).is_applicable
 
 
 @dataclass(frozen=True)
@@ -30,10 +51,12 @@ class Lifetime:
         return Ending(self.ended_on, f"{how} on {self.ended_on}.")
 
 
-def lifetime(timeline: Timeline, applies_on: AppliesOn) -> Lifetime:
+def lifetime(timeline: Timeline, reach: Reach) -> Lifetime:
     """Looks at the state at each fact and on the day asked about; retirement ends every rule."""
-    days = [(moment.fact.on, applies_on(moment.state, moment.fact.on)) for moment in timeline.moments]
-    days.append((timeline.as_of, applies_on(timeline.final_state, timeline.as_of)))
+    days = [
+        *((moment.fact.on, reach.applies(moment.state, moment.fact.on)) for moment in timeline.moments),
+        (timeline.as_of, reach.applies(timeline.final_state, timeline.as_of)),
+    ]
     ended_on = None
     for on, is_applicable in days:
         if is_applicable:

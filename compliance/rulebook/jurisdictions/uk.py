@@ -16,7 +16,7 @@ from compliance.rulebook.jurisdictions.leak_checks import (
     kilograms,
     tonnes_of_co2,
 )
-from compliance.rulebook.jurisdictions.lifetime import lifetime
+from compliance.rulebook.jurisdictions.lifetime import Reach, lifetime
 from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.rulebook.results import RuleAssessment, RuleVerdict
 from compliance.rulebook.rules import UK
@@ -41,8 +41,9 @@ def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
             if amount.unit == "t CO2e"
         ]
 
-    now = _verdict(docket, tables, timeline.final_state, timeline.as_of)
-    life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
+    reach = Reach(UK, tables, lambda state, on: _verdict(docket, tables, state, on))
+    now = reach.verdict(timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, reach)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
     checks = LeakChecks(docket, life)

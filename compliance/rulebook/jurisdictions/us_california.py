@@ -13,7 +13,7 @@ from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import open_calibrations, open_chain
 from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
-from compliance.rulebook.jurisdictions.lifetime import Lifetime, lifetime
+from compliance.rulebook.jurisdictions.lifetime import Lifetime, Reach, lifetime
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind, RuleAssessment, RuleVerdict
 from compliance.rulebook.rules import US_CALIFORNIA
@@ -33,8 +33,9 @@ def assess_us_california(
 ) -> list[RuleAssessment]:
     """Inspections by size (95385), repair of any leak (95386), detection, and records (95389)."""
     docket = Docket(US_CALIFORNIA, timeline, tables)
-    now = _verdict(docket, tables, timeline.final_state, timeline.as_of)
-    life = lifetime(timeline, lambda state, on: _verdict(docket, tables, state, on).is_applicable)
+    reach = Reach(US_CALIFORNIA, tables, lambda state, on: _verdict(docket, tables, state, on))
+    now = reach.verdict(timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, reach)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
     _open_inspections(docket, tables, life)

@@ -1,8 +1,14 @@
 """Which federal rule applies: 40 CFR 82.157(a), 84.106(a), both sides of every bound."""
 
+from dataclasses import replace
+from datetime import date
+
 import pytest
 
-from tests.compliance.rulebook.scenario import HFC, ODS, added, ask, fact, lb, mg, rows
+from compliance.rulebook.assess import assess
+from compliance.rulebook.parse import parse
+from compliance.rulebook.tables import load_tables
+from tests.compliance.rulebook.scenario import HFC, ODS, added, ask, document, fact, lb, mg, rows
 
 BOTH = [ODS, HFC]
 
@@ -128,3 +134,18 @@ def test_a_change_of_charge_can_end_a_rule():
     assert [str(rate.on) for rate in answer.leak_rates] == ["2026-03-01"]
     assert answer.applies == ()
     assert len(rows(answer, "record_retention")) == 1
+
+
+def test_a_rule_that_changes_between_two_additions_reaches_each_as_it_was_on_its_day():
+    tables = load_tables()
+    floor = tables.row(HFC, "least_full_charge", on=date(2026, 6, 1))
+    lower = replace(floor, value="10", effective_from=date(2026, 6, 1))
+    rows_then = (*(row for row in tables.rows if row is not floor), lower)
+    changed = replace(tables, rows=(*rows_then, replace(floor, effective_to=date(2026, 5, 31))))
+    request = parse(document([added("2026-05-31", 2), added("2026-06-01", 2)], full_charge=12))
+
+    answer = assess(
+        request.appliance, request.facts, as_of=request.as_of, rules=request.rules, tables=changed
+    )
+
+    assert [str(rate.on) for rate in answer.leak_rates] == ["2026-06-01"]

@@ -1,6 +1,7 @@
 """Masses: exact to the milligram, rounded half up once on the way in, half-even on the way out."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from compliance.rulebook.masses import (
     parse_mass_mg,
     parse_pounds_ounces_mg,
     parse_quantity,
+    round_half_even,
 )
 
 
@@ -44,6 +46,12 @@ def test_pounds_and_ounces_round_as_one_sum():
     # 1 lb is 453 592.37 mg and 1.5 oz 42 524.2846875 mg; each alone would lose a fraction.
     assert parse_pounds_ounces_mg(1, "1.5") == 496_117
     assert parse_pounds_ounces_mg(3, "4.5") == 1_488_350
+
+
+@given(st.integers(-(10**15), 10**15), st.integers(1, 10**12))
+def test_rounding_half_even_is_that_of_exact_fractions(numerator, denominator):
+    assert round_half_even(numerator, denominator) == round(Fraction(numerator, denominator))
+    assert round_half_even(2 * numerator + 1, 2) == round(Fraction(2 * numerator + 1, 2))
 
 
 @given(st.integers(0, 200_000))

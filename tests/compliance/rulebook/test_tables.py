@@ -2,7 +2,7 @@
 
 import tomllib
 from datetime import date
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 
@@ -78,6 +78,24 @@ def test_a_row_ends_on_its_last_day_and_another_takes_over(tmp_path):
     assert tables.row("r", "k", on=date(2025, 12, 31)).count == 30
     assert tables.row("r", "k", on=date(2026, 1, 1)).count == 20
     assert tables.row("r", "k", on=date(2026, 1, 1)).in_words == "20 days"
+
+
+def test_the_edition_of_a_rule_changes_with_its_rows_and_only_then(tmp_path):
+    first = ROW.format(value=30) + "effective_from = 2020-01-01\neffective_to = 2025-12-31\n"
+    tables = _load(tmp_path, first + ROW.format(value=20) + "effective_from = 2027-01-01\n")
+    days = [
+        date(2019, 12, 31),
+        date(2020, 1, 1),
+        date(2025, 12, 31),
+        date(2026, 1, 1),
+        date(2026, 12, 31),
+        date(2027, 1, 1),
+    ]
+
+    editions = [tables.edition("r", on) for on in days]
+
+    assert editions == sorted(editions)
+    assert [left == right for left, right in pairwise(editions)] == [False, True, False, True, False]
 
 
 @pytest.mark.parametrize(

@@ -4,118 +4,135 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 
 from compliance.rulebook.additions import Addition, CollectedAdditions
 from compliance.rulebook.facts import LeakRateMethod
-from compliance.rulebook.jurisdictions.us_federal.applicability import verdict
+from compliance.rulebook.jurisdictions.lifetime import Reach
 from compliance.rulebook.jurisdictions.us_federal.rate_words import RateWords
-from compliance.rulebook.leak_rate import UNKNOWN, AdditionColumns, RateColumns, annualizing, rolling
-from compliance.rulebook.masses import format_mass
+from compliance.rulebook.leak_rate import (
+    UNKNOWN,
+    AdditionColumns,
+    Integers,
+    Rate,
+    annualizing,
+    rolling,
+)
+from compliance.rulebook.masses import format_mass, round_half_even
 from compliance.rulebook.results import LeakRate, RuleHeadroom
 from compliance.rulebook.tables import Row, Tables
 from compliance.rulebook.timeline import Timeline
 
 
-def leak_rates(
-    rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables
-) -> list[LeakRate]:
-    """The leak rate of each addition that the rule asks one for, in the order of the facts.
+class RatedAdditions:
+    """The additions of one appliance under one rule, and after them one of nothing, on the day asked about.
 
-    No rate follows a charge at installation, right after a retrofit, or within a seasonal variance.
+    That last one shows how much is left: what counts in its rate already, and the days it would be divided by.
 
     Source: 40 CFR 82.157(b), 84.106(b); thresholds (c)(2).
     """
-    thresholds = [_threshold(rule, timeline, addition, tables) for addition in additions.rows]
-    if not any(thresholds):
-        return []
-    rates = _kernel(rule, timeline, additions.rows, thresholds, tables)
-    words = RateWords(rule, timeline.appliance, tables)
-    rows = []
-    for index, (addition, threshold) in enumerate(zip(additions.rows, thresholds, strict=True)):
-        if threshold is None:
-            continue
-        added_mg, divisor_days = int(rates.added_mg[index]), int(rates.divisor_days[index])
-        percent = Fraction(added_mg * _period_days(rule, addition.on, tables) * 100)
-        percent /= addition.state.full_charge_mg * divisor_days
-        row = LeakRate(
+
+    def __init__(
+        self, rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables, reach: Reach
+    ) -> None:
+        self._rule = rule
+        self._timeline = timeline
+        self._tables = tables
+        self._method = timeline.appliance.leak_rate_method
+        self._additions = additions.with_probe(timeline.as_of, timeline.final_state)
+        self._thresholds = [self._threshold(addition, reach) for addition in self._additions]
+        self._period_days = tables.row(rule, "annual_period", on=timeline.as_of).count
+
+    def leak_rates(self) -> list[LeakRate]:
+        """The leak rate of each addition that the rule asks one for, in the order of the facts.
+
+        No rate follows a charge at installation, right after a retrofit, or within a seasonal variance.
+        """
+        rows = [
+            self._leak_rate(index, threshold)
+            for index, threshold in enumerate(self._thresholds[:-1])
+            if threshold is not None
+        ]
+        return sorted(rows, key=lambda row: row.position)
+
+    def headroom(self) -> RuleHeadroom | None:
+        """The largest addition on the day asked about that stays at or under the threshold, for a leak of its own.
+
+        Exact, rounded down to a milligram, without the milligram's tolerance, never below zero; ``None`` where the rule
+        sets no threshold that day.
+        """
+        state, threshold = self._timeline.final_state, self._thresholds[-1]
+        if threshold is None or state.is_retired:
+            return None
+        counted_mg, divisor_days = self._rates[-1].added_mg, self._rates[-1].divisor_days
+        allowed = Fraction(threshold.number) / 100 * state.full_charge_mg * divisor_days / self._period_days
+        mass_mg = max(0, (allowed - counted_mg).__floor__())
+        sum_in_words = f"{format_mass(state.full_charge_mg)} × {threshold.in_words}"
+        if self._method is LeakRateMethod.ANNUALIZING:
+            sum_in_words += f" × {divisor_days} / {self._period_days}"
+        else:
+            sum_in_words += f" − {format_mass(counted_mg)} already counted"
+        return RuleHeadroom(
+            mass_mg,
+            f"The largest addition on {self._timeline.as_of} that stays at or under the {threshold.in_words} threshold "
+            f"({threshold.citation}): {sum_in_words} = {format_mass(mass_mg)}.",
+        )
+
+    def _leak_rate(self, index: int, threshold: Row) -> LeakRate:
+        addition, rate = self._additions[index], self._rates[index]
+        percent = Fraction(
+            rate.added_mg * self._period_days * 100, addition.state.full_charge_mg * rate.divisor_days
+        )
+        rounded = rounded_pct(percent)
+        return LeakRate(
             on=addition.on,
-            rule=rule,
-            method=timeline.appliance.leak_rate_method,
-            added_mg=added_mg,
-            days=int(rates.days[index]),
+            rule=self._rule,
+            method=self._method,
+            added_mg=rate.added_mg,
+            days=rate.days,
             percent=percent,
-            percent_rounded=rounded_pct(percent),
+            percent_rounded=rounded,
             threshold_pct=threshold.number,
-            exceeds=bool(rates.is_over[index]),
-            because="",
+            exceeds=rate.is_over,
+            because=self._words.because(addition, rate, rounded, threshold),
             event=addition.event,
             leak=addition.leak,
             position=addition.position,
             net_mg=addition.net_mg,
             full_charge_mg=addition.state.full_charge_mg,
         )
-        rows.append(words.explained(row, addition, threshold, rates, index))
-    return sorted(rows, key=lambda row: row.position)
 
+    def _threshold(self, addition: Addition, reach: Reach) -> Row | None:
+        """The threshold row that an addition is held against, if the rule asks for a rate of it."""
+        if not addition.is_counted or not reach.applies(addition.state, addition.on):
+            return None
+        category = self._timeline.appliance.category
+        return self._tables.row(self._rule, "leak_rate_threshold", on=addition.on, category=category)
 
-def headroom(
-    rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables
-) -> RuleHeadroom | None:
-    """The largest addition on ``as_of`` that stays at or under the rule's threshold, for a new leak in a new event.
+    @cached_property
+    def _words(self) -> RateWords:
+        return RateWords(self._rule, self._timeline.appliance, self._tables, on=self._timeline.as_of)
 
-    Exact, rounded down to a milligram, without the milligram's tolerance, never below zero; ``None`` where the rule
-    sets no threshold that day.
-    """
-    as_of, state = timeline.as_of, timeline.final_state
-    if state.is_retired:
-        return None
-    with_probe = additions.with_probe(as_of, state)
-    thresholds = [_threshold(rule, timeline, addition, tables) for addition in with_probe]
-    threshold = thresholds[-1]
-    if threshold is None:
-        return None
-    rates = _kernel(rule, timeline, with_probe, thresholds, tables)
-    counted_mg, divisor_days = int(rates.added_mg[-1]), int(rates.divisor_days[-1])
-    period_days = _period_days(rule, as_of, tables)
-    allowed = Fraction(threshold.number) / 100 * state.full_charge_mg * divisor_days / period_days
-    mass_mg = max(0, (allowed - counted_mg).__floor__())
-    sum_in_words = f"{format_mass(state.full_charge_mg)} × {threshold.in_words}"
-    if timeline.appliance.leak_rate_method is LeakRateMethod.ANNUALIZING:
-        sum_in_words += f" × {divisor_days} / {period_days}"
-    else:
-        sum_in_words += f" − {format_mass(counted_mg)} already counted"
-    return RuleHeadroom(
-        mass_mg,
-        f"The largest addition on {as_of} that stays at or under the {threshold.in_words} threshold "
-        f"({threshold.citation}): {sum_in_words} = {format_mass(mass_mg)}.",
-    )
+    @cached_property
+    def _rates(self) -> list[Rate]:
+        columns = _columns(self._timeline, self._additions, self._thresholds)
+        as_of = self._timeline.as_of
+        if self._method is LeakRateMethod.ANNUALIZING:
+            row = self._tables.find(self._rule, "first_calculation_interval", on=as_of)
+            first_days = row.count if row else None
+            rates = annualizing(columns, period_days=self._period_days, first_calculation_days=first_days)
+            return rates.rows()
+        row = self._tables.find(self._rule, "first_calculation_from", on=as_of)
+        first_day = row.day.toordinal() if row else None
+        rates = rolling(columns, period_days=self._period_days, first_calculation_from_day=first_day)
+        return rates.rows()
 
 
 def rounded_pct(percent: Fraction) -> Decimal:
     """Two decimals, half-even, from the exact value."""
-    return Decimal(round(percent * 100)).scaleb(-2)
-
-
-def _kernel(
-    rule: str,
-    timeline: Timeline,
-    additions: Sequence[Addition],
-    thresholds: Sequence[Row | None],
-    tables: Tables,
-) -> RateColumns:
-    columns = _columns(timeline, additions, thresholds)
-    last_on = additions[-1].on
-    period_days = _period_days(rule, last_on, tables)
-    if timeline.appliance.leak_rate_method is LeakRateMethod.ANNUALIZING:
-        first = tables.find(rule, "first_calculation_interval", on=last_on)
-        return annualizing(
-            columns, period_days=period_days, first_calculation_days=first.count if first else None
-        )
-    first = tables.find(rule, "first_calculation_from", on=last_on)
-    from_day = first.day.toordinal() if first else None
-    return rolling(columns, period_days=period_days, first_calculation_from_day=from_day)
+    return Decimal(round_half_even(percent.numerator * 100, percent.denominator)).scaleb(-2)
 
 
 def _columns(
@@ -131,7 +148,7 @@ def _columns(
         ]
     )
 
-    def column(values: list[int]) -> np.ndarray:
+    def column(values: list[int]) -> Integers:
         return np.array(values, dtype=np.int64)
 
     installed_on = timeline.appliance.installed_on
@@ -149,21 +166,6 @@ def _columns(
         threshold_centi_pct=column([int(row.number * 100) if row else 0 for row in thresholds]),
         is_rated=np.array([row is not None for row in thresholds], dtype=bool),
     )
-
-
-def _threshold(rule: str, timeline: Timeline, addition: Addition, tables: Tables) -> Row | None:
-    """The threshold row that an addition is held against, if the rule asks for a rate of it."""
-    appliance = timeline.appliance
-    if (
-        not addition.is_counted
-        or not verdict(rule, appliance, addition.state, addition.on, tables).is_applicable
-    ):
-        return None
-    return tables.row(rule, "leak_rate_threshold", on=addition.on, category=appliance.category)
-
-
-def _period_days(rule: str, on: date, tables: Tables) -> int:
-    return tables.row(rule, "annual_period", on=on).count
 
 
 def _ordinal(on: date | None) -> int:

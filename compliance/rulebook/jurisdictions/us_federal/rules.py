@@ -1,20 +1,18 @@
 """The two federal rules put together: verdict, leak rates, obligations and headroom of each."""
 
-from datetime import date
-
 from compliance.rulebook.additions import CollectedAdditions
 from compliance.rulebook.jurisdictions.docket import Docket
-from compliance.rulebook.jurisdictions.lifetime import Lifetime, lifetime
+from compliance.rulebook.jurisdictions.lifetime import Lifetime, Reach, lifetime
 from compliance.rulebook.jurisdictions.us_federal.applicability import verdict
 from compliance.rulebook.jurisdictions.us_federal.cases import Cases
 from compliance.rulebook.jurisdictions.us_federal.chronic import open_chronic_leak_reports
 from compliance.rulebook.jurisdictions.us_federal.detection import open_leak_detection
 from compliance.rulebook.jurisdictions.us_federal.inspections import Inspections
-from compliance.rulebook.jurisdictions.us_federal.rates import headroom, leak_rates
+from compliance.rulebook.jurisdictions.us_federal.rates import RatedAdditions
 from compliance.rulebook.results import LeakRate, RuleAssessment
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.tables import Tables
-from compliance.rulebook.timeline import State, Timeline
+from compliance.rulebook.timeline import Timeline
 
 
 def assess_us_federal(
@@ -25,18 +23,16 @@ def assess_us_federal(
 
 
 def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> RuleAssessment:
-    def applies_on(state: State, on: date) -> bool:
-        return verdict(rule, timeline.appliance, state, on, tables).is_applicable
-
-    now = verdict(rule, timeline.appliance, timeline.final_state, timeline.as_of, tables)
-    life = lifetime(timeline, applies_on)
+    reach = Reach(rule, tables, lambda state, on: verdict(rule, timeline.appliance, state, on, tables))
+    now = reach.verdict(timeline.final_state, timeline.as_of)
+    life = lifetime(timeline, reach)
     if not life.ever:
         return RuleAssessment(verdict=now)
-    rates = leak_rates(rule, timeline, additions, tables)
+    rated = RatedAdditions(rule, timeline, additions, tables, reach)
+    rates = rated.leak_rates()
     docket = Docket(rule, timeline, tables)
     _open_obligations(docket, rates, additions, tables, life)
-    room = headroom(rule, timeline, additions, tables)
-    return docket.finish(now, leak_rates=rates, headroom=room)
+    return docket.finish(now, leak_rates=rates, headroom=rated.headroom())
 
 
 def _open_obligations(
