@@ -9,6 +9,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
 from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
 from compliance.selectors.site_dates import SiteDates
+from jobs.models import Technician
 from portal.accounts.models import Role, User
 
 PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
@@ -60,6 +61,15 @@ def compliance_officers() -> list[User]:
     return list(_officers())
 
 
+def why_not_reminded(technician: Technician) -> str:
+    """Why no reminder reaches a technician, in words; empty if one does."""
+    if not technician.is_active:
+        return "no longer works for the firm"
+    if technician.user is None:
+        return "has no sign-in"
+    return "" if technician.user.is_active else "has a sign-in that is closed"
+
+
 def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipient]:
     """Who is reminded of an obligation: its technician, the officers, and the customer's contact where agreed.
 
@@ -74,7 +84,7 @@ def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipie
 
 def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipient]:
     technician = obligation.appliance.technician
-    if technician and technician.is_active and technician.user and technician.user.is_active:
+    if technician and technician.user and not why_not_reminded(technician):
         yield Recipient(technician.user.email, technician.full_name, technician.user, is_to_file=True)
     for officer in officers:
         yield Recipient(officer.email, officer.full_name, officer)

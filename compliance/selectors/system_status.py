@@ -11,6 +11,7 @@ from django.db import connection
 from compliance.models import Reminder, ReminderChannel, ReminderState, TaskRun
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
 from compliance.selectors.staleness import stale_appliances
 
 # A run may begin a little after its minute without being late.
@@ -37,6 +38,7 @@ class SystemStatus:
     stale_count: int
     waiting_count: int
     failed_count: int
+    reach: ReminderReach
     rulebook_version: str
     tables_version: str
     database: str
@@ -57,6 +59,7 @@ def system_status(now: datetime.datetime) -> SystemStatus:
         stale_count=stale_appliances(now).count(),
         waiting_count=emails.filter(state__in=(ReminderState.WAITING, ReminderState.SENDING)).count(),
         failed_count=emails.filter(state=ReminderState.FAILED).count(),
+        reach=reminder_reach(),
         rulebook_version=RULEBOOK_VERSION,
         tables_version=load_tables().version,
         database=_database(),

@@ -9,6 +9,7 @@ from django.views.generic import DetailView
 from compliance.models import Obligation
 from compliance.selectors.board import standing
 from compliance.selectors.obligation_case import obligation_case
+from compliance.selectors.reminder_reach import obligation_reach
 from portal.web.views import PortalView
 
 
@@ -24,4 +25,5 @@ class ObligationDetailView(PortalView, DetailView):
         )
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(case=obligation_case(self.object, self.now), **kwargs)
+        case = obligation_case(self.object, self.now)
+        return super().get_context_data(case=case, reach=obligation_reach(self.object), **kwargs)

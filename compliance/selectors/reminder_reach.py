@@ -1,0 +1,81 @@
+"""Whom reminders reach, and what is owed without anybody being reminded of it."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, Q
+
+from compliance.models import Obligation
+from compliance.selectors.milestones import NEVER_REMINDED
+from compliance.selectors.reminders import (
+    PENDING,
+    Recipient,
+    compliance_officers,
+    recipients,
+    why_not_reminded,
+)
+from jobs.models import Technician
+from portal.accounts.models import User
+
+
+@dataclass(frozen=True)
+class ObligationReach:
+    """Who is reminded of one obligation; ``gap`` is why its technician isn't, empty if they are."""
+
+    people: list[Recipient]
+    gap: str
+
+
+@dataclass(frozen=True)
+class UnreachedTechnician:
+    """A technician whom no reminder reaches, why not, and how many pending obligations are theirs."""
+
+    technician: Technician
+    because: str
+    pending_count: int
+
+
+@dataclass(frozen=True)
+class ReminderReach:
+    """Who is reminded in the firm as a whole; ``nobody_count`` obligations are pending and reminded to nobody."""
+
+    officers: list[User]
+    unreached: list[UnreachedTechnician]
+    nobody_count: int
+
+
+def obligation_reach(obligation: Obligation) -> ObligationReach | None:
+    """Who is reminded of an obligation, at whatever milestone comes next; None where nobody is to be."""
+    if obligation.status not in PENDING or obligation.kind in NEVER_REMINDED:
+        return None
+    technician = obligation.appliance.technician
+    if technician is None:
+        gap = "The appliance has no technician named."
+    else:
+        because = why_not_reminded(technician)
+        gap = f"{technician} {because}." if because else ""
+    return ObligationReach(recipients(obligation, compliance_officers()), gap)
+
+
+def reminder_reach() -> ReminderReach:
+    """Look over everything that is pending and reminded of, however far its due date is."""
+    officers = compliance_officers()
+    pending = Obligation.objects.filter(status__in=PENDING).exclude(kind__in=NEVER_REMINDED)
+    reached = Q(appliance__technician__is_active=True, appliance__technician__user__is_active=True) | Q(
+        ~Q(appliance__site__customer__email=""), appliance__site__customer__is_reminded=True
+    )
+    alone = pending.exclude(pk__in=pending.filter(reached).values("pk"))
+    return ReminderReach(officers, _unreached(), 0 if officers else alone.count())
+
+
+def _unreached() -> list[UnreachedTechnician]:
+    theirs = Q(appliances__obligations__status__in=PENDING) & ~Q(
+        appliances__obligations__kind__in=NEVER_REMINDED
+    )
+    technicians = Technician.objects.select_related("user").annotate(
+        pending_count=Count("appliances__obligations", filter=theirs)
+    )
+    return [
+        UnreachedTechnician(technician, because, technician.pending_count)
+        for technician in technicians.filter(pending_count__gt=0)
+        if (because := why_not_reminded(technician))
+    ]
