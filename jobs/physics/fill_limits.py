@@ -1,6 +1,6 @@
 """How much refrigerant a cylinder may hold, from the density of its liquid, which is read from a table."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,6 +18,9 @@ WATER_DENSITY_KG_M3 = Fraction("997.05")
 # and the vapour phase may not vanish below 60 °C). By the first alone several are liquid-full before 60 °C.
 LIQUID_SHARES_PCT = {25: 80, 50: 95, 60: 100}
 _HOTTEST_C = max(LIQUID_SHARES_PCT)
+
+# As filled for transport, liquid may not fill the cylinder at 55 °C, 131 °F (49 CFR 173.304(b), from memory).
+SUPPLIED_SHARES_PCT = {55: 100}
 
 LISTED = "filling density of 49 CFR 173.304a(a)(2)"
 
@@ -114,18 +117,13 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
     fluids = list(dict.fromkeys(find(refrigerant) for refrigerant in refrigerants))
     if not fluids:
         raise InvalidInput("refrigerant", None, "at least one refrigerant")
-    if (
-        isinstance(water_capacity_mg, bool)
-        or not isinstance(water_capacity_mg, int)
-        or water_capacity_mg <= 0
-    ):
-        raise InvalidInput("water_capacity", water_capacity_mg, "a water capacity above zero")
-    bounds = {fluid: _bounds(fluid) for fluid in fluids}
+    _check_capacity(water_capacity_mg)
+    bounds = {fluid: _bounds(fluid, LIQUID_SHARES_PCT) for fluid in fluids}
     least = {fluid: min(bounds[fluid], key=lambda bound: bound.kg_m3) for fluid in fluids}
     fluid = min(fluids, key=lambda each: least[each].kg_m3)
     share = MIXED_SHARE if len(fluids) > 1 else Fraction(1)
     volume_m3 = Fraction(water_capacity_mg, 10**6) / WATER_DENSITY_KG_M3
-    mass_mg = int(least[fluid].kg_m3 * share * volume_m3 * 10**6)
+    mass_mg = _mass_mg(least[fluid].kg_m3 * share, water_capacity_mg)
     return FillLimit(
         max_net_mg=mass_mg,
         governed_by=least[fluid].name,
@@ -136,17 +134,55 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
     )
 
 
+def supplied_max_net_mg(refrigerant: str, water_capacity_mg: int) -> int:
+    """Says how much of one refrigerant a supplier may have filled a cylinder with, mg, rounded down.
+
+    Liquid may not fill it at 55 °C, and a listed filling density may not be exceeded. This is what the transport rules
+    allow whoever fills it, more than :func:`max_net_mg` lets us fill: no limit to fill to.
+
+    Args:
+        refrigerant: ASHRAE 34 designation.
+        water_capacity_mg: mass of water that fills the cylinder, mg.
+
+    Raises:
+        InvalidInput: as :func:`max_net_mg`.
+
+    Source: 49 CFR 173.304(b) (55 °C, from memory), 49 CFR 173.304a(a)(2) (listed densities).
+
+    Example:
+        >>> supplied_max_net_mg("R-744", 100_000_000)
+        68000000
+    """
+    _check_capacity(water_capacity_mg)
+    least = min(bound.kg_m3 for bound in _bounds(find(refrigerant), SUPPLIED_SHARES_PCT))
+    return _mass_mg(least, water_capacity_mg)
+
+
 def water_mass_mg(litres: Fraction) -> int:
     """The mass of water that fills a volume, mg, rounded half up: a capacity stamped in litres as a water capacity."""
     return int(litres * WATER_DENSITY_KG_M3 * 1000 + Fraction(1, 2))
 
 
-def _bounds(fluid: Fluid) -> list[_Bound]:
-    """Every limit that holds for one refrigerant."""
+def _check_capacity(water_capacity_mg: int) -> None:
+    if (
+        isinstance(water_capacity_mg, bool)
+        or not isinstance(water_capacity_mg, int)
+        or water_capacity_mg <= 0
+    ):
+        raise InvalidInput("water_capacity", water_capacity_mg, "a water capacity above zero")
+
+
+def _mass_mg(kg_m3: Fraction, water_capacity_mg: int) -> int:
+    """What a cylinder holds at a loading, rounded down; a cubic metre of it is 997.05 kg of water capacity."""
+    return int(kg_m3 * water_capacity_mg / WATER_DENSITY_KG_M3)
+
+
+def _bounds(fluid: Fluid, shares_pct: Mapping[int, int]) -> list[_Bound]:
+    """Every limit that holds for one refrigerant: shares of the volume in liquid, by °C, and a listed density."""
     bounds = []
     if fluid.is_liquid_at(_HOTTEST_C):
         densities = liquid_densities(fluid)
-        bounds = [_liquid_bound(fluid, densities, at_c, pct) for at_c, pct in LIQUID_SHARES_PCT.items()]
+        bounds = [_liquid_bound(fluid, densities, at_c, pct) for at_c, pct in shares_pct.items()]
     pct = listed_filling_density_pct(fluid.designation)
     if pct is not None:
         kg_m3 = Fraction(pct, 100) * WATER_DENSITY_KG_M3

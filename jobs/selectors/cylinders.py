@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 
 from jobs.models import Cylinder, CylinderKind
 from jobs.physics.errors import InvalidInput
-from jobs.physics.fill_limits import max_net_mg
+from jobs.physics.fill_limits import max_net_mg, supplied_max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 
 
@@ -33,6 +33,19 @@ def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
     """The most of one refrigerant that the cylinder may hold, in mg; None where no limit is known."""
     try:
         return max_net_mg(refrigerant, cylinder.water_capacity_mg).max_net_mg
+    except InvalidInput:
+        return None
+
+
+def delivery_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
+    """The most of one refrigerant that the cylinder may have come filled with, in mg; None where no limit is known.
+
+    Suppliers fill up to what the rules of transport allow; a recovery cylinder is filled by firms like ours alone.
+    """
+    if cylinder.kind == CylinderKind.RECOVERY:
+        return fill_limit_mg(cylinder, refrigerant)
+    try:
+        return supplied_max_net_mg(refrigerant, cylinder.water_capacity_mg)
     except InvalidInput:
         return None
 

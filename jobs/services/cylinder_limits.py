@@ -4,7 +4,7 @@ import datetime
 
 from compliance.rulebook.masses import format_mass
 from jobs.models import Cylinder, CylinderKind
-from jobs.selectors.cylinders import fill_limit_mg, requalification_due_on
+from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, requalification_due_on
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.refusals import Refusals
 
@@ -15,6 +15,11 @@ DENSEST_LIQUID_TO_WATER = 2.2
 DISPOSABLE_RULE = "49 CFR 178.65"
 REQUALIFICATION_RULE = "49 CFR 180.205(c)"
 FILLING_RULE = "49 CFR 173.304a"
+
+OVERFILLED = (
+    " If the scale shows more, the cylinder is overfilled: a cylinder full of liquid bursts when it warms. Keep it "
+    "cool, don't move it by road, and bring it to its limit by the procedure you are trained for; then file it."
+)
 
 
 def volumetric_bound_mg(cylinder: Cylinder) -> int:
@@ -90,12 +95,15 @@ class CylinderMove:
         self.book.add(self.row)
 
     def check_delivery(self, refusals: Refusals) -> None:
-        """Note what shows that a supplier can't have delivered this in the cylinder, then enter it."""
+        """Note what forbids that the cylinder came with this from elsewhere, then enter it."""
         self.check_match(refusals)
         if self.cylinder.kind == CylinderKind.DISPOSABLE and self.book.rows:
             expected = f"Cylinder {self.cylinder} is disposable and was filled once already."
             refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
-        self._check_room(refusals, None)
+        limit_mg = delivery_limit_mg(self.cylinder, self.row.refrigerant)
+        is_own_limit = limit_mg == fill_limit_mg(self.cylinder, self.row.refrigerant)
+        allows = "may hold" if is_own_limit else "may come filled with"
+        self._check_room(refusals, limit_mg, allows=allows, warning=OVERFILLED)
         self.book.add(self.row)
 
     def check_later_days(self, refusals: Refusals) -> None:
@@ -116,7 +124,9 @@ class CylinderMove:
             return
         refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)
 
-    def _check_room(self, refusals: Refusals, limit_mg: int | None) -> None:
+    def _check_room(
+        self, refusals: Refusals, limit_mg: int | None, *, allows: str = "may hold", warning: str = ""
+    ) -> None:
         held_mg = self.book.most_held_mg(self.row.happened_on)
         bound_mg = volumetric_bound_mg(self.cylinder) if limit_mg is None else limit_mg
         if held_mg + self.row.mass_mg <= bound_mg:
@@ -129,7 +139,7 @@ class CylinderMove:
             )
         else:
             expected = (
-                f"Expected at most {room}: cylinder {self.cylinder} holds {format_mass(held_mg)} and may hold "
+                f"Expected at most {room}: cylinder {self.cylinder} holds {format_mass(held_mg)} and {allows} "
                 f"{format_mass(bound_mg)} of {self.row.refrigerant}."
             )
-        refusals.add(self.mass_field, format_mass(self.row.mass_mg), expected, FILLING_RULE)
+        refusals.add(self.mass_field, format_mass(self.row.mass_mg), f"{expected}{warning}", FILLING_RULE)

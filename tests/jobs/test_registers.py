@@ -267,11 +267,28 @@ def test_cylinder_is_refused_a_period_that_no_rule_gives():
     assert refusals.keys() == {"requalification_period_years"}
 
 
-# 47.7 lb of water fill it; no refrigerant's liquid is 2.2 times as dense (R-13I1, from memory).
+# 50 lb of water are 22.75 L. R-410A fills them as liquid at 55 °C with 43 lb, and a recovery cylinder is to have room
+# at 60 °C, 41 lb (865 and 815 kg/m³; ASHRAE Handbook Fundamentals, chapter 30, from memory).
+@pytest.mark.parametrize(
+    ("kind", "takes", "refuses"),
+    [("refillable", "43 lb", "44 lb"), ("disposable", "43 lb", "44 lb"), ("recovery", "40 lb", "42 lb")],
+)
+def test_cylinder_is_refused_when_it_came_filled_above_its_limit(kind, takes, refuses):
+    cylinder = {"kind": kind, "refrigerant": "R-410A", "water_capacity": entered("50 lb")}
+
+    refusals = refused(register_cylinder, **cylinder, contents=entered(refuses))
+
+    assert refusals.keys() == {"contents"}
+    assert "overfilled" in refusals["contents"].expected
+    assert refusals["contents"].citation == "49 CFR 173.304a"
+    assert cylinder_contents(register_cylinder(**cylinder, contents=entered(takes)))
+
+
+# 47.7 lb of water fill it; R-404A as liquid at 55 °C fills it with 41 lb (858 kg/m³, reckoned with CoolProp).
 @pytest.mark.parametrize(
     ("fields", "field"),
     [
-        ({"contents": entered("105 lb")}, "contents"),
+        ({"contents": entered("42 lb")}, "contents"),
         ({"refrigerant": ""}, "refrigerant"),
         ({"contents_on": datetime.date(2026, 3, 3)}, "contents_on"),
         ({"contents": entered("0 lb")}, "contents"),

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.physics.errors import InvalidInput
-from jobs.physics.fill_limits import MIXED_SHARE, max_net_mg, mixed_max_net_mg
+from jobs.physics.fill_limits import MIXED_SHARE, max_net_mg, mixed_max_net_mg, supplied_max_net_mg
 from jobs.physics.fluids import all_fluids
 
 WATER_KG_M3 = Decimal("997.05")
@@ -116,6 +116,30 @@ def test_mixture_gets_99_pct_of_the_least_dense():
 
     assert mixed.max_net_mg == int(Fraction("0.99") * Fraction("0.8") * Fraction("961.008") * 1000)
     assert "reclamation" in mixed.caution
+
+
+# Saturated liquid at 55 °C, kg/m³: 1081 for R-22, 1078 for R-134a, 865 for R-410A (ASHRAE Handbook Fundamentals,
+# chapter 30, from memory). R-22 goes by its listed 105 % of the water, R-744 by its 68 % (49 CFR 173.304a(a)(2)).
+@pytest.mark.parametrize(
+    ("refrigerant", "kg_per_litre"),
+    [("R-22", 1.0469), ("R-134a", 1.078), ("R-410A", 0.865), ("R-744", 0.678)],
+)
+def test_supplier_fills_up_to_liquid_at_55_c_or_the_listed_density(refrigerant, kg_per_litre):
+    supplied_mg = supplied_max_net_mg(refrigerant, ONE_LITRE_OF_WATER_MG)
+
+    assert supplied_mg / 1e6 == pytest.approx(kg_per_litre, rel=0.002)
+
+
+@pytest.mark.parametrize(("refrigerant", "capacity"), [("R-23", ONE_LITRE_OF_WATER_MG), ("R-22", 0)])
+def test_supplied_limit_is_refused_where_none_is_known(refrigerant, capacity):
+    with pytest.raises(InvalidInput):
+        supplied_max_net_mg(refrigerant, capacity)
+
+
+@settings(max_examples=100)
+@given(designation=designations, capacity=capacities)
+def test_supplier_may_always_fill_what_we_may(designation, capacity):
+    assert max_net_mg(designation, capacity).max_net_mg <= supplied_max_net_mg(designation, capacity)
 
 
 @settings(max_examples=100)
