@@ -16,6 +16,7 @@ from jobs.models import (
     StockMovementKind,
     Transfer,
 )
+from jobs.selectors.events import current_events
 from jobs.services.chain import chain_extend
 from jobs.services.checks.people import check_responsible_technician
 from jobs.services.entries import ApplianceEntry, EnteredMass, local_date
@@ -87,12 +88,13 @@ def appliance_change(
         fields: those of ApplianceEntry, ``full_charge`` as an EnteredMass.
 
     Raises:
-        SubmissionRefused: a field is not valid, the charge is changed after records were filed on it, or no
-            certificate of the technician who looks after it covers it.
+        SubmissionRefused: a field is not valid, the charge is changed after records were filed on it, it would be
+            installed after its first visit, or no certificate of the technician who looks after it covers it.
     """
     filed_at = filed_at or timezone.now()
     appliance = Appliance.objects.select_for_update(no_key=True, of=("self",)).get(pk=appliance.pk)
     before = {name: getattr(appliance, name) for name in CHARGE_FIELDS}
+    installed_before = appliance.installed_on
     full_charge = fields.get("full_charge")
     _set(appliance, fields)
     refusals = _check(appliance, full_charge or registered_full_charge(appliance), filed_at)
@@ -101,6 +103,8 @@ def appliance_change(
         for name in changed:
             expected = "Records were filed on this. File the change as a service record, with its date and how it came."
             refusals.add(FORM_NAMES.get(name, name), getattr(appliance, name), expected, FULL_CHARGE_RECORD)
+    if appliance.installed_on and appliance.installed_on != installed_before:
+        _check_installed_before_visits(appliance, refusals)
     save_register(appliance, by=by, names=FORM_NAMES, refusals=refusals)
     opening = Transfer.objects.filter(stock_movement__appliance=appliance, reverses=None, reversed_by=None)
     if changed and (old := opening.first()):
@@ -149,6 +153,15 @@ def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.da
     if {refusal.field for refusal in refusals.found}.isdisjoint({"refrigerant", "full_charge"}):
         check_responsible_technician(appliance, refusals)
     return refusals
+
+
+def _check_installed_before_visits(appliance: Appliance, refusals: Refusals) -> None:
+    """Note the first visit on record if the appliance would be installed after it."""
+    first = current_events(appliance).first()
+    if first is not None and appliance.installed_on > first.happened_on:
+        expected = f"Expected a date no later than {first.happened_on}: {first} is of that day. "
+        expected += "If that record has the wrong date, amend it first."
+        refusals.add("installed_on", appliance.installed_on, expected)
 
 
 def _file_opening(

@@ -19,6 +19,7 @@ from jobs.services.appliances import appliance_change, appliance_register
 from jobs.services.customers import customer_change, customer_register, site_change, site_register
 from jobs.services.cylinders import cylinder_change, cylinder_register
 from jobs.services.entries import ApplianceEntry, CylinderEntry
+from jobs.services.events import service_event_void
 from jobs.services.technicians import certification_record, technician_change, technician_register
 from tests.factories import (
     FILED_AT,
@@ -234,6 +235,22 @@ def test_appliance_change_of_its_name_is_taken_after_a_record_stands_on_it():
     changed = appliance_change(by=UserFactory(), appliance=appliance, name="Rack B", filed_at=FILED_AT)
 
     assert changed.name == "Rack B"
+
+
+def test_appliance_is_not_installed_after_its_first_visit():
+    appliance, by = register_appliance(), UserFactory()
+    later = file_event(appliance, happened_on=datetime.date(2026, 2, 9)).event
+    first = file_event(appliance, happened_on=datetime.date(2026, 2, 1)).event
+    change = {"by": by, "appliance": appliance, "filed_at": FILED_AT}
+
+    refusals = refused(appliance_change, **change, installed_on=datetime.date(2026, 2, 2))
+
+    assert refusals.keys() == {"installed_on"}
+    assert str(first) in refusals["installed_on"].expected
+    assert appliance_change(**change, installed_on=datetime.date(2026, 2, 1)).pk
+    # A voided visit took no place.
+    service_event_void(by=by, event=first, reason="No visit.", filed_at=FILED_AT)
+    assert appliance_change(**change, installed_on=later.happened_on).pk
 
 
 def test_cylinder_is_registered_with_what_it_holds():
