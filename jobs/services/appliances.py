@@ -135,10 +135,7 @@ def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.da
         refusals.add(
             "full_charge", str(full_charge), "Expected a full charge above zero.", FULL_CHARGE_RECORD
         )
-    if appliance.installed_on and appliance.installed_on > today:
-        refusals.add(
-            "installed_on", appliance.installed_on, f"Expected a date no later than {today} at the site."
-        )
+    refusals.check_day("installed_on", appliance.installed_on, latest=today)
     if (
         appliance.full_charge_method == FullChargeMethod.ESTABLISHED_RANGE
         and not appliance.full_charge_note.strip()

@@ -96,14 +96,12 @@ def _set(cylinder: Cylinder, fields: dict[str, Any]) -> None:
 def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> Refusals:
     """What is wrong with the register that its model doesn't see."""
     refusals = Refusals()
-    today = timezone.localdate(filed_at)
     if cylinder.refrigerant:
         cylinder.refrigerant = known_designation(refusals, "refrigerant", cylinder.refrigerant)
     for name in MASS_FIELDS:
         if getattr(cylinder, f"{name}_mg") <= 0:
             refusals.add(name, getattr(cylinder, f"{name}_entered"), "Expected a mass above zero.")
-    if cylinder.requalified_on and cylinder.requalified_on > today:
-        refusals.add("requalified_on", cylinder.requalified_on, f"Expected a date no later than {today}.")
+    refusals.check_day("requalified_on", cylinder.requalified_on, latest=timezone.localdate(filed_at))
     period = cylinder.requalification_period_years
     if period is not None and not 1 <= period <= LONGEST_PERIOD_YEARS:
         expected = f"Expected from 1 to {LONGEST_PERIOD_YEARS} years."

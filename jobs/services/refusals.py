@@ -1,10 +1,12 @@
 """Collects what is wrong with a submission, so that a person sees all of it at once."""
 
+import datetime
 from typing import Any
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
 
+from compliance.rulebook.dates import EARLIEST_ON
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.refrigerants import find
 from jobs.errors import Refusal, SubmissionRefused
@@ -33,6 +35,25 @@ class Refusals:
             value = getattr(row, shown if name == NON_FIELD_ERRORS else name, None)
             for text in texts:
                 self.add(f"{prefix}{shown}", value, text)
+
+    def check_day(
+        self,
+        field: str,
+        day: datetime.date | None,
+        *,
+        latest: datetime.date,
+        earliest: datetime.date = EARLIEST_ON,
+    ) -> None:
+        """Note a day in the future, or one so long ago that it is a typing error; None is nothing to note.
+
+        Args:
+            field: the form's name of it.
+            day: as typed.
+            latest: today where it counts: at the site, or at the firm.
+            earliest: the first day that it may be; the rulebook's first unless given.
+        """
+        if day is not None and not earliest <= day <= latest:
+            self.add(field, day, f"Expected a date from {earliest} to {latest}.")
 
     def check_fields(
         self, row: models.Model, *, prefix: str = "", names: dict[str, str] | None = None

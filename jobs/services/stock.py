@@ -204,9 +204,7 @@ def _in_grams(mass_mg: int) -> EnteredMass:
 
 
 def _check_day(refusals: Refusals, paper: StockPaper, name: str = "happened_on") -> None:
-    today = timezone.localdate(paper.filed_at)
-    if paper.happened_on > today:
-        refusals.add(name, paper.happened_on, f"Expected a date no later than {today}.")
+    refusals.check_day(name, paper.happened_on, latest=timezone.localdate(paper.filed_at))
 
 
 def _check_mass(refusals: Refusals, name: str, mass: EnteredMass) -> None:

@@ -17,28 +17,37 @@ TECHNICIAN_FIELDS = frozenset(
 
 
 @transaction.atomic
-def technician_register(*, by: User, full_name: str, **fields: Any) -> Technician:
+def technician_register(
+    *, by: User, full_name: str, recorded_at: datetime.datetime | None = None, **fields: Any
+) -> Technician:
     """Register a technician or apprentice.
 
     Args:
         by: who registers.
         full_name: as on the certificate.
+        recorded_at: the instant; now, unless given.
         fields: phone, user, is_apprentice, apprentice_registered_on, is_active.
 
     Raises:
-        SubmissionRefused: a field is not valid; an apprentice has no date of registration.
+        SubmissionRefused: a field is not valid; an apprentice has no date of registration, or one in the future.
     """
     technician = Technician()
     change_fields(technician, {"full_name": full_name, **fields}, TECHNICIAN_FIELDS)
-    save_register(technician, by=by, names={NON_FIELD_ERRORS: "apprentice_registered_on"})
+    _save(technician, by, recorded_at)
     return technician
 
 
 @transaction.atomic
-def technician_change(*, by: User, technician: Technician, **fields: Any) -> Technician:
-    """Change a technician's details; the former ones stay in the history."""
+def technician_change(
+    *, by: User, technician: Technician, recorded_at: datetime.datetime | None = None, **fields: Any
+) -> Technician:
+    """Change a technician's details; the former ones stay in the history.
+
+    Raises:
+        SubmissionRefused: as ``technician_register``.
+    """
     change_fields(technician, fields, TECHNICIAN_FIELDS)
-    save_register(technician, by=by, names={NON_FIELD_ERRORS: "apprentice_registered_on"})
+    _save(technician, by, recorded_at)
     return technician
 
 
@@ -56,14 +65,20 @@ def certification_record(
     """Record a certificate that a technician holds (40 CFR 82.161).
 
     Raises:
-        SubmissionRefused: a field is not valid, the number is on record, or it is dated in the future.
+        SubmissionRefused: a field is not valid, the number is on record, or it is dated in the future or before 1900.
     """
-    recorded_on = timezone.localdate(recorded_at)
     refusals = Refusals()
-    if issued_on > recorded_on:
-        refusals.add("issued_on", issued_on, f"Expected a date of issue no later than {recorded_on}.")
+    refusals.check_day("issued_on", issued_on, latest=timezone.localdate(recorded_at))
     certification = Certification(
         technician=technician, type=type, number=number.strip(), issuer=issuer.strip(), issued_on=issued_on
     )
     save_register(certification, by=by, names={NON_FIELD_ERRORS: "number"}, refusals=refusals)
     return certification
+
+
+def _save(technician: Technician, by: User, recorded_at: datetime.datetime | None) -> None:
+    refusals = Refusals()
+    registered_on = technician.apprentice_registered_on
+    refusals.check_day("apprentice_registered_on", registered_on, latest=timezone.localdate(recorded_at))
+    names = {NON_FIELD_ERRORS: "apprentice_registered_on"}
+    save_register(technician, by=by, names=names, refusals=refusals)

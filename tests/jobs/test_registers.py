@@ -237,6 +237,12 @@ def test_appliance_change_of_its_name_is_taken_after_a_record_stands_on_it():
     assert changed.name == "Rack B"
 
 
+def test_appliance_is_refused_when_it_was_installed_before_there_were_any():
+    refusals = refused(register_appliance, installed_on=datetime.date(1899, 12, 31))
+
+    assert "from 1900-01-01 to 2026-03-02" in refusals["installed_on"].expected
+
+
 def test_appliance_is_not_installed_after_its_first_visit():
     appliance, by = register_appliance(), UserFactory()
     later = file_event(appliance, happened_on=datetime.date(2026, 2, 9)).event
@@ -308,6 +314,7 @@ def test_cylinder_is_refused_when_it_came_filled_above_its_limit(kind, takes, re
         ({"contents": entered("42 lb")}, "contents"),
         ({"refrigerant": ""}, "refrigerant"),
         ({"contents_on": datetime.date(2026, 3, 3)}, "contents_on"),
+        ({"contents_on": datetime.date(1899, 12, 31)}, "contents_on"),
         ({"contents": entered("0 lb")}, "contents"),
     ],
 )
@@ -337,6 +344,18 @@ def test_apprentice_needs_the_date_of_registration():
     assert Technician.objects.count() == 0
 
 
+@pytest.mark.parametrize("registered_on", [datetime.date(2026, 3, 3), datetime.date(1899, 12, 31)])
+def test_apprentice_is_refused_a_day_of_registration_that_cannot_be(registered_on):
+    apprentice = {"is_apprentice": True, "apprentice_registered_on": registered_on, "recorded_at": FILED_AT}
+    by, technician = UserFactory(), TechnicianFactory()
+
+    added = refused(technician_register, by=by, full_name="Jo March", **apprentice)
+    changed = refused(technician_change, by=by, technician=technician, **apprentice)
+
+    assert added.keys() == changed.keys() == {"apprentice_registered_on"}
+    assert added["apprentice_registered_on"].value == registered_on
+
+
 def test_technician_change_keeps_the_former_details():
     technician = technician_change(by=UserFactory(), technician=TechnicianFactory(), is_active=False)
 
@@ -355,9 +374,10 @@ def test_certification_is_refused_when_it_is_from_the_future_or_on_record():
     }
     certification_record(**fields, issued_on=datetime.date(2026, 3, 2))
 
-    refusals = refused(certification_record, **fields, issued_on=datetime.date(2026, 3, 3))
+    for issued_on in (datetime.date(2026, 3, 3), datetime.date(1899, 12, 31)):
+        refusals = refused(certification_record, **fields, issued_on=issued_on)
 
-    assert refusals.keys() == {"issued_on", "number"}
+        assert refusals.keys() == {"issued_on", "number"}
 
 
 def test_supply_cylinder_of_the_factories_holds_what_was_bought():

@@ -39,6 +39,7 @@ def test_supplier_named_twice_is_one_holder():
         ("5 lb", {"refrigerant": "R-0"}, "refrigerant"),
         ("5 lb", {"supplier_name": " "}, "supplier_name"),
         ("5 lb", {"happened_on": datetime.date(2026, 3, 3)}, "happened_on"),
+        ("5 lb", {"happened_on": datetime.date(1899, 12, 31)}, "happened_on"),
         ("5 lb", {"document_number": "x" * 81}, "document_number"),
     ],
 )

@@ -78,6 +78,7 @@ def test_visit_is_refused_before_the_appliance_was_installed():
         ({"final_vacuum": Decimal("NaN"), "final_vacuum_unit": "kPa_abs"}, {"final_vacuum"}),
         ({"owner_decision": "declined"}, {"owner_told_on", "owner_told_name"}),
         ({"owner_told_on": HAPPENED_ON}, {"owner_told_name"}),
+        ({"owner_told_on": day("2019-04-30"), "owner_told_name": "A. Moss"}, {"owner_told_on"}),
         ({"owner_told_name": "Ms L", "owner_told_on": datetime.date(2026, 3, 3)}, {"owner_told_on"}),
         ({"signature_svg_path": "M 1,2<script>"}, {"signature_svg_path"}),
         ({"leaks_found": (LeakEntry("new-1", "Coil", "Roof"),)}, {"inspection"}),

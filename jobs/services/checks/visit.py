@@ -69,5 +69,6 @@ def _check_owner(visit: VisitContext) -> None:
         visit.refusals.add("owner_told_on", None, "Expected the day the owner or operator was told.")
     if (submission.owner_decision or told_on) and not told_name:
         visit.refusals.add("owner_told_name", "", "Expected the name of the person who was told.")
-    if told_on and told_on > visit.today:
-        visit.refusals.add("owner_told_on", told_on, f"Expected a date no later than {visit.today}.")
+    visit.refusals.check_day(
+        "owner_told_on", told_on, latest=visit.today, earliest=visit.appliance.installed_on
+    )
