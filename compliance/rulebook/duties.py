@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
+from compliance.rulebook import policy
 from compliance.rulebook.facts import Fact
 from compliance.rulebook.results import Obligation, ObligationKind, Status
 
@@ -60,17 +61,17 @@ class Clock:
         if self.suspended_on is None and not self.is_past(on):
             self.suspended_on = on
 
-    def resume(self, on: date) -> bool:
-        """Lets a stopped clock go on with the days that were left; says whether it had stood still."""
+    def resume(self, on: date) -> timedelta:
+        """Lets the clock go on with the days that were left; says for how long it had stood still."""
         if self.suspended_on is None:
-            return False
+            return timedelta(0)
         held_up = on - self.suspended_on
         self.suspended_on = None
         if self.base_on is not None:
             self.base_on += held_up
         for extension in self.extensions.values():
             extension.put_later(held_up)
-        return True
+        return held_up
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ class Duty:
             status=self.closed_as or self._running_status(as_of),
             met_on=self.met_on,
             citation=self.citation,
-            because=" ".join(self.sentences),
+            because=" ".join([*self.sentences, *self._suspension()]),
             is_confirmed=self.is_confirmed,
             opened_by_event=self.opened_by_event,
             met_by_event=self.met_by_event,
@@ -150,6 +151,14 @@ class Duty:
     def _close(self, status: Status, sentence: str) -> None:
         self.closed_as, self.closed_due_on = status, self.clock.due_on
         self.note(sentence)
+
+    def _suspension(self) -> list[str]:
+        """Since when a pending duty stands still, and with how many days left."""
+        stopped_on, due_on = self.clock.suspended_on, self.clock.nominal_on
+        if not self.is_pending or stopped_on is None:
+            return []
+        left = "" if due_on is None else f" with {(due_on - stopped_on).days} days left to {due_on}"
+        return [f"Suspended on {stopped_on}{left}. {policy.MOTHBALL_SUSPENDS.sentence}."]
 
     def _running_status(self, as_of: date) -> Status:
         if self.clock.suspended_on:

@@ -24,48 +24,41 @@ class Choice:
 
 # Masses and thresholds.
 
-RESOLUTION = Choice(
-    "masses are whole milligrams, so a comparison has a resolution of 1 mg for each entry counted", 1
-)
-OVER_IS_NOT_AT = Choice("over the threshold means more than it")
+RESOLUTION = Choice("masses are whole milligrams, so each entry counted may be 1 mg off", 1)
+OVER_IS_NOT_AT = Choice("over the threshold means more than the threshold")
 NET_WITHIN_ONE_EVENT = Choice("what was removed and put back in one event counts by its net")
 UNNAMED_DAY_IS_ONE_EVENT = Choice(
     "additions of one day that name neither event nor leak are one event, with that day's removals that name none"
 )
-NET_OF_NOTHING = Choice("no more was put back than removed, which still counts as refrigerant added that day")
+NET_OF_NOTHING = Choice(
+    "no more was put back than removed, yet it counts as a day on which refrigerant was added"
+)
 CHARGE_IN_FORCE = Choice("the full charge is the one in force when refrigerant was added")
 
 # Intervals and windows.
 
 SAME_LEAK_IS_SUMMED = Choice(
-    "additions for the same leak are summed, and the interval runs to the first of them from the last addition before"
+    "additions for the same leak are summed; the days run from the last addition before them to the first of them"
 )
-ONE_DAY_AT_LEAST = Choice(
-    "two events on one day count as one day apart; additions of one event are no interval apart", 1
-)
-INTERVAL_IS_CAPPED = Choice("a year is the longest interval")
-NO_EARLIER_ADDITION = Choice(
-    "no earlier addition is known, so the days since installation count, at most a year"
-)
+ONE_DAY_AT_LEAST = Choice("two events on one day count as one day apart", 1)
+INTERVAL_IS_CAPPED = Choice("no interval is longer than a year")
+NO_EARLIER_ADDITION = Choice("no earlier addition is known, so the days since installation count")
 NOTHING_EARLIER_KNOWN = Choice(
     "neither an earlier addition nor the installation is known, so a full year counts"
 )
 WINDOW_INCLUDES_ITS_DAY = Choice("the period holds the addition's own day and the 364 days before it")
-LATER_WINDOWS_REACH_BACK = Choice(
-    "only the first calculation starts at 2026-01-01; later ones reach back in full"
-)
-WINDOW_BEGINS_ANEW = Choice(
-    "the window begins at a passed follow-up test of all leaks, or a retrofit; additions listed before it are outside"
-)
+LATER_WINDOWS_REACH_BACK = Choice("only the first calculation leaves out what was added before 2026-01-01")
+WINDOW_BEGINS_ANEW = Choice("the count begins anew at a passed follow-up test of all leaks, or a retrofit")
 SEASONAL_EXCESS_IS_SERVICE = Choice(
-    "what a seasonal addition exceeds the seasonal removals of the 12 months before by counts as service", 12
+    "a seasonal addition counts as service as far as it exceeds the seasonal removals of the 12 months before",
+    12,
 )
 DAYS_IN_LEAP_YEARS = Choice("the year of the formula has 365 days in leap years too")
 
 # Applicability.
 
 BLEND_UNDER_BOTH = Choice(
-    "the exclusion of ozone-depleting refrigerant speaks of solely such, so a blend is under both rules"
+    "a blend with a hydrofluorocarbon isn't solely ozone-depleting, so both rules reach it"
 )
 ODS_BLEND_WITHOUT_HFC = Choice(
     "a blend that holds an ozone-depleting substance and no regulated hydrofluorocarbon is under 40 CFR 82.157 alone"
@@ -79,26 +72,22 @@ SUBSECTOR_IS_A_DECISION = Choice(
 
 # Clocks.
 
-CALENDAR_DAYS = Choice(
-    "calendar days from the day refrigerant was added (day 0), not moved for weekends or holidays"
-)
+CALENDAR_DAYS = Choice("the day refrigerant was added is day 0; weekends and holidays count as days")
 SAME_DAY_WORK_COUNTS = Choice(
     "repairs, inspections and initial tests of the day the rate was exceeded count, in any order"
 )
 LATER_EXCESS_MOVES_NOTHING = Choice("a later addition over the threshold doesn't move an open clock")
 MOTHBALL_SUSPENDS = Choice(
-    "mothballing suspends clocks that aren't overdue; they go on, with the days left, when refrigerant is next added"
+    "mothballing suspends what isn't overdue; it goes on, with the days left, when refrigerant is next added"
 )
 RETURN_NEEDS_ADDITION = Choice("clocks of a mothballed appliance go on when refrigerant is added, not before")
 MOTHBALL_SPARES_INSPECTIONS = Choice(
-    "mothballing doesn't suspend leak inspections or the chronic leak report"
+    "mothballing suspends neither leak inspections nor the chronic leak report"
 )
 FOLLOW_UP_AFTER_EVACUATION = Choice(
     "after a repair that evacuated the appliance the days count from its return to normal operation"
 )
-FAILED_TEST_REOPENS = Choice(
-    "a failed test reopens the repair, and the next test is still due on the case's date"
-)
+FAILED_TEST_REOPENS = Choice("that reopens the repair, and the next test is still due on the case's date")
 ALL_OPEN_LEAKS = Choice("a test counts as passed when every open leak has passed")
 EXTENSION_BEFORE_DUE = Choice("an extension counts when it is filed on or before the due date")
 PARTS_DUE_ON_CAP = Choice("without a delivery date the cap is the due date")
@@ -108,11 +97,11 @@ SHUTDOWN_BEFORE_DUE = Choice(
 
 # Plans.
 
-PLAN_FROM_EXCESS = Choice("the plan's days count from the day the rate was exceeded")
+PLAN_FROM_EXCESS = Choice("the plan's days run from the day the rate was exceeded")
 PLAN_WHEN_NOTHING_DONE = Choice("no repair, inspection, test or extension was recorded by the due date")
 PLAN_WHEN_STILL_OVER = Choice("still over the threshold at an addition after repair and tests")
 PLAN_IS_ELECTION = Choice(
-    "electing to retrofit or retire, or filing the plan, ends the duty to repair and test"
+    "choosing to retrofit or retire, or filing the plan for it, ends the duty to repair and test"
 )
 SILENCE_IS_APPROVAL = Choice("no answer within the agency's days counts as approval")
 RELIEF_REPAIR = Choice(
@@ -121,14 +110,14 @@ RELIEF_REPAIR = Choice(
 
 # Inspections, reports, records.
 
-NO_ADDITION_IS_UNDER = Choice("a period without an addition counts as not over")
-CALENDAR_YEAR_OF_EXCESS = Choice("the calendar year of the exceedance is not a year without one")
+NO_ADDITION_IS_UNDER = Choice("a period without an addition counts as such")
+CALENDAR_YEAR_OF_EXCESS = Choice("the year of the exceedance itself doesn't")
 WAIVER_NEEDS_CALIBRATION = Choice(
-    "automatic leak detection replaces inspections while its installation or last calibration is at most a year old"
+    "automatic leak detection replaces inspections for a year from its installation or last calibration"
 )
 DIRECT_NEEDS_ENCLOSURE = Choice("direct detection replaces inspections only where the appliance is enclosed")
 CHRONIC_BY_CALENDAR_YEAR = Choice(
-    "net additions of the calendar year against the full charge in force at its end; a follow-up test doesn't reset it"
+    "the calendar year counts, with its last full charge; a follow-up test doesn't begin it anew"
 )
 RETENTION_FROM_NEWEST = Choice("counted from the newest record")
 
@@ -140,9 +129,7 @@ STRICTER_BAND = Choice(
 ODS_BLENDS_ARE_RULED_ELSEWHERE = Choice(
     "refrigerant that holds an ozone-depleting substance is ruled by Regulation (EU) 2024/590, not by this one"
 )
-NEXT_AFTER_EACH = Choice(
-    "the first check is due one interval after installation, then one after each inspection"
-)
+NEXT_AFTER_EACH = Choice("each inspection begins a new interval; the installation begins the first")
 LEAK_IS_DETECTED_BY = Choice(
-    "a leak counts as detected by an inspection that found one, or an addition that names one"
+    "an inspection that found a leak, or an addition that names one, counts as its detection"
 )

@@ -82,13 +82,16 @@ class Docket:
         """Refrigerant was added: clocks that stood still go on with the days that were left."""
         if self.mothballed_on is None:
             return
-        resumed = [id(clock) for clock in self._clocks if clock.resume(on)]
+        held_up_days = {
+            id(clock): clock.resume(on).days for clock in self._clocks if clock.suspended_on is not None
+        }
         for duty in self._duties:
-            if duty.is_pending and id(duty.clock) in resumed and duty.clock.due_on is not None:
-                days = (on - self.mothballed_on).days
+            days = held_up_days.get(id(duty.clock))
+            if duty.is_pending and days is not None and duty.clock.due_on is not None:
                 duty.note(
-                    f"Mothballed on {self.mothballed_on}, refrigerant added on {on}: {days} days later, due "
-                    f"{duty.clock.due_on} ({policy.MOTHBALL_SUSPENDS})."
+                    f"Mothballed on {self.mothballed_on}, refrigerant added on {on}: "
+                    f"{add_days(duty.clock.due_on, -days)} + {days} days = {duty.clock.due_on}. "
+                    f"{policy.MOTHBALL_SUSPENDS.sentence}."
                 )
         self.mothballed_on = None
 

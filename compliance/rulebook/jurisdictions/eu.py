@@ -40,7 +40,8 @@ def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     docket = Docket(EU, timeline, tables)
 
     def amounts_of(state: State) -> list[Amount]:
-        return _amounts(docket, tables, state)
+        amounts = _amounts(docket, tables, state)
+        return [] if _is_exempt(docket, amounts) else amounts
 
     reach = Reach(EU, tables, lambda state, on: _verdict(docket, tables, state, on))
     now = reach.verdict(timeline.final_state, timeline.as_of)
@@ -64,15 +65,16 @@ def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerd
         return _no(f"{state.refrigerant}: {policy.ODS_BLENDS_ARE_RULED_ELSEWHERE}.")
     amounts = _amounts(docket, tables, state)
     if not amounts:
-        return _no(
-            f"{state.refrigerant} holds no gas of Annex I or Annex II section 1, or is exempt as sealed."
-        )
+        return _no(f"{state.refrigerant} holds no gas of Annex I or Annex II section 1.")
     row = interval_for(docket, amounts, has_detection=False)
-    sums = " and ".join(str(amount) for amount in amounts)
+    sums = " and ".join(amount.in_words for amount in amounts)
+    if _is_exempt(docket, amounts):
+        return _no(f"{sums}: a hermetically sealed appliance of that size is exempt.")
     if row is None:
         return _no(f"{sums}: below the lowest band.")
-    stricter = f" ({policy.STRICTER_BAND})" if len(amounts) > 1 else ""
-    because = f"{sums}: a leak check every {row.in_words} without leak detection ({row.citation}){stricter}."
+    because = f"{sums}: a leak check every {row.in_words} without leak detection ({row.citation})."
+    if len(amounts) > 1:
+        because += f" {policy.STRICTER_BAND.sentence}."
     return RuleVerdict(EU, is_applicable=True, citation=_CITATION, because=because)
 
 
@@ -81,9 +83,9 @@ def _no(because: str) -> RuleVerdict:
 
 
 def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
-    """What the charge comes to in each annex's unit; nothing where no gas counts or a sealed appliance is exempt.
+    """What the charge comes to in each annex's unit; nothing where no gas counts.
 
-    Source: Art. 3(3) and Annex VI (carbon dioxide equivalent), 5(1) (bounds and exemption).
+    Source: Art. 3(3) and Annex VI (carbon dioxide equivalent), 5(1) (bounds).
     """
     refrigerant, on = state.refrigerant, docket.timeline.as_of
     if (
@@ -97,10 +99,16 @@ def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
         amounts.append(tonnes_of_co2(state.full_charge_mg, Fraction(refrigerant.gwp_eu_2024_573)))
     annex_ii = part_of(EU, "annex_ii_section_1", refrigerant, tables, on)
     if annex_ii:
-        amounts.append(kilograms(annex_ii * state.full_charge_mg, "leak_check_mass_band"))
-    exempt_below = {"t CO2e": "hermetic_exemption", "kg": "hermetic_mass_exemption"}
-    is_under = all(not amount.reaches(docket.row(exempt_below[amount.unit], on)) for amount in amounts)
-    return [] if docket.timeline.appliance.is_hermetically_sealed and is_under else amounts
+        amounts.append(kilograms(state.full_charge_mg, annex_ii, "leak_check_mass_band"))
+    return amounts
+
+
+def _is_exempt(docket: Docket, amounts: list[Amount]) -> bool:
+    """Whether a sealed appliance is below the bounds of its exemption."""
+    bounds = {"t CO2e": "hermetic_exemption", "kg": "hermetic_mass_exemption"}
+    on = docket.timeline.as_of
+    is_under = all(not amount.reaches(docket.row(bounds[amount.unit], on)) for amount in amounts)
+    return docket.timeline.appliance.is_hermetically_sealed and is_under
 
 
 def _against_detection(amounts: list[Amount]) -> list[Amount]:

@@ -45,7 +45,7 @@ def open_chain(
         due_on = after(since, row)
         ending = life.ending(due_on) or waiving(due_on, waived_on(due_on))
         done = first_after(inspected, since)
-        because = f"{policy.NEXT_AFTER_EACH.sentence}: {reckoned(since, row)}."
+        because = f"{reckoned(since, row)}. {policy.NEXT_AFTER_EACH.sentence}."
         duty = docket.open(kind, row, since, Clock(due_on), because, event)
         duty.settle(done, "Inspected", ending)
         since, event = duty.met_on or (due_on if ending else None), duty.met_by_event
@@ -60,9 +60,9 @@ def open_checks_after_repairs(docket: Docket, row: Row, *, least_days: int, life
     for on, repair in repaired.items():
         if not life.runs_on(on):
             return
-        because = f"A check after the repair of {on}: {reckoned(on, row)}."
+        because = f"Repaired on {on}: {reckoned(on, row)}."
         if least_days:
-            because += " Not before 24 hours of operation."
+            because += " The check comes after 24 hours of operation."
         duty = docket.open(ObligationKind.LEAK_CHECK, row, on, Clock(after(on, row)), because, repair.event)
         done = first_after(inspected, add_days(on, least_days - 1))
         duty.settle(done, "Inspected", life.ending(duty.clock.base_on))
@@ -76,7 +76,7 @@ def open_calibrations(docket: Docket, row: Row, installed: Fact, life: Lifetime)
         due_on = after(since.on, row)
         done = first_after(calibrated, since.on)
         if due_on >= row.effective_from:
-            because = f"Audit and calibration of leak detection: {reckoned(since.on, row)}."
+            because = f"Last installed or calibrated on {since.on}: {reckoned(since.on, row)}."
             kind = ObligationKind.LEAK_DETECTION_CALIBRATION
             duty = docket.open(kind, row, since.on, Clock(due_on), because, since.event)
             duty.settle(done, "Calibrated", life.ending(due_on))

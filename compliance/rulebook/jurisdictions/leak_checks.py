@@ -18,7 +18,7 @@ from compliance.rulebook.jurisdictions.inspection_chain import (
 )
 from compliance.rulebook.jurisdictions.leak_repairs import open_repairs
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
-from compliance.rulebook.masses import MG_PER_UNIT
+from compliance.rulebook.masses import MG_PER_UNIT, format_mass
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 from compliance.rulebook.timeline import State
@@ -28,7 +28,9 @@ BANDS = "abc"
 
 @dataclass(frozen=True)
 class Amount:
-    """What bands are held against, in the unit of their rows; ``resolution`` is one milligram of charge in that unit.
+    """What bands are held against, in the unit of their rows, and its arithmetic in words.
+
+    ``resolution`` is one milligram of charge in that unit.
 
     The rows of its bands are named ``band_key`` and a letter, those of its intervals ``interval_key`` and a letter.
     """
@@ -36,6 +38,7 @@ class Amount:
     value: Fraction
     resolution: Fraction
     unit: str
+    in_words: str
     band_key: str
     interval_key: str = "leak_check_interval"
 
@@ -47,20 +50,34 @@ class Amount:
         """The same amount, held against other rows."""
         return replace(self, band_key=band_key)
 
-    def __str__(self) -> str:
-        return f"{Decimal(round(self.value * 1000)).scaleb(-3)} {self.unit}"
-
 
 def tonnes_of_co2(full_charge_mg: int, gwp: Fraction, band_key: str = "leak_check_band") -> Amount:
     """The charge in tonnes of carbon dioxide equivalent: kilograms / 1000 × global warming potential."""
     per_mg = gwp / Fraction(MG_PER_UNIT["kg"]) / 1000
-    return Amount(full_charge_mg * per_mg, per_mg * policy.RESOLUTION.value, "t CO2e", band_key)
+    tonnes = full_charge_mg * per_mg
+    words = f"{format_mass(full_charge_mg, 'kg')} × {_decimal(gwp)} / 1000 = {_thousandths(tonnes)} t CO2e"
+    return Amount(tonnes, per_mg * policy.RESOLUTION.value, "t CO2e", words, band_key)
 
 
-def kilograms(mass_mg: Fraction | int, band_key: str, interval_key: str = "leak_check_interval") -> Amount:
-    """The mass of a gas, or of a part of a blend, in kilograms."""
+def kilograms(
+    full_charge_mg: int, part: Fraction, band_key: str, interval_key: str = "leak_check_interval"
+) -> Amount:
+    """The mass of a part of the charge in kilograms."""
     per_mg = 1 / Fraction(MG_PER_UNIT["kg"])
-    return Amount(mass_mg * per_mg, per_mg * policy.RESOLUTION.value, "kg", band_key, interval_key)
+    value = part * full_charge_mg * per_mg
+    words = format_mass(full_charge_mg, "kg")
+    if part != 1:
+        words += f" × {_decimal(part * 100)} % = {_thousandths(value)} kg"
+    return Amount(value, per_mg * policy.RESOLUTION.value, "kg", words, band_key, interval_key)
+
+
+def _decimal(value: Fraction) -> str:
+    """A potential or a percentage of the tables, all of whose digits are few."""
+    return f"{(Decimal(value.numerator) / value.denominator).normalize():f}"
+
+
+def _thousandths(value: Fraction) -> Decimal:
+    return Decimal(round(value * 1000)).scaleb(-3)
 
 
 def interval_for(docket: Docket, amounts: list[Amount], *, has_detection: bool) -> Row | None:
@@ -131,11 +148,14 @@ class LeakChecks:
         """Leak detection where an amount reaches its bound, and its yearly check where it is installed."""
         installed_on = self._timeline.appliance.installed_on
         amounts = amounts_of(self._timeline.final_state) if self._life.ended_on is None else []
-        rows = [self._docket.row(amount.band_key, self._timeline.as_of) for amount in amounts]
-        reached = [row for amount, row in zip(amounts, rows, strict=True) if amount.reaches(row)]
+        bounds = [(amount, self._docket.row(amount.band_key, self._timeline.as_of)) for amount in amounts]
+        reached = [(amount, row) for amount, row in bounds if amount.reaches(row)]
         if reached and installed_on is not None and installed_on <= self._timeline.as_of:
-            row = reached[0]
-            because = f"Leak detection is required from {row.number} {row.unit} on, as long as the appliance is in use."
+            amount, row = reached[0]
+            because = (
+                f"{amount.in_words}, which is {row.number} {amount.unit} or more, so leak detection is required as "
+                f"long as the appliance is in use; it was installed on {installed_on}."
+            )
             clock = Clock(installed_on)
             kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
             duty = self._docket.open(kind, row, installed_on, clock, because, None)

@@ -31,10 +31,16 @@ def open_repairs(docket: Docket, row: Row, terms: Terms, life: Lifetime) -> None
             duty = None
         elif duty is None and _detects_leak(fact) and life.runs_on(fact.on):
             clock, words = terms(fact)
-            because = f"A leak was detected on {fact.on} ({policy.LEAK_IS_DETECTED_BY}). {words}"
+            because = f"{_detection(fact)} {words} {policy.LEAK_IS_DETECTED_BY.sentence}."
             duty = docket.open(ObligationKind.REPAIR, row, fact.on, clock, because, fact.event)
     if duty is not None:
         duty.settle(None, "Repaired", life.ending(None))
+
+
+def _detection(fact: Fact) -> str:
+    if fact.kind is FactKind.LEAK_INSPECTION:
+        return f"The inspection of {fact.on} found a leak."
+    return f"The addition of {fact.on} names leak {fact.leak}."
 
 
 def _detects_leak(fact: Fact) -> bool:

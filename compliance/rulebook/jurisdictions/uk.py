@@ -32,7 +32,7 @@ def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     docket = Docket(UK, timeline, tables)
 
     def amounts_of(state: State) -> list[Amount]:
-        return _amounts(docket, tables, state)
+        return [amount for amount in _amounts(docket, tables, state) if not _is_exempt(docket, amount)]
 
     def detection_of(state: State) -> list[Amount]:
         return [
@@ -58,37 +58,44 @@ def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerd
     citation = _OZONE_DEPLETING if state.refrigerant.is_ozone_depleting else _FLUORINATED
     begins_on = tables.effective_from(UK)
     amounts = _amounts(docket, tables, state)
-    row = interval_for(docket, amounts, has_detection=False) if amounts else None
+    row = interval_for(docket, amounts, has_detection=False)
+    is_applicable = False
     if on < begins_on:
         because = f"The rule is in force from {begins_on}."
     elif not amounts:
-        because = f"{state.refrigerant} is neither fluorinated nor ozone-depleting, or is exempt as sealed."
+        because = f"{state.refrigerant} is neither fluorinated nor ozone-depleting."
+    elif _is_exempt(docket, amounts[0]):
+        because = f"{amounts[0].in_words}: a hermetically sealed appliance of that size is exempt."
     elif row is None:
-        because = f"{amounts[0]}: below the lowest band."
+        because = f"{amounts[0].in_words}: below the lowest band."
     else:
+        is_applicable = True
         because = (
-            f"{amounts[0]}: a leak check every {row.in_words} without leak detection ({row.citation}). "
+            f"{amounts[0].in_words}: a leak check every {row.in_words} without leak detection ({row.citation}). "
             "Read in secondary sources; global warming potentials from memory."
         )
-    is_applicable = on >= begins_on and row is not None
     return RuleVerdict(UK, is_applicable=is_applicable, citation=citation, because=because)
 
 
 def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
-    """The charge in the unit of its regulation; nothing where none applies or a sealed appliance is exempt."""
+    """The charge in the unit of its regulation; nothing where none applies."""
     refrigerant, on = state.refrigerant, docket.timeline.as_of
     if on < tables.effective_from(UK):
         return []
     if refrigerant.is_ozone_depleting:
-        amount = kilograms(state.full_charge_mg, "ods_leak_check_band", "ods_leak_check_interval")
-        exempt = docket.row("ods_hermetic_exemption", on)
-    elif holds_annex_i(UK, refrigerant, tables, on):
-        amount = tonnes_of_co2(state.full_charge_mg, _gwp(refrigerant, tables, on))
-        exempt = docket.row("hermetic_exemption", on)
-    else:
-        return []
-    is_exempt = docket.timeline.appliance.is_hermetically_sealed and not amount.reaches(exempt)
-    return [] if is_exempt else [amount]
+        whole = Fraction(1)
+        return [kilograms(state.full_charge_mg, whole, "ods_leak_check_band", "ods_leak_check_interval")]
+    if holds_annex_i(UK, refrigerant, tables, on):
+        return [tonnes_of_co2(state.full_charge_mg, _gwp(refrigerant, tables, on))]
+    return []
+
+
+def _is_exempt(docket: Docket, amount: Amount) -> bool:
+    """Whether a sealed appliance is below the bound of its exemption."""
+    key = "hermetic_exemption" if amount.unit == "t CO2e" else "ods_hermetic_exemption"
+    return docket.timeline.appliance.is_hermetically_sealed and not amount.reaches(
+        docket.row(key, docket.timeline.as_of)
+    )
 
 
 def _gwp(refrigerant: Refrigerant, tables: Tables, on: date) -> Fraction:

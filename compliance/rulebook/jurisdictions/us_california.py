@@ -117,7 +117,8 @@ def _waiver(docket: Docket, due_on: date) -> str | None:
     fresh = [fact for fact in docket.timeline.of_kind(*kinds) if fact.on <= due_on <= after(fact.on, row)]
     if not fresh or not any(fact.on <= due_on for fact in installed):
         return None
-    return f"Automatic leak detection of {fresh[-1].on} replaces it: {policy.WAIVER_NEEDS_CALIBRATION}."
+    done = "calibrated" if fresh[-1].kind is FactKind.LEAK_DETECTION_CALIBRATION else "installed"
+    return f"{policy.WAIVER_NEEDS_CALIBRATION.sentence}; it was {done} on {fresh[-1].on}."
 
 
 def _open_detection(docket: Docket, life: Lifetime) -> None:
@@ -130,7 +131,10 @@ def _open_detection(docket: Docket, life: Lifetime) -> None:
     is_known = installed_on is not None and installed_on <= timeline.as_of and life.ended_on is None
     if row is not None and timeline.appliance.is_enclosed and is_known and installed_on is not None:
         due_on = max(row.day, installed_on)
-        because = f"A large system inside a building needs automatic leak detection: {due_on}."
+        because = (
+            f"A system of this size inside a building needs automatic leak detection from {row.day} on, or from its "
+            f"installation: {due_on}."
+        )
         kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
         duty = docket.open(kind, row, installed_on, Clock(due_on), because, None)
         if installed:
@@ -151,6 +155,6 @@ def _repair_terms(docket: Docket, leak: Fact) -> tuple[Clock, str]:
         if is_reason and leak.on <= fact.on <= after(leak.on, row):
             docket.had_effect(fact)
             longer = docket.row("repair_extended", docket.timeline.as_of)
-            words = f"{longer.in_words}, as recorded on {fact.on}: {reckoned(leak.on, longer)}."
+            words = f"With what was recorded on {fact.on}, {reckoned(leak.on, longer)}."
             return Clock(after(leak.on, longer)), words
     return Clock(after(leak.on, row)), f"{reckoned(leak.on, row)}."

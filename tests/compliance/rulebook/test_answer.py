@@ -22,7 +22,7 @@ def test_the_example_is_answered_to_the_milligram():
     assert [item["rule"] for item in document["applies"]] == [HFC]
     (rate,) = document["leak_rates"]
     assert rate["because"] == (
-        "7.000 lb added, 365 days since refrigerant was last added (first calculation, 40 CFR 84.106(b)(1)): "
+        "7.000 lb added; the first calculation takes 365 days (40 CFR 84.106(b)(1)): "
         "7.000 / 60.000 × 365 / 365 × 100 = 11.67 %, over the 10 % threshold for comfort cooling (40 CFR 84.106(c)(2))."
     )
     del rate["because"]

@@ -166,3 +166,19 @@ def test_eu_law_before_its_first_day_does_not_apply():
 
     assert answer.applies == ()
     assert "2024-03-11" in answer.does_not_apply[0].because
+
+
+@pytest.mark.parametrize("rule", ["eu", "uk"])
+def test_the_verdict_shows_the_arithmetic_of_the_amount(rule):
+    """R-404A: 44 % R-125 (3500), 52 % R-143a (4470), 4 % R-134a (1430), by mass: 3921.6 (AR4)."""
+    (verdict,) = ask([], rules=(rule,), refrigerant="R-404A", full_charge=kg(20)).applies
+
+    assert "20.000 kg × 3921.6 / 1000 = 78.432 t CO2e: a leak check every 6 months" in verdict.because
+
+
+@pytest.mark.parametrize(("rule", "refrigerant"), [("eu", "R-410A"), ("uk", "R-410A"), ("uk", "R-22")])
+def test_an_exempt_sealed_appliance_says_why(rule, refrigerant):
+    answer = ask([], rules=(rule,), refrigerant=refrigerant, full_charge=kg(4), hermetically_sealed=True)
+
+    assert answer.applies == ()
+    assert "hermetically sealed appliance of that size is exempt" in answer.does_not_apply[0].because

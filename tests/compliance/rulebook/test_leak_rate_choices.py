@@ -62,7 +62,7 @@ def test_a_threshold_is_exceeded_by_more_than_a_milligram_for_each_entry(extra_m
     )
 
     assert rate.exceeds == exceeds
-    assert (policy.RESOLUTION.wording in rate.because) == (not exceeds)
+    assert (policy.RESOLUTION.sentence in rate.because) == (not exceeds)
 
 
 @pytest.mark.parametrize(("extra_mg", "exceeds"), [(2, False), (3, True)])
@@ -90,7 +90,7 @@ def test_a_day_without_names_is_one_event_with_its_removals():
     (rate,) = rates(facts)
 
     assert rate.percent_rounded == 8
-    assert policy.NET_WITHIN_ONE_EVENT.wording in rate.because
+    assert policy.NET_WITHIN_ONE_EVENT.sentence in rate.because
 
 
 def test_a_named_addition_makes_every_addition_of_its_day_stand_alone():
@@ -289,7 +289,7 @@ def test_each_addition_uses_the_charge_in_force():
     first, second = rates(facts, **ROLLING)
 
     assert (first.percent_rounded, second.percent_rounded) == (5, 20)
-    assert policy.CHARGE_IN_FORCE.wording in second.because
+    assert policy.CHARGE_IN_FORCE.sentence in second.because
 
 
 def test_rows_are_sorted_by_day_then_given_order_then_rule():

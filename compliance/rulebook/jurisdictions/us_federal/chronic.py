@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date
+from fractions import Fraction
 from itertools import groupby
 
 from compliance.rulebook import policy
@@ -9,7 +10,8 @@ from compliance.rulebook.additions import Addition
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.jurisdictions.docket import Docket
-from compliance.rulebook.masses import format_mass
+from compliance.rulebook.jurisdictions.us_federal.rates import rounded_pct
+from compliance.rulebook.masses import format_mass, in_unit
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 
@@ -37,8 +39,10 @@ def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None
         entries += addition.entries
         if (total_mg + policy.RESOLUTION.value * entries) * 100 >= bound.number * full_charge_mg:
             because = (
-                f"{format_mass(total_mg)} added in {year} by {addition.on} reaches {bound.in_words} of the full "
-                f"charge of {format_mass(full_charge_mg)} ({policy.CHRONIC_BY_CALENDAR_YEAR})."
+                f"{format_mass(total_mg)} added in {year} by {addition.on}: "
+                f"{in_unit(total_mg, 'lb')} / {in_unit(full_charge_mg, 'lb')} × 100 = "
+                f"{rounded_pct(Fraction(total_mg * 100, full_charge_mg))} %, and {bound.in_words} or more is reported. "
+                f"{policy.CHRONIC_BY_CALENDAR_YEAR.sentence}."
             )
             _open(docket, bound, addition, because)
             return

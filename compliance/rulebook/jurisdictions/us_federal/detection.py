@@ -30,10 +30,8 @@ def waiver(docket: Docket, on: date) -> str | None:
     ]
     if not fresh:
         return None
-    since = f"installed or calibrated on {fresh[-1].on}"
-    return (
-        f"Automatic leak detection {since} replaces it ({row.citation}): {policy.WAIVER_NEEDS_CALIBRATION}."
-    )
+    done = "calibrated" if fresh[-1].kind is FactKind.LEAK_DETECTION_CALIBRATION else "installed"
+    return f"{policy.WAIVER_NEEDS_CALIBRATION.sentence} ({row.citation}); it was {done} on {fresh[-1].on}."
 
 
 def open_leak_detection(docket: Docket, life: Lifetime) -> None:
@@ -75,7 +73,8 @@ def _open_installation(docket: Docket, installed: Fact | None) -> None:
     if due_on is None or opened_on > as_of:
         return
     because = (
-        f"{words} Full charge of {least.in_words} or more ({least.citation}). A date from memory: confirm it."
+        f"The full charge of {format_mass(state.full_charge_mg)} is {least.in_words} or more ({least.citation}). "
+        f"{words} The date is from memory: confirm it."
     )
     clock = Clock(due_on)
     duty = docket.open(ObligationKind.AUTOMATIC_LEAK_DETECTION, row, opened_on, clock, because, None)
@@ -88,7 +87,12 @@ def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple
     as_of = docket.timeline.as_of
     new = docket.row("automatic_leak_detection_new", as_of)
     if installed_on >= new.effective_from:
-        return new, installed_on, after(installed_on, new), f"Installed {reckoned(installed_on, new)}."
+        return (
+            new,
+            installed_on,
+            after(installed_on, new),
+            f"Installed on {installed_on}: {reckoned(installed_on, new)}.",
+        )
     existing = docket.row("automatic_leak_detection_existing_by", as_of)
     first = docket.row("automatic_leak_detection_installed_from", as_of)
     due_on = existing.day if installed_on >= first.day else None
@@ -96,5 +100,5 @@ def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple
         existing,
         least.effective_from,
         due_on,
-        f"The appliance was installed on {installed_on}; due {existing.day}.",
+        f"Installed on {installed_on}, from {first.day} on but before {new.effective_from}: due {existing.day}.",
     )

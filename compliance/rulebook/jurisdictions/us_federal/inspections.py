@@ -1,14 +1,13 @@
 """Leak inspections after an exceeded leak rate: their grid of due dates, when it ends, and what meets or waives one."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from compliance.rulebook import policy
-from compliance.rulebook.dates import add_months, add_years
 from compliance.rulebook.duties import Clock, Duty, Ending
 from compliance.rulebook.facts import Fact, FactKind
-from compliance.rulebook.jurisdictions.docket import Docket
+from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import first_after, waiving
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.jurisdictions.us_federal.detection import waiver
@@ -33,16 +32,30 @@ class _Grid:
         """The due date of the row of that number, the first being 1."""
         if self.is_by_calendar_year:
             return date(self.starts_on.year + number - 1, 12, 31)
-        if self.interval.unit == "months":
-            return add_months(self.starts_on, number * self.interval.count)
-        return add_years(self.starts_on, number * self.interval.count)
+        return after(self.starts_on, self._multiple(number))
 
-    @property
-    def in_words(self) -> str:
+    def because(self, number: int) -> str:
+        """How often, how the due date of the row of that number is reckoned, and until when."""
         if self.is_by_calendar_year:
-            return f"A leak inspection in each calendar year from the exceedance of {self.starts_on} on"
+            often, due = "once in each calendar year", f"Due by {self.due_on(number)}."
+        else:
+            often = f"every {self.interval.in_words.removeprefix('1 ')}"
+            due = f"{reckoned(self.starts_on, self._multiple(number))}."
         since = "exceedance" if self.interval.rule == US_FEDERAL_ODS else "passed follow-up test"
-        return f"A leak inspection every {self.interval.in_words} from the {since} of {self.starts_on}"
+        enough = f"{self.periods_under.in_words}{' in a row' if self.periods_under.count > 1 else ''}"
+        under = policy.NO_ADDITION_IS_UNDER.wording
+        if self.is_by_calendar_year:
+            under += f"; {policy.CALENDAR_YEAR_OF_EXCESS}"
+        return (
+            f"Inspect {often} from the {since} of {self.starts_on} on. {due} "
+            f"The inspections end after {enough} without a rate over the threshold; {under}."
+        )
+
+    def _multiple(self, number: int) -> Row:
+        """The interval so many times over."""
+        count = number * self.interval.count
+        unit = self.interval.unit.removesuffix("s")
+        return replace(self.interval, value=str(count), unit=unit if count == 1 else f"{unit}s")
 
 
 class Inspections:
@@ -88,23 +101,23 @@ class Inspections:
     def _open_grid(self, grid: _Grid, superseded_on: date | None) -> date:
         """Opens every past due date and the next one; returns the last day the grid covers."""
         last_on = grid.starts_on
-        for previous_on, due_on in self._periods(grid):
+        for number, previous_on, due_on in self._periods(grid):
             if superseded_on is not None and previous_on >= superseded_on:
                 return superseded_on
             if not self._life.runs_on(previous_on):
                 return previous_on
-            duty = self._open(grid, previous_on, due_on)
+            duty = self._open(grid, number, previous_on, due_on)
             done = first_after(self._inspected, self._counts_after(grid, previous_on))
             duty.settle(done, "Inspected", self._ending(due_on, superseded_on))
             last_on = due_on
         return last_on
 
-    def _periods(self, grid: _Grid) -> Iterator[tuple[date, date]]:
+    def _periods(self, grid: _Grid) -> Iterator[tuple[int, date, date]]:
         """Periods until enough in a row had no rate over, or up to the first due date not yet past."""
         number, in_a_row, previous_on = 1, 0, grid.starts_on
         while in_a_row < grid.periods_under.count:
             due_on = grid.due_on(number)
-            yield previous_on, due_on
+            yield number, previous_on, due_on
             if due_on >= self._as_of:
                 return
             first_on = previous_on if grid.is_by_calendar_year and number == 1 else previous_on + _DAY
@@ -112,15 +125,15 @@ class Inspections:
             in_a_row = 0 if is_over else in_a_row + 1
             number, previous_on = number + 1, due_on
 
-    def _open(self, grid: _Grid, previous_on: date, due_on: date) -> Duty:
-        year = f" ({policy.CALENDAR_YEAR_OF_EXCESS})" if grid.is_by_calendar_year else ""
-        because = (
-            f"{grid.in_words}, until {grid.periods_under.in_words} in a row without a rate over the threshold; "
-            f"{policy.NO_ADDITION_IS_UNDER}{year}. Due {due_on}; {policy.MOTHBALL_SPARES_INSPECTIONS}."
+    def _open(self, grid: _Grid, number: int, previous_on: date, due_on: date) -> Duty:
+        because = grid.because(number)
+        if self._docket.timeline.of_kind(FactKind.MOTHBALLED):
+            because += f" {policy.MOTHBALL_SPARES_INSPECTIONS.sentence}."
+        event = grid.event if number == 1 else None
+        clock = Clock(due_on)
+        return self._docket.open(
+            ObligationKind.LEAK_INSPECTION, grid.interval, previous_on, clock, because, event
         )
-        kind = ObligationKind.LEAK_INSPECTION
-        event = grid.event if previous_on == grid.starts_on else None
-        return self._docket.open(kind, grid.interval, previous_on, Clock(due_on), because, event)
 
     def _counts_after(self, grid: _Grid, previous_on: date) -> date:
         """The day after which an inspection counts: the previous due date; the day of an exceedance counts itself."""

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from compliance.rulebook import policy
-from compliance.rulebook.dates import add_months
 from compliance.rulebook.duties import Duty, Extension
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
@@ -32,7 +31,8 @@ class PlanProcess:
 
     def __init__(self, docket: Docket, cycle: RepairCycle, trigger: str) -> None:
         row = docket.row("retrofit_or_retirement_plan", cycle.opened_on)
-        because = f"{cycle.over} {trigger}. {reckoned(cycle.opened_on, row)} ({policy.PLAN_FROM_EXCESS})."
+        reckoning = f"{reckoned(cycle.opened_on, row)}; {policy.PLAN_FROM_EXCESS}"
+        because = f"{cycle.over} {trigger}. {reckoning}."
         self._docket = docket
         self._cycle = cycle
         self.is_elected = False
@@ -69,8 +69,10 @@ class PlanProcess:
         due_on, words = after(fact.on, row), reckoned(fact.on, row)
         cap = self._docket.find_row("retrofit_or_retirement_cap", fact.on)
         if cap is not None and plan_due_on is not None:
-            cap_on = add_months(plan_due_on, cap.count)
-            words += f", at most {cap.in_words} after the plan was due on {plan_due_on}, {cap_on}"
+            cap_on = after(plan_due_on, cap)
+            words += (
+                f", but no later than {cap.in_words} after the plan was due: {reckoned(plan_due_on, cap)}"
+            )
             due_on = min(due_on, cap_on)
         self.completion = self._docket.open(
             ObligationKind.RETROFIT_OR_RETIREMENT,

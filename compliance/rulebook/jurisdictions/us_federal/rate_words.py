@@ -9,6 +9,7 @@ from compliance.rulebook.additions import Addition
 from compliance.rulebook.facts import Appliance, LeakRateMethod
 from compliance.rulebook.leak_rate import IntervalBasis, Rate
 from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.policy import Choice
 from compliance.rulebook.tables import Row, Tables
 
 
@@ -23,85 +24,96 @@ class RateWords:
         self._first_interval = tables.find(rule, "first_calculation_interval", on=on)
         self._first_from = tables.find(rule, "first_calculation_from", on=on)
 
-    def because(self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row) -> str:
-        """The mass that counts, the time it is taken over, the arithmetic, and which side of the threshold it is on."""
+    def because(
+        self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row, leak_from_on: date
+    ) -> str:
+        """The mass that counts, the time it is taken over, the arithmetic, the side of the threshold; then the choices.
+
+        ``leak_from_on`` is the day of the first addition for the same leak, which ends the annualized interval.
+        """
+        notes: list[Choice] = []
+        mass = self._mass(addition, rate, notes)
         fraction = f"{in_unit(rate.added_mg, 'lb')} / {in_unit(addition.state.full_charge_mg, 'lb')}"
         if self._is_annualizing:
-            span = self._interval(addition, rate)
+            span = self._interval(addition, rate, leak_from_on, notes)
             arithmetic = f"{fraction} × {self._period_days} / {rate.days} × 100"
         else:
-            span = self._window(addition, rate)
+            span = self._window(addition, rate, notes)
             arithmetic = f"{fraction} × 100"
-        mass = self._mass(addition, rate)
-        comparison = self._comparison(addition, rate, percent, threshold)
-        return f"{mass}, {span}: {arithmetic} = {percent} %, {comparison}."
+        comparison = self._comparison(addition, rate, percent, threshold, notes)
+        sentences = [f"{mass}{span}: {arithmetic} = {percent} %, {comparison}."]
+        return " ".join([*sentences, *(f"{note.sentence}." for note in notes)])
 
-    def _interval(self, addition: Addition, rate: Rate) -> str:
-        days = "1 day" if rate.days == 1 else f"{rate.days} days"
-        if rate.basis is IntervalBasis.FIRST_CALCULATION and self._first_interval is not None:
-            return f"{days} since refrigerant was last added (first calculation, {self._first_interval.citation})"
-        if rate.basis is IntervalBasis.NOTHING_KNOWN or rate.since_on is None:
-            return f"{days} ({policy.NOTHING_EARLIER_KNOWN})"
-        if rate.basis is IntervalBasis.INSTALLATION:
-            return f"{days} since installation on {rate.since_on} ({policy.NO_EARLIER_ADDITION})"
-        words = f"{days} since refrigerant was last added on {rate.since_on}"
-        if addition.leak is not None:
-            words += f" ({policy.SAME_LEAK_IS_SUMMED})"
-        elif rate.since_on == addition.on:
-            words += f" ({policy.ONE_DAY_AT_LEAST})"
-        elif (addition.on - rate.since_on).days > rate.days:
-            words += f" ({policy.INTERVAL_IS_CAPPED})"
-        if _holds_29_february(rate.since_on, addition.on):
-            words += f" ({policy.DAYS_IN_LEAP_YEARS})"
-        return words
-
-    def _window(self, addition: Addition, rate: Rate) -> str:
-        since_on, first = rate.since_on or addition.on, self._first_from
-        words = f"from {since_on} to {addition.on}"
-        if rate.days == self._period_days:
-            words += f" ({policy.WINDOW_INCLUDES_ITS_DAY})"
-            if first is not None and since_on < first.day:
-                words += f" ({policy.LATER_WINDOWS_REACH_BACK})"
-        elif since_on == addition.epoch_started_on:
-            words += f" ({policy.WINDOW_BEGINS_ANEW})"
-        elif first is not None:
-            words += f" (first calculation, {first.citation})"
-        return words
-
-    def _comparison(self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row) -> str:
-        """Over or not, with what a person who reckons again may stumble over."""
-        is_at = not rate.is_over and percent == threshold.number
-        side = "over" if rate.is_over else "at" if is_at else "not over"
-        words = f"{side} the {threshold.in_words} threshold for {self._category} ({threshold.citation})"
-        if is_at:
-            words += f"; {policy.OVER_IS_NOT_AT}, and {policy.RESOLUTION}"
-        if addition.state.full_charge_mg != self._appliance.full_charge_mg:
-            words += f"; {policy.CHARGE_IN_FORCE}"
-        return words
-
-    def _mass(self, addition: Addition, rate: Rate) -> str:
+    def _mass(self, addition: Addition, rate: Rate, notes: list[Choice]) -> str:
         """What counts: the event's net, and the sum it goes into."""
-        notes = []
-        if addition.seasonal_mg:
-            notes.append(
-                f"{format_mass(addition.seasonal_mg)} of seasonal variance not counted; "
-                f"{policy.SEASONAL_EXCESS_IS_SERVICE}"
-            )
-        if addition.purged_mg:
-            notes.append(f"{format_mass(addition.purged_mg)} purged and destroyed not counted")
-        if addition.removed_mg:
-            notes.append(
-                f"{format_mass(addition.gross_mg - addition.purged_mg)} put back less "
-                f"{format_mass(addition.removed_mg)} removed; {policy.NET_WITHIN_ONE_EVENT}"
-            )
+        words = f"{format_mass(addition.net_mg)} added"
+        less = [
+            (addition.seasonal_mg, "of seasonal variance", policy.SEASONAL_EXCESS_IS_SERVICE),
+            (addition.purged_mg, "purged and destroyed", None),
+            (addition.removed_mg, "removed in the same event", policy.NET_WITHIN_ONE_EVENT),
+        ]
+        if any(mass_mg for mass_mg, _, _ in less):
+            put_in_mg = addition.gross_mg + addition.seasonal_mg
+            terms = "".join(f" − {format_mass(mass_mg)} {what}" for mass_mg, what, _ in less if mass_mg)
+            words = f"{format_mass(put_in_mg)} put in{terms} = {words}"
+            notes += [choice for mass_mg, _, choice in less if mass_mg and choice is not None]
             if addition.net_mg == 0:
-                notes.append(policy.NET_OF_NOTHING.wording)
-        words = f"{format_mass(addition.net_mg)} added" + (f" ({'; '.join(notes)})" if notes else "")
+                notes.append(policy.NET_OF_NOTHING)
         if rate.added_mg == addition.net_mg:
             return words
         if self._is_annualizing:
-            return f"{words}, {format_mass(rate.added_mg)} so far for the leak {addition.leak}"
+            return f"{words}, {format_mass(rate.added_mg)} so far for leak {addition.leak}"
         return f"{words}, {format_mass(rate.added_mg)} in all"
+
+    def _interval(self, addition: Addition, rate: Rate, leak_from_on: date, notes: list[Choice]) -> str:
+        days = "1 day" if rate.days == 1 else f"{rate.days} days"
+        if rate.basis is IntervalBasis.FIRST_CALCULATION and self._first_interval is not None:
+            return f"; the first calculation takes {days} ({self._first_interval.citation})"
+        if rate.basis is IntervalBasis.NOTHING_KNOWN or rate.since_on is None:
+            notes.append(policy.NOTHING_EARLIER_KNOWN)
+            return f" in {days}"
+        what = "refrigerant was last added"
+        if rate.basis is IntervalBasis.INSTALLATION:
+            what = "installation"
+            notes.append(policy.NO_EARLIER_ADDITION)
+        elapsed_days = (leak_from_on - rate.since_on).days
+        if leak_from_on != addition.on:
+            notes.append(policy.SAME_LEAK_IS_SUMMED)
+        if elapsed_days > rate.days:
+            notes.append(policy.INTERVAL_IS_CAPPED)
+        elif elapsed_days < rate.days:
+            notes.append(policy.ONE_DAY_AT_LEAST)
+        elif _holds_29_february(rate.since_on, leak_from_on):
+            notes.append(policy.DAYS_IN_LEAP_YEARS)
+        until = "" if leak_from_on == addition.on else f", to the leak's first addition on {leak_from_on}"
+        counted = "" if elapsed_days == rate.days else f", counted as {days}"
+        elapsed = "1 day" if elapsed_days == 1 else f"{elapsed_days} days"
+        return f"; {elapsed} since {what} on {rate.since_on}{until}{counted}"
+
+    def _window(self, addition: Addition, rate: Rate, notes: list[Choice]) -> str:
+        since_on, first = rate.since_on or addition.on, self._first_from
+        words = f" from {since_on} to {addition.on}"
+        if rate.days == self._period_days:
+            notes.append(policy.WINDOW_INCLUDES_ITS_DAY)
+            if first is not None and since_on < first.day:
+                notes.append(policy.LATER_WINDOWS_REACH_BACK)
+        elif since_on == addition.epoch_started_on:
+            notes.append(policy.WINDOW_BEGINS_ANEW)
+        elif first is not None:
+            words += f", the first calculation ({first.citation})"
+        return words
+
+    def _comparison(
+        self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row, notes: list[Choice]
+    ) -> str:
+        """Over or not, with what a person who reckons again may stumble over."""
+        is_at = not rate.is_over and percent == threshold.number
+        side = "over" if rate.is_over else "at" if is_at else "not over"
+        if is_at:
+            notes += [policy.OVER_IS_NOT_AT, policy.RESOLUTION]
+        if addition.state.full_charge_mg != self._appliance.full_charge_mg:
+            notes.append(policy.CHARGE_IN_FORCE)
+        return f"{side} the {threshold.in_words} threshold for {self._category} ({threshold.citation})"
 
 
 def _holds_29_february(since_on: date, on: date) -> bool:

@@ -96,7 +96,7 @@ class RatedAdditions:
             percent_rounded=rounded,
             threshold_pct=threshold.number,
             exceeds=rate.is_over,
-            because=self._words.because(addition, rate, rounded, threshold),
+            because=self._words.because(addition, rate, rounded, threshold, self._leak_from_on(addition)),
             event=addition.event,
             leak=addition.leak,
             position=addition.position,
@@ -110,6 +110,18 @@ class RatedAdditions:
             return None
         category = self._timeline.appliance.category
         return self._tables.row(self._rule, "leak_rate_threshold", on=addition.on, category=category)
+
+    def _leak_from_on(self, addition: Addition) -> date:
+        """The day of the first addition for the same leak."""
+        return addition.on if addition.leak is None else self._leaks_from.get(addition.leak, addition.on)
+
+    @cached_property
+    def _leaks_from(self) -> dict[str, date]:
+        first: dict[str, date] = {}
+        for addition in self._additions:
+            if addition.leak is not None and addition.is_counted:
+                first.setdefault(addition.leak, addition.on)
+        return first
 
     @cached_property
     def _words(self) -> RateWords:

@@ -186,11 +186,11 @@ class RepairCycle:
 
     def _open(self, kind: ObligationKind, clock: Clock) -> Duty:
         row = self._docket.row(kind.value, self.opened_on)
-        because = f"{self.over} {reckoned(self.opened_on, row)} ({policy.CALENDAR_DAYS})."
+        because = f"{self.over} {reckoned(self.opened_on, row)}. {policy.CALENDAR_DAYS.sentence}."
         return self._docket.open(kind, row, self.opened_on, clock, because, self.event)
 
     def _fail_initial(self, fact: Fact) -> None:
-        sentence = f"The initial test of {fact.on} failed: {policy.FAILED_TEST_REOPENS}."
+        sentence = f"The initial test of {fact.on} failed; {policy.FAILED_TEST_REOPENS}."
         if self.initial.is_pending:
             self.initial.fail(sentence)
         elif self.follow_up is not None and self.follow_up.is_pending:
@@ -201,13 +201,13 @@ class RepairCycle:
             row,
             fact.on,
             self._initial_clock,
-            f"{self.over} {sentence} Due {self._initial_clock.nominal_on}.",
+            f"{self.over} {sentence} That is {self._initial_clock.nominal_on}.",
             fact.event,
         )
         self._reopen_repair(sentence)
 
     def _fail_follow_up(self, fact: Fact, duty: Duty) -> None:
-        sentence = f"The follow-up test of {fact.on} failed: {policy.FAILED_TEST_REOPENS}."
+        sentence = f"The follow-up test of {fact.on} failed; {policy.FAILED_TEST_REOPENS}."
         duty.fail(sentence)
         row = self._docket.row("follow_up_verification_test", fact.on)
         self.follow_up = self._docket.open(
@@ -245,7 +245,8 @@ class RepairCycle:
             duty.note(f"{reckoned(on, row)}.")
         elif self._normal_operation_on is None:
             duty.note(
-                f"Due {row.in_words} after the return to normal operation: {policy.FOLLOW_UP_AFTER_EVACUATION}."
+                f"Due {row.in_words} after the return to normal operation, which isn't on record: "
+                f"{policy.FOLLOW_UP_AFTER_EVACUATION}."
             )
         else:
             duty.clock.start(after(self._normal_operation_on, row), on)
@@ -266,11 +267,13 @@ class RepairCycle:
             return Extension(fact.until), f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
         cap = self._cap
         cap_on = add_days(after(self.opened_on, cap), self._days_held_up)
+        mothballed = f" + {self._days_held_up} days mothballed" if self._days_held_up else ""
+        capped = f"{self.opened_on} + {cap.in_words}{mothballed} = {cap_on}"
         if fact.delivered_on is None:
-            words = f"parts, {cap.in_words} after {self.opened_on} at most ({policy.PARTS_DUE_ON_CAP})"
+            words = f"parts, {capped} ({policy.PARTS_DUE_ON_CAP})"
             return Extension(None, cap_on), words
         row = self._docket.row("extension_after_delivery", self.opened_on)
-        words = f"parts, {reckoned(fact.delivered_on, row)}, at most {cap.in_words} after {self.opened_on}, {cap_on}"
+        words = f"parts, {reckoned(fact.delivered_on, row)}, but no later than {capped}"
         return Extension(after(fact.delivered_on, row), cap_on), words
 
     def _raise_caps(self) -> None:
@@ -281,7 +284,7 @@ class RepairCycle:
             if extension is not None and extension.cap_on is not None:
                 extension.cap_on += timedelta(days=self._cap.count - ordinary.count)
                 duty.note(
-                    f"The extension for parts ends {self._cap.in_words} after {self.opened_on} at most with it; due "
+                    f"With it the extension for parts runs to {self.opened_on} + {self._cap.in_words} at most; due "
                     f"{duty.clock.nominal_on}."
                 )
 
