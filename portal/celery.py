@@ -22,13 +22,14 @@ HARD_LIMIT_S = 20 * 60
 REDELIVERY_S = HARD_LIMIT_S + 10 * 60
 
 SWEEP = "compliance.tasks.sweep_assessments"
+RAISE = "compliance.tasks.raise_reminders"
 
 BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     # All entries expire before their next run, so that a stopped worker finds no heap of them.
     # What time or a register has changed. Each hour, since midnight comes to one time zone after the other.
     "assess every appliance": {"task": SWEEP, "schedule": crontab(minute=10), "options": {"expires": 3000}},
     "raise reminders": {
-        "task": "compliance.tasks.raise_reminders",
+        "task": RAISE,
         "schedule": crontab(minute=5),
         "options": {"expires": 3000},
     },
@@ -90,9 +91,10 @@ app.autodiscover_tasks(["jobs", "compliance"])
 
 
 @beat_init.connect
-def sweep_at_start(**_: Any) -> None:
-    """Have every appliance assessed when the scheduler starts: it may have been down for days."""
+def catch_up_at_start(**_: Any) -> None:
+    """Have every appliance assessed and reminders raised when the scheduler starts: it may have been down for days."""
     app.send_task(SWEEP)
+    app.send_task(RAISE)
 
 
 @setup_logging.connect
