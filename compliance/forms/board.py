@@ -7,13 +7,14 @@ from django import forms
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.selectors.board import NOT_ON_THE_BOARD, BoardFilter, BoardSort, BoardState
 from compliance.selectors.wording import KINDS, RULES
+from jobs.forms.messages import NamedValues
 from jobs.models import Customer, Technician
 
 KIND_CHOICES = [(kind.value, words.name) for kind, words in KINDS.items() if kind not in NOT_ON_THE_BOARD]
 RULE_CHOICES = [(rule, RULES[rule]) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC, US_CALIFORNIA, EU, UK)]
 
 
-class BoardForm(forms.Form):
+class BoardForm(NamedValues, forms.Form):
     """Search words, filters and order, all optional, sent by GET."""
 
     q = forms.CharField(label="Search", required=False, max_length=200)

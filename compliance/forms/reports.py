@@ -4,13 +4,14 @@ from datetime import date
 
 from django import forms
 
+from jobs.forms.messages import NamedValues
 from jobs.models import Customer
 
 #: The first year that the list of years offers.
 EARLIEST_YEAR = 2015
 
 
-class AnnualReportForm(forms.Form):
+class AnnualReportForm(NamedValues, forms.Form):
     """Customer and year of the annual leak rate report."""
 
     customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="All customers")

@@ -9,6 +9,8 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 
+from jobs.forms.messages import NamedValues, shown_value
+
 CHOOSE = "Choose one"
 
 
@@ -27,7 +29,7 @@ def side_by_side(*names: str) -> Div:
     return Div(*names, css_class="field-row")
 
 
-class RegisterForm(forms.ModelForm):
+class RegisterForm(NamedValues, forms.ModelForm):
     """A form over a register's row that checks shapes and leaves the row alone: services check and write it."""
 
     use_required_attribute = False
@@ -60,7 +62,7 @@ class DateField(forms.DateField):
         try:
             return super().to_python(value)
         except ValidationError:
-            message = f"Expected a date such as 2026-03-02. You gave “{value}”."
+            message = f"Expected a date such as 2026-03-02. You gave {shown_value(value)}."
             raise ValidationError(message, code="invalid") from None
 
 

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 
 from jobs.forms.layout import DateField, SuggestInput, page_helper, side_by_side
 from jobs.forms.masses import MassField
+from jobs.forms.messages import NamedValues
 from jobs.forms.refrigerants import RefrigerantField
 from jobs.models import Cylinder, Holder, HolderKind
 
@@ -25,7 +26,7 @@ def known_names(*kinds: HolderKind) -> list[tuple[str, str]]:
     return [(holder.name, holder.get_kind_display()) for holder in rows]
 
 
-class PaperForm(forms.Form):
+class PaperForm(NamedValues, forms.Form):
     """What the paper of a movement of stock says; ``submission_id`` lets a form sent twice file once."""
 
     use_required_attribute = False

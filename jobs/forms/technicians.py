@@ -4,6 +4,7 @@ from crispy_forms.layout import Fieldset
 from django import forms
 
 from jobs.forms.layout import DateField, RegisterForm, page_helper
+from jobs.forms.messages import NamedValues
 from jobs.models import Certification, Technician
 
 
@@ -44,7 +45,7 @@ class CertificationForm(RegisterForm):
         help_texts = {"issuer": "The certifying organization, as printed on the card."}
 
 
-class NewSignInForm(forms.Form):
+class NewSignInForm(NamedValues, forms.Form):
     """The e-mail address with which a technician will sign in."""
 
     use_required_attribute = False

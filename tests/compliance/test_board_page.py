@@ -190,7 +190,7 @@ def test_a_choice_that_isnt_there_narrows_nothing_and_says_so(client, officer, f
     text = client.get(BOARD, {"state": "late"}).text
 
     assert "Rack A" in text
-    assert "late is not one of the available choices" in text
+    assert "Expected one of the choices offered. You gave “late”." in text
 
 
 def test_an_empty_board_says_what_it_is_waiting_for(client, officer):

@@ -4,6 +4,7 @@ from django import forms
 
 from compliance.forms.events.styled import StyledForm
 from compliance.selectors.event_pages import EventFilter
+from jobs.forms.layout import DateField
 from jobs.models import Appliance, Technician, WorkKind
 
 
@@ -13,10 +14,8 @@ class EventListForm(StyledForm):
     q = forms.CharField(label="Search", required=False, max_length=200)
     technician = forms.ModelChoiceField(Technician.objects.all(), required=False, empty_label="Anyone")
     work = forms.ChoiceField(label="Work", required=False, choices=[("", "Any"), *WorkKind.choices])
-    since = forms.DateField(
-        label="From", required=False, widget=forms.DateInput({"type": "date"}, "%Y-%m-%d")
-    )
-    until = forms.DateField(label="To", required=False, widget=forms.DateInput({"type": "date"}, "%Y-%m-%d"))
+    since = DateField(label="From", required=False)
+    until = DateField(label="To", required=False)
     appliance = forms.ModelChoiceField(Appliance.objects.all(), required=False, widget=forms.HiddenInput)
     over = forms.BooleanField(label="Over the threshold only", required=False)
     replaced = forms.BooleanField(label="With replaced and voided records", required=False)

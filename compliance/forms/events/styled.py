@@ -5,13 +5,14 @@ from typing import ClassVar
 from django import forms
 
 from jobs.forms.masses import MassWidget
+from jobs.forms.messages import NamedValues
 
 SELECTS = (forms.Select,)
 EMPTY = (None, "", False)
 PLAIN = (forms.TextInput, forms.Textarea, forms.DateInput)
 
 
-class StyledForm(forms.Form):
+class StyledForm(NamedValues, forms.Form):
     """A form whose boxes carry the page frame's classes; templates lay the fields out."""
 
     use_required_attribute = False

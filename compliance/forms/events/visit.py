@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from compliance.forms.events.choices import EventChoices
 from compliance.forms.events.styled import StyledForm
 from compliance.forms.events.widgets import CheckTiles, TellingSelect, Tiles
+from jobs.forms.layout import DateField
 from jobs.models import OwnerDecision, VacuumUnit, WorkKind, WorkOrigin
 
 # Methods of finding leaks that the trade uses; common practice, no source. The law asks for the method, and names none.
@@ -31,9 +32,7 @@ class VisitForm(StyledForm):
     """When and by whom, what was done, what a leak inspection was like, who signed and who was told."""
 
     submission_id = forms.UUIDField(widget=forms.HiddenInput)
-    happened_on = forms.DateField(
-        label="Date at the site", widget=forms.DateInput({"type": "date"}, "%Y-%m-%d")
-    )
+    happened_on = DateField(label="Date at the site")
     origin = forms.ChoiceField(label="Whose work", choices=WorkOrigin.choices)
     contractor_name = forms.CharField(label="Contractor's name", max_length=160, required=False)
     technician = forms.TypedChoiceField(required=False, empty_value=None)
@@ -90,9 +89,7 @@ class VisitForm(StyledForm):
             "After a repair with evacuation, the follow-up test counts from this day."
         ),
     )
-    owner_told_on = forms.DateField(
-        label="Told on", required=False, widget=forms.DateInput({"type": "date"}, "%Y-%m-%d")
-    )
+    owner_told_on = DateField(label="Told on", required=False)
     owner_told_name = forms.CharField(label="Who was told", max_length=120, required=False)
     owner_decision = forms.ChoiceField(
         label="What they said", required=False, choices=OwnerDecision.choices, widget=Tiles

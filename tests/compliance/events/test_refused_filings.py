@@ -70,6 +70,23 @@ def test_a_day_in_the_future_is_refused(send):
     assert "2026-09-01" in _errors(send(happened_on="2026-09-02"))["id_happened_on"]
 
 
+@pytest.mark.parametrize(
+    ("box", "given", "expected"),
+    [
+        ("happened_on", "soon", "a date such as 2026-03-02"),
+        ("owner_told_on", "31.8.2026", "a date such as 2026-03-02"),
+        ("final_vacuum", "low", "a number"),
+        ("final_vacuum", "-5", "a number, 0 or more"),
+        ("origin", "nobody", "one of the choices offered"),
+        ("technician", "0", "one of the choices offered"),
+    ],
+)
+def test_what_cant_be_read_is_named_with_what_is_expected(send, box, given, expected):
+    message = _errors(send(**{box: given}))[f"id_{box}"]
+
+    assert message == f"Expected {expected}. You gave “{given}”."
+
+
 def test_all_that_is_wrong_shows_at_once(send, scene):
     rows = {
         "transfers": [addition(scene, "")],

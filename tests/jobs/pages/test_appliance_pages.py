@@ -59,7 +59,7 @@ def test_an_appliance_that_is_charged_later_starts_empty(admin: Client) -> None:
     [
         ({"refrigerant": "R-999"}, "refrigerant", "R-999"),
         ({"full_charge_value": "0"}, "full_charge", "0 lb"),
-        ({"full_charge_value": ""}, "full_charge", "required"),
+        ({"full_charge_value": ""}, "full_charge", "You gave nothing"),
         ({"full_charge_value": "12,5"}, "full_charge", "12,5"),
         ({"full_charge_unit": "stone"}, "full_charge", "kg, g, lb, oz"),
         ({"installed_on": "5/1/2019"}, "installed_on", "5/1/2019"),

@@ -65,7 +65,7 @@ def test_a_cylinder_is_added_with_what_it_holds(admin: Client) -> None:
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"serial_number": ""}, "serial_number", "required"),
+        ({"serial_number": ""}, "serial_number", "You gave nothing"),
         ({"tare_value": "heavy"}, "tare", "You gave “heavy”"),
         ({"water_capacity_value": "-1"}, "water_capacity", "You gave “-1”"),
         ({"requalified_on": "2999-01-01"}, "requalified_on", "2999-01-01"),

@@ -37,7 +37,7 @@ def test_a_technician_is_added_and_the_page_asks_for_certificates(admin: Client)
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"full_name": ""}, "full_name", "required"),
+        ({"full_name": ""}, "full_name", "You gave nothing"),
         ({"apprentice_registered_on": "soon"}, "apprentice_registered_on", "You gave “soon”"),
     ],
 )
