@@ -80,5 +80,4 @@ def _save(technician: Technician, by: User, recorded_at: datetime.datetime | Non
     refusals = Refusals()
     registered_on = technician.apprentice_registered_on
     refusals.check_day("apprentice_registered_on", registered_on, latest=timezone.localdate(recorded_at))
-    names = {NON_FIELD_ERRORS: "apprentice_registered_on"}
-    save_register(technician, by=by, names=names, refusals=refusals)
+    save_register(technician, by=by, names={NON_FIELD_ERRORS: "apprentice_registered_on"}, refusals=refusals)
