@@ -75,18 +75,20 @@ def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: date) -> 
     state = State(appliance.refrigerant, appliance.full_charge_mg)
     moments = []
     for position, fact in enumerate(counted):
-        state = _after(state, fact)
+        if fact.kind in _CHANGES:
+            state = _after(state, fact)
         moments.append(Moment(position, fact, state))
     return Timeline(appliance, as_of, tuple(moments))
 
 
+_CHANGES = (FactKind.FULL_CHARGE_CHANGE, FactKind.RETROFITTED, FactKind.RETIRED)
+
+
 def _after(state: State, fact: Fact) -> State:
-    if fact.kind is FactKind.RETIRED:
-        return replace(state, is_retired=True)
-    if fact.kind not in (FactKind.FULL_CHARGE_CHANGE, FactKind.RETROFITTED):
-        return state
+    """The state that a change leaves; a retired appliance keeps its refrigerant and full charge."""
     return replace(
         state,
         full_charge_mg=fact.full_charge_mg or state.full_charge_mg,
         refrigerant=fact.refrigerant or state.refrigerant,
+        is_retired=state.is_retired or fact.kind is FactKind.RETIRED,
     )
