@@ -12,18 +12,7 @@ CASES = [
 ]
 
 
-#: Known to be wrong: a cancelled inspection of an old grid is met by a later one.
-KNOWN_WRONG = {"inspections-a-cancelled-inspection-stays-cancelled"}
-
-
-@pytest.mark.parametrize(
-    "case",
-    [
-        pytest.param(case, marks=pytest.mark.xfail(strict=False)) if str(case) in KNOWN_WRONG else case
-        for case in CASES
-    ],
-    ids=str,
-)
+@pytest.mark.parametrize("case", CASES, ids=str)
 def test_choice_is_taken_as_documented(case):
     answer = assess_json(case.request)
 
