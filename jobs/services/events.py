@@ -1,11 +1,9 @@
 """Files service events, amends them and voids them: each in one transaction, all of it or nothing."""
 
 import datetime
-from collections.abc import Callable
 from dataclasses import dataclass
 from uuid import UUID, uuid4
 
-from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from jobs.models import Appliance, Cylinder, Leak, LeakFinding, ServiceEvent
@@ -23,6 +21,7 @@ from jobs.services.event_lines import (
     with_identities,
 )
 from jobs.services.event_rows import build_rows, save_rows
+from jobs.services.once import file_once
 from jobs.services.submission import EventSubmission
 from jobs.signals import service_event_filed
 from portal.accounts.models import User
@@ -59,7 +58,7 @@ def service_event_file(
         check_event(visit)
         return _write(visit, _event(visit, by, content_sha256(submission)))
 
-    return _once(submission.submission_id, file)
+    return file_once(ServiceEvent, submission.submission_id, file)
 
 
 def service_event_amend(
@@ -97,7 +96,7 @@ def service_event_amend(
         check_event(visit)
         return _write(visit, _event(visit, by, content_sha256(submission), reason=reason))
 
-    return _once(submission.submission_id, amend)
+    return file_once(ServiceEvent, submission.submission_id, amend)
 
 
 def service_event_void(
@@ -134,19 +133,7 @@ def service_event_void(
         check_void(visit)
         return _write(visit, _event(visit, by, content_sha256(submission), reason=reason, is_void=True))
 
-    return _once(submission_id, void)
-
-
-def _once(submission_id: UUID, act: Callable[[], Filing]) -> Filing:
-    """Run ``act`` in a transaction, and again if another request filed the same submission while it ran."""
-    try:
-        with transaction.atomic():
-            return act()
-    except IntegrityError:
-        if not ServiceEvent.objects.filter(submission_id=submission_id).exists():
-            raise
-    with transaction.atomic():
-        return act()
+    return file_once(ServiceEvent, submission_id, void)
 
 
 def _lock_appliance(appliance: Appliance) -> Appliance:

@@ -1,12 +1,9 @@
 """Files what comes into and leaves the firm's stock: opening contents, purchases, shipments."""
 
 import datetime
-from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import NotRequired, TypedDict, Unpack
-from uuid import UUID, uuid4
+from typing import Unpack
 
-from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from jobs.models import Cylinder, Holder, HolderKind, MassUnit, StockMovement, StockMovementKind, Transfer
@@ -15,36 +12,15 @@ from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_bo
 from jobs.services.cylinder_limits import CylinderMove
 from jobs.services.entries import EnteredMass
 from jobs.services.holders import external_holder
+from jobs.services.once import file_once
 from jobs.services.refusals import Refusals, known_designation
+from jobs.services.stock_paper import PaperFields, StockPaper, movement_filed_before
 from portal.accounts.models import User
 
 SHIPMENT_KINDS = {
     HolderKind.RECLAIMER.value: StockMovementKind.RECLAMATION,
     HolderKind.DESTRUCTION_FACILITY.value: StockMovementKind.DESTRUCTION,
 }
-
-
-class PaperFields(TypedDict):
-    """What the paper of a movement of stock says besides its masses."""
-
-    happened_on: datetime.date
-    document_number: NotRequired[str]
-    note: NotRequired[str]
-    submission_id: NotRequired[UUID | None]
-    filed_at: NotRequired[datetime.datetime]
-
-
-@dataclass(frozen=True)
-class StockPaper:
-    """A movement's paper, with who files it, when, and of what kind it is."""
-
-    by: User
-    kind: StockMovementKind
-    happened_on: datetime.date
-    document_number: str = ""
-    note: str = ""
-    submission_id: UUID | None = None
-    filed_at: datetime.datetime = field(default_factory=timezone.now)
 
 
 def purchase_record(
@@ -67,14 +43,22 @@ def purchase_record(
         paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
 
     Raises:
-        SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant.
+        SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant, or the same
+            submission was filed with other contents.
     """
-    stated = StockPaper(by, StockMovementKind.PURCHASE, **paper)
-    try:
-        with transaction.atomic():
-            return _purchase(stated, cylinder, supplier_name, refrigerant, mass)
-    except IntegrityError:
-        return _first_of(stated)
+    stated = StockPaper(
+        *(by, StockMovementKind.PURCHASE, cylinder),
+        firm_field="supplier_name",
+        firm_name=supplier_name,
+        **paper,
+    )
+
+    def file() -> StockMovement:
+        book = lock_cylinder_books([cylinder])[cylinder.pk]
+        first = movement_filed_before(stated, book, mass, refrigerant)
+        return first or _purchase(stated, book, refrigerant, mass)
+
+    return file_once(StockMovement, stated.submission_id, file)
 
 
 def shipment_record(
@@ -97,15 +81,23 @@ def shipment_record(
         paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
 
     Raises:
-        SubmissionRefused: a field is not valid, or the cylinder doesn't hold as much.
+        SubmissionRefused: a field is not valid, the cylinder doesn't hold as much, or the same submission was filed
+            with other contents.
     """
     kind = SHIPMENT_KINDS.get(destination_kind, StockMovementKind.RECLAMATION)
-    stated = StockPaper(by, kind, **paper)
-    try:
-        with transaction.atomic():
-            return _ship(stated, cylinder, destination_kind, destination_name, mass)
-    except IntegrityError:
-        return _first_of(stated)
+    stated = StockPaper(
+        *(by, kind, cylinder),
+        firm_field="destination_name",
+        firm_name=destination_name,
+        kind_field="destination_kind",
+        **paper,
+    )
+
+    def file() -> StockMovement:
+        book = lock_cylinder_books([cylinder])[cylinder.pk]
+        return movement_filed_before(stated, book, mass) or _ship(stated, book, destination_kind, mass)
+
+    return file_once(StockMovement, stated.submission_id, file)
 
 
 def opening_record(
@@ -121,7 +113,7 @@ def opening_record(
     Raises:
         SubmissionRefused: no refrigerant is named, or the cylinder can't hold as much.
     """
-    paper = StockPaper(by, StockMovementKind.OPENING, happened_on, filed_at=filed_at)
+    paper = StockPaper(by, StockMovementKind.OPENING, cylinder, happened_on, filed_at=filed_at)
     refusals = Refusals()
     book = lock_cylinder_books([cylinder])[cylinder.pk]
     _check_day(refusals, paper, name="contents_on")
@@ -135,16 +127,11 @@ def opening_record(
     return _write(paper, book, [(cylinder.refrigerant, source, book.cylinder.holder, mass)])
 
 
-def _purchase(
-    paper: StockPaper, cylinder: Cylinder, supplier_name: str, refrigerant: str, mass: EnteredMass
-) -> StockMovement:
-    book = lock_cylinder_books([cylinder])[cylinder.pk]
-    if first := _filed_before(paper):
-        return first
+def _purchase(paper: StockPaper, book: CylinderBook, refrigerant: str, mass: EnteredMass) -> StockMovement:
     refusals = Refusals()
     designation = known_designation(refusals, "refrigerant", refrigerant)
-    if not supplier_name.strip():
-        refusals.add("supplier_name", supplier_name, "Expected the supplier's name.")
+    if not paper.firm_name.strip():
+        refusals.add("supplier_name", paper.firm_name, "Expected the supplier's name.")
     _check_day(refusals, paper)
     _check_mass(refusals, "mass", mass)
     row = BookRow(paper.happened_on, designation, mass.mass_mg)
@@ -152,25 +139,18 @@ def _purchase(
     move.check_delivery(refusals)
     move.check_later_days(refusals)
     refusals.raise_any()
-    supplier = external_holder(HolderKind.SUPPLIER, supplier_name)
+    supplier = external_holder(HolderKind.SUPPLIER, paper.firm_name)
     return _write(paper, book, [(designation, supplier, book.cylinder.holder, mass)])
 
 
 def _ship(
-    paper: StockPaper,
-    cylinder: Cylinder,
-    destination_kind: str,
-    destination_name: str,
-    mass: EnteredMass | None,
+    paper: StockPaper, book: CylinderBook, destination_kind: str, mass: EnteredMass | None
 ) -> StockMovement:
-    book = lock_cylinder_books([cylinder])[cylinder.pk]
-    if first := _filed_before(paper):
-        return first
     refusals = Refusals()
     if destination_kind not in SHIPMENT_KINDS:
         refusals.add("destination_kind", destination_kind, "Expected reclaimer or destruction_facility.")
-    if not destination_name.strip():
-        refusals.add("destination_name", destination_name, "Expected the name of the firm that took it.")
+    if not paper.firm_name.strip():
+        refusals.add("destination_name", paper.firm_name, "Expected the name of the firm that took it.")
     _check_day(refusals, paper)
     shipped = _shipped(refusals, book, paper.happened_on, mass)
     for designation, part in shipped:
@@ -178,7 +158,7 @@ def _ship(
         move.check_draw(refusals)
         move.check_later_days(refusals)
     refusals.raise_any()
-    destination = external_holder(HolderKind(destination_kind), destination_name)
+    destination = external_holder(HolderKind(destination_kind), paper.firm_name)
     return _write(paper, book, [(name, book.cylinder.holder, destination, part) for name, part in shipped])
 
 
@@ -212,29 +192,12 @@ def _check_mass(refusals: Refusals, name: str, mass: EnteredMass) -> None:
         refusals.add(name, str(mass), "Expected a mass above zero.")
 
 
-def _filed_before(paper: StockPaper) -> StockMovement | None:
-    if paper.submission_id is None:
-        return None
-    return StockMovement.objects.filter(submission_id=paper.submission_id).first()
-
-
-def _first_of(paper: StockPaper) -> StockMovement:
-    """The movement that another request filed a moment earlier under the same submission.
-
-    Raises:
-        StockMovement.DoesNotExist: there is none; the database refused for another reason, which stands as the cause.
-    """
-    if first := _filed_before(paper):
-        return first
-    raise StockMovement.DoesNotExist
-
-
 def _write(
     paper: StockPaper, book: CylinderBook, moved: list[tuple[str, Holder, Holder, EnteredMass]]
 ) -> StockMovement:
     refusals = Refusals()
     movement = StockMovement(
-        submission_id=paper.submission_id or uuid4(),
+        submission_id=paper.submission_id,
         kind=paper.kind,
         cylinder=book.cylinder,
         happened_on=paper.happened_on,

@@ -4,9 +4,12 @@ import datetime
 from uuid import uuid4
 
 import pytest
+from django.db import IntegrityError
 
-from jobs.models import HolderKind, StockMovement, StockMovementKind
+from jobs.models import HolderKind, ServiceEvent, StockMovement, StockMovementKind
 from jobs.selectors.ledger import cylinder_contents, holder_balances, refrigerant_totals
+from jobs.services.holders import cylinder_holder
+from jobs.services.once import file_once
 from tests.factories import CylinderFactory, entered, file_event, recovered, supply_cylinder
 from tests.jobs.refused import refused
 from tests.jobs.test_transfer_refusals import purchase, ship
@@ -117,6 +120,68 @@ def test_same_movement_twice_is_filed_once():
     assert first == again
     assert ship(cylinder, submission_id=shipped) == ship(cylinder, submission_id=shipped)
     assert StockMovement.objects.count() == 2
+
+
+# What was typed the second time would be lost if the form answered with the first record.
+@pytest.mark.parametrize(
+    ("mass", "fields", "field"),
+    [
+        ("5.01 lb", {}, "mass"),
+        ("5 lb", {"refrigerant": "R-22"}, "refrigerant"),
+        ("5 lb", {"supplier_name": "Tern Gas"}, "supplier_name"),
+        ("5 lb", {"happened_on": datetime.date(2025, 1, 3)}, "happened_on"),
+        ("5 lb", {"document_number": "INV-2"}, "document_number"),
+        ("5 lb", {"note": "Two cylinders."}, "note"),
+    ],
+)
+def test_purchase_is_refused_when_its_form_was_filed_with_other_contents(mass, fields, field):
+    cylinder, once = CylinderFactory(), uuid4()
+    purchase(cylinder, "5 lb", submission_id=once, document_number="INV-1")
+
+    refusals = refused(
+        purchase, cylinder, mass, **{"submission_id": once, "document_number": " INV-1", **fields}
+    )
+
+    assert refusals.keys() == {field}
+    assert "filed before" in refusals[field].expected
+    assert StockMovement.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("mass", "fields", "field"),
+    [
+        ("4.5 lb", {}, "mass"),
+        (None, {}, "mass"),
+        ("4 lb", {"destination_kind": "destruction_facility"}, "destination_kind"),
+        ("4 lb", {"destination_name": "Four Rivers"}, "destination_name"),
+    ],
+)
+def test_shipment_is_refused_when_its_form_was_filed_with_other_contents(mass, fields, field):
+    cylinder, once = supply_cylinder("10 lb"), uuid4()
+    first = ship(cylinder, "4 lb", submission_id=once)
+
+    assert refused(ship, cylinder, mass, submission_id=once, **fields).keys() == {field}
+    assert ship(cylinder, "4 lb", submission_id=once) == first
+
+
+def test_form_filed_for_one_cylinder_is_not_filed_for_another():
+    once = uuid4()
+    first = purchase(CylinderFactory(), "5 lb", submission_id=once)
+
+    refusals = refused(purchase, CylinderFactory(), "5 lb", submission_id=once)
+
+    assert first.cylinder.serial_number in refusals["submission_id"].expected
+
+
+@pytest.mark.parametrize("records", [ServiceEvent, StockMovement])
+def test_what_the_database_refuses_of_a_new_submission_is_not_hidden(records):
+    def second_account():
+        return cylinder_holder(cylinder)
+
+    cylinder = CylinderFactory()
+
+    with pytest.raises(IntegrityError):
+        file_once(records, uuid4(), second_account)
 
 
 def test_balances_can_be_asked_for_a_day():
