@@ -1,5 +1,6 @@
 """The event page: the visit's form and its rows, read together into one submission and refused together."""
 
+import datetime
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -75,6 +76,7 @@ class EventPage:
         background: what there is to choose from.
         initial: what the page stands filled with before anyone types.
         data: what was sent, or None.
+        today: the date at the site.
         amendment: asks for the reason where a filed record is corrected.
     """
 
@@ -84,11 +86,12 @@ class EventPage:
         initial: EventInitial,
         data: Mapping[str, Any] | None = None,
         *,
+        today: datetime.date,
         amendment: AmendmentForm | None = None,
     ) -> None:
         self.background = background
         self.choices = EventChoices(background, _leak_row_count(initial, data))
-        self.visit = VisitForm(data, initial=initial.visit, choices=self.choices)
+        self.visit = VisitForm(data, initial=initial.visit, choices=self.choices, today=today)
         self.formsets: dict[str, BaseFormSet] = {
             name: formset(
                 data,

@@ -1,5 +1,6 @@
 """The form of the visit itself: everything of a service event that stands once."""
 
+import datetime
 import re
 from typing import Any
 
@@ -9,8 +10,12 @@ from django.core.exceptions import ValidationError
 from compliance.forms.events.choices import EventChoices
 from compliance.forms.events.styled import StyledForm
 from compliance.forms.events.widgets import CheckTiles, TellingSelect, Tiles
+from jobs.errors import SubmissionRefused
 from jobs.forms.layout import DateField
+from jobs.forms.refusals import add_refusals
 from jobs.models import OwnerDecision, VacuumUnit, WorkKind, WorkOrigin
+from jobs.services.checks.days import check_days
+from jobs.services.refusals import Refusals
 
 # Methods of finding leaks that the trade uses; common practice, no source. The law asks for the method, and names none.
 INSPECTION_METHODS = (
@@ -107,8 +112,9 @@ class VisitForm(StyledForm):
         label="A second visit on the same day with the very same figures", required=False
     )
 
-    def __init__(self, *args: Any, choices: EventChoices, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, choices: EventChoices, today: datetime.date, **kwargs: Any) -> None:
         self.choices = choices
+        self.today = today
         super().__init__(*args, **kwargs)
         technician, supervisor = self.fields["technician"], self.fields["supervisor"]
         technician.coerce = supervisor.coerce = choices.technician
@@ -135,7 +141,20 @@ class VisitForm(StyledForm):
         has_other = OTHER_METHOD in cleaned.get("inspection_methods", ())
         if has_other and not cleaned.get("inspection_other"):
             self.add_error("inspection_other", "Name the other method.")
+        self._check_days(cleaned)
         return cleaned
+
+    def _check_days(self, cleaned: dict[str, Any]) -> None:
+        """Say what is wrong with a day beside all else, not only once the rest is right and goes to the service."""
+        refusals = Refusals()
+        check_days(
+            refusals,
+            appliance=self.choices.background.appliance,
+            today=self.today,
+            happened_on=cleaned.get("happened_on"),
+            owner_told_on=cleaned.get("owner_told_on"),
+        )
+        add_refusals(self, SubmissionRefused(refusals.found))
 
     @property
     def inspection_text(self) -> str:

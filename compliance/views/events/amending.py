@@ -18,6 +18,7 @@ from compliance.views.events.filing import show_event_form
 from jobs.errors import SubmissionRefused
 from jobs.forms.refusals import add_refusals
 from jobs.models import ServiceEvent
+from jobs.services.entries import local_date
 from jobs.services.events import service_event_amend, service_event_void
 from portal.web.views import PortalView
 
@@ -65,7 +66,8 @@ class EventAmendView(StandingEventView):
     def _page(self, data: Any = None) -> EventPage:
         background = event_background(self.event.appliance, on=self.event.happened_on, amended=self.event)
         initial = filed_visit(self.event, background)
-        return EventPage(background, initial, data, amendment=AmendmentForm(data))
+        today = local_date(self.event.appliance.site, timezone.now())
+        return EventPage(background, initial, data, today=today, amendment=AmendmentForm(data))
 
 
 class EventVoidView(StandingEventView):

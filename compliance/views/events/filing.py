@@ -71,7 +71,7 @@ class EventAddView(PortalView, View):
             today=today,
             settles=self.request.GET.get("settles", ""),
         )
-        return EventPage(background, initial, data)
+        return EventPage(background, initial, data, today=today)
 
 
 class EventHeadroomView(PortalView, View):

@@ -3,6 +3,7 @@
 import re
 
 from jobs.models import VacuumUnit, WorkKind, WorkOrigin
+from jobs.services.checks.days import check_days
 from jobs.services.checks.visit_context import VisitContext
 
 EVACUATION_RULE = "40 CFR 82.156(a)"
@@ -15,23 +16,19 @@ SVG_PATH_LENGTH_MAX = 200_000
 
 def check_visit(visit: VisitContext) -> None:
     """Check all fields that belong to no row."""
-    _check_day(visit)
+    check_days(
+        visit.refusals,
+        appliance=visit.appliance,
+        today=visit.today,
+        happened_on=visit.submission.happened_on,
+        owner_told_on=visit.submission.owner_told_on,
+    )
     _check_work(visit)
     _check_vacuum(visit)
     _check_owner(visit)
     path = visit.submission.signature_svg_path
     if len(path) > SVG_PATH_LENGTH_MAX or not SVG_PATH.fullmatch(path):
         visit.refusals.add("signature_svg_path", path[:40], "Expected the path of an SVG drawing.")
-
-
-def _check_day(visit: VisitContext) -> None:
-    happened_on = visit.submission.happened_on
-    if happened_on > visit.today:
-        expected = f"Expected a date no later than {visit.today}, today at the site."
-        visit.refusals.add("happened_on", happened_on, expected)
-    if happened_on < visit.appliance.installed_on:
-        expected = f"Expected a date no earlier than {visit.appliance.installed_on}, when it was installed."
-        visit.refusals.add("happened_on", happened_on, expected)
 
 
 def _check_work(visit: VisitContext) -> None:
@@ -69,6 +66,3 @@ def _check_owner(visit: VisitContext) -> None:
         visit.refusals.add("owner_told_on", None, "Expected the day the owner or operator was told.")
     if (submission.owner_decision or told_on) and not told_name:
         visit.refusals.add("owner_told_name", "", "Expected the name of the person who was told.")
-    visit.refusals.check_day(
-        "owner_told_on", told_on, latest=visit.today, earliest=visit.appliance.installed_on
-    )

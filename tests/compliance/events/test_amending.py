@@ -99,7 +99,7 @@ def test_the_form_stands_filled_with_what_was_filed(officer_client, filed, url):
 def test_an_untouched_form_says_the_same_as_the_record(officer_client, scene, filed, url):
     event = whole_events().get()
     background = event_background(scene.appliance, on=event.happened_on, amended=event)
-    shown = EventPage(background, filed_visit(event, background))
+    shown = EventPage(background, filed_visit(event, background), today=event.happened_on)
 
     data = shown_data(shown) | {"reason": "Nothing changed"}
     response = officer_client.post(url, data, follow=True)

@@ -87,6 +87,24 @@ def test_what_cant_be_read_is_named_with_what_is_expected(send, box, given, expe
     assert message == f"Expected {expected}. You gave “{given}”."
 
 
+def test_a_day_and_a_mass_that_are_wrong_show_in_one_round(send, scene):
+    rows = {"transfers": [addition(scene, "-1")]}
+
+    errors = _errors(send(rows, happened_on="2099-01-01", owner_told_on="2017-01-01", owner_told_name="Ida"))
+
+    assert errors["id_happened_on"] == (
+        "Expected a date no later than 2026-09-01, today at the site. You gave “2099-01-01”."
+    )
+    assert errors["id_owner_told_on"].startswith(f"Expected a date from {scene.appliance.installed_on} to ")
+    assert errors["id_transfers-0-mass_value"] == "Expected a mass of zero or more. You gave “-1”."
+
+
+def test_a_day_that_is_wrong_is_told_once(send):
+    response = send(happened_on="2099-01-01")
+
+    assert len(response.context["page"].errors) == 1
+
+
 def test_all_that_is_wrong_shows_at_once(send, scene):
     rows = {
         "transfers": [addition(scene, "")],
