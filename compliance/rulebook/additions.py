@@ -42,8 +42,9 @@ class Addition:
 
 @dataclass
 class _SeasonalRemovals:
-    """Removals for a change in season, drawn down by later seasonal additions until used up or 12 months old."""
+    """Removals for a change in season, drawn down by later seasonal additions until used up or ``months`` old."""
 
+    months: int
     balances: list[tuple[date, int]] = field(default_factory=list)
 
     def remove(self, fact: Fact) -> None:
@@ -51,7 +52,7 @@ class _SeasonalRemovals:
 
     def excess(self, on: date, mass_mg: int) -> tuple[int, int]:
         """Draws a seasonal addition from the removals; returns what exceeds them and how many removals it drew on."""
-        oldest = add_months(on, -policy.SEASONAL_EXCESS_IS_SERVICE.value)
+        oldest = add_months(on, -self.months)
         left_mg, kept, drawn = mass_mg, [], 0
         for removed_on, balance_mg in self.balances:
             used_mg = min(left_mg, balance_mg) if removed_on >= oldest else 0
@@ -88,26 +89,30 @@ class CollectedAdditions:
         return (*self.rows, probe)
 
 
-def collect_additions(timeline: Timeline) -> CollectedAdditions:
+def collect_additions(timeline: Timeline, *, seasonal_months: int) -> CollectedAdditions:
     """Groups the addition and removal facts of a timeline, in order of day, window and event.
 
     What one event's removals leave uncovered is its net; a removal counts for additions of its event on its own day or
     later. Additions of one event on one day stand together, so that they are no interval apart.
 
+    Args:
+        timeline: the facts in order.
+        seasonal_months: how long after a seasonal removal an addition may still make up for it.
+
     Source: 40 CFR 82.152, *Leak rate* and *Seasonal variance*; 40 CFR 82.157(b), 84.106(b).
     """
-    return _Collector(timeline).collect()
+    return _Collector(timeline, seasonal_months).collect()
 
 
 class _Collector:
     """Walks the timeline once; what it holds is the state of that walk."""
 
-    def __init__(self, timeline: Timeline) -> None:
+    def __init__(self, timeline: Timeline, seasonal_months: int) -> None:
         self._timeline = timeline
         self._unnamed_days = _days_without_names(timeline)
         self._pools = _removal_pools(timeline, self._unnamed_days)
         self._drawn: dict[_EventKey, int] = defaultdict(int)
-        self._seasonal = _SeasonalRemovals()
+        self._seasonal = _SeasonalRemovals(seasonal_months)
         self._leaks = OpenLeaks()
         self._epoch = 0
         self._epoch_started_on: date | None = None

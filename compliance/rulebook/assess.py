@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
-from compliance.rulebook.additions import CollectedAdditions, collect_additions
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import Appliance, Fact
 from compliance.rulebook.jurisdictions.eu import assess_eu
@@ -18,7 +17,7 @@ from compliance.rulebook.timeline import Timeline, build_timeline
 
 __all__ = ["Assessment", "assess"]
 
-_Jurisdiction = Callable[[Timeline, CollectedAdditions, Tables], list[RuleAssessment]]
+_Jurisdiction = Callable[[Timeline, Tables], list[RuleAssessment]]
 
 _KIND_ORDER = {kind: place for place, kind in enumerate(ObligationKind)}
 
@@ -58,12 +57,7 @@ def assess(
             raise InvalidInput("rules", rule, "one of " + ", ".join(RULE_NAMES))
     tables = tables or load_tables()
     timeline = build_timeline(appliance, facts, as_of)
-    additions = collect_additions(timeline)
-    answers = [
-        answer
-        for rule in dict.fromkeys(rules)
-        for answer in _JURISDICTIONS[rule](timeline, additions, tables)
-    ]
+    answers = [answer for rule in dict.fromkeys(rules) for answer in _JURISDICTIONS[rule](timeline, tables)]
     return Assessment(
         as_of=as_of,
         applies=tuple(answer.verdict for answer in answers if answer.verdict.is_applicable),

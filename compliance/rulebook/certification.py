@@ -107,7 +107,10 @@ def _class(
     resolution_mg = policy.RESOLUTION.value
     charge = format_mass(full_charge_mg)
     mvac = tables.row(_RULE, "mvac_like_charge", on=_ON)
-    if is_mvac_like and full_charge_mg - resolution_mg <= mvac.exact_mg and refrigerant.designation != "R-22":
+    is_excluded = (
+        tables.find(_RULE, "mvac_like_excludes", on=_ON, category=refrigerant.designation) is not None
+    )
+    if is_mvac_like and full_charge_mg - resolution_mg <= mvac.exact_mg and not is_excluded:
         return "mvac_like", f"cab cooling with {charge}, at most {mvac.in_words}"
     small = tables.row(_RULE, "small_appliance_charge", on=_ON)
     if is_hermetically_sealed and full_charge_mg - resolution_mg <= small.exact_mg:

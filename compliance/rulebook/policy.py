@@ -46,14 +46,15 @@ NO_EARLIER_ADDITION = Choice("no earlier addition is known, so the days since in
 NOTHING_EARLIER_KNOWN = Choice(
     "neither an earlier addition nor the installation is known, so a full year counts"
 )
-WINDOW_INCLUDES_ITS_DAY = Choice("the period holds the addition's own day and the 364 days before it")
-LATER_WINDOWS_REACH_BACK = Choice("only the first calculation leaves out what was added before 2026-01-01")
+WINDOW_INCLUDES_ITS_DAY = Choice("the addition's own day is the last of the period")
+LATER_WINDOWS_REACH_BACK = Choice(
+    "only the first calculation under the rule leaves out what was added before its first day"
+)
 WINDOW_BEGINS_ANEW = Choice("the count begins anew at a passed follow-up test of all leaks, or a retrofit")
 SEASONAL_EXCESS_IS_SERVICE = Choice(
-    "a seasonal addition counts as service as far as it exceeds the seasonal removals of the 12 months before",
-    12,
+    "a seasonal addition counts as service as far as it exceeds the seasonal removals of the year before"
 )
-DAYS_IN_LEAP_YEARS = Choice("the year of the formula has 365 days in leap years too")
+DAYS_IN_LEAP_YEARS = Choice("the year of the formula has no day more in leap years")
 
 # Applicability.
 
@@ -105,7 +106,7 @@ PLAN_IS_ELECTION = Choice(
 )
 SILENCE_IS_APPROVAL = Choice("no answer within the agency's days counts as approval")
 RELIEF_REPAIR = Choice(
-    "relief rests on a promise to repair all identified leaks within a year of the plan's date"
+    "relief rests on a promise to repair all identified leaks in a time counted from the plan's date"
 )
 
 # Inspections, reports, records.

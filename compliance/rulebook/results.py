@@ -89,10 +89,6 @@ class Obligation:
     opened_by_event: str | None = None
     met_by_event: str | None = None
 
-    @property
-    def confirmed(self) -> bool:
-        return self.is_confirmed
-
 
 @dataclass(frozen=True)
 class Headroom:

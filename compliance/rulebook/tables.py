@@ -11,6 +11,7 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
+from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days, parse_date
 from compliance.rulebook.masses import exact_mg
 
@@ -91,11 +92,11 @@ class Row:
         if self.category is not None and self.category != category:
             return False
         if self.charge_least_mg is not None and (
-            full_charge_mg is None or full_charge_mg + 1 < self.charge_least_mg
+            full_charge_mg is None or full_charge_mg + policy.RESOLUTION.value < self.charge_least_mg
         ):
             return False
         return self.charge_below_mg is None or (
-            full_charge_mg is not None and full_charge_mg + 1 < self.charge_below_mg
+            full_charge_mg is not None and full_charge_mg + policy.RESOLUTION.value < self.charge_below_mg
         )
 
 

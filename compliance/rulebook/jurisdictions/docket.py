@@ -27,12 +27,13 @@ class Docket:
         self._duties: list[Duty] = []
         self._clocks: list[Clock] = []
 
-    def row(self, key: str, on: date) -> Row:
-        """The rule's number in force on a day, for this category of appliance."""
-        return self._tables.row(self.rule, key, on=on, category=self.timeline.appliance.category)
+    def row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row:
+        """The rule's number in force on a day, for this category of appliance and, if given, this full charge."""
+        category = self.timeline.appliance.category
+        return self._tables.row(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
 
     def find_row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row | None:
-        """The same where there may be none, and where a band of charge may decide."""
+        """The same where there may be none."""
         category = self.timeline.appliance.category
         return self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
 
@@ -82,9 +83,10 @@ class Docket:
         """Refrigerant was added: clocks that stood still go on with the days that were left."""
         if self.mothballed_on is None:
             return
-        held_up_days = {
-            id(clock): clock.resume(on).days for clock in self._clocks if clock.suspended_on is not None
-        }
+        held_up_days: dict[int, int] = {}
+        for clock in self._clocks:
+            if clock.suspended_on is not None:
+                held_up_days[id(clock)] = clock.resume(on).days
         for duty in self._duties:
             days = held_up_days.get(id(duty.clock))
             if duty.is_pending and days is not None and duty.clock.due_on is not None:

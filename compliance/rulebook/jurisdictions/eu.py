@@ -8,7 +8,6 @@ from datetime import date
 from fractions import Fraction
 
 from compliance.rulebook import policy
-from compliance.rulebook.additions import CollectedAdditions
 from compliance.rulebook.facts import Category
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.gases import holds_annex_i, part_of
@@ -30,12 +29,9 @@ _DETECTION_KEYS = {
     "leak_check_band": "automatic_leak_detection",
     "leak_check_mass_band": "automatic_leak_detection_mass",
 }
-# 24 hours of operation can't have passed on the day of the repair itself (Art. 4(5)); trucks and trailers may be
-# checked at once.
-_DAYS_AFTER_REPAIR = 1
 
 
-def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables) -> list[RuleAssessment]:
+def assess_eu(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     """Leak checks by the bands of Art. 5(6), the check after a repair (4(5)), detection (6) and records (7)."""
     docket = Docket(EU, timeline, tables)
 
@@ -51,7 +47,7 @@ def assess_eu(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
     is_transport = timeline.appliance.category is Category.REFRIGERATED_TRANSPORT
     checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)
-    checks.open_after_repairs(least_days=0 if is_transport else _DAYS_AFTER_REPAIR)
+    checks.open_after_repairs(None if is_transport else "operation_before_check_after_repair")
     checks.open_repairs()
     checks.open_detection(lambda state: [] if is_transport else _against_detection(amounts_of(state)))
     return [docket.finish(now)]

@@ -51,8 +51,11 @@ def open_chain(
         since, event = duty.met_on or (due_on if ending else None), duty.met_by_event
 
 
-def open_checks_after_repairs(docket: Docket, row: Row, *, least_days: int, life: Lifetime) -> None:
-    """One leak check for each day with a repair, met by the first inspection at least ``least_days`` later."""
+def open_checks_after_repairs(docket: Docket, row: Row, *, operation: Row | None, life: Lifetime) -> None:
+    """One leak check for each day with a repair, met by the first inspection that day or later.
+
+    Where hours of ``operation`` come between, an inspection on the day of the repair is too early.
+    """
     inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
     repaired: dict[date, Fact] = {}
     for repair in docket.timeline.of_kind(FactKind.REPAIR):
@@ -61,10 +64,10 @@ def open_checks_after_repairs(docket: Docket, row: Row, *, least_days: int, life
         if not life.runs_on(on):
             return
         because = f"Repaired on {on}: {reckoned(on, row)}."
-        if least_days:
-            because += " The check comes after 24 hours of operation."
+        if operation is not None:
+            because += f" The check comes after {operation.in_words} of operation."
         duty = docket.open(ObligationKind.LEAK_CHECK, row, on, Clock(after(on, row)), because, repair.event)
-        done = first_after(inspected, add_days(on, least_days - 1))
+        done = first_after(inspected, add_days(on, -1 if operation is None else 0))
         duty.settle(done, "Inspected", life.ending(duty.clock.base_on))
 
 

@@ -129,9 +129,12 @@ class LeakChecks:
         kind = ObligationKind.LEAK_CHECK
         open_chain(self._docket, kind, starts_on=installed_on, interval_on=interval_on, life=self._life)
 
-    def open_after_repairs(self, *, least_days: int) -> None:
-        row = self._docket.row("check_after_repair", self._timeline.as_of)
-        open_checks_after_repairs(self._docket, row, least_days=least_days, life=self._life)
+    def open_after_repairs(self, operation_key: str | None = None) -> None:
+        """A check after each repair, where the rule has a row for it after so many hours of operation."""
+        as_of = self._timeline.as_of
+        row = self._docket.row("check_after_repair", as_of)
+        operation = None if operation_key is None else self._docket.row(operation_key, as_of)
+        open_checks_after_repairs(self._docket, row, operation=operation, life=self._life)
 
     def open_repairs(self, key: str = "repair") -> None:
         """Repair in the rule's days, or without undue delay and then without a date; a detected leak opens it."""

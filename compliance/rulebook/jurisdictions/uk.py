@@ -6,7 +6,6 @@ Northern Ireland follows the law of the European Union. Switchgear and fire prot
 from datetime import date
 from fractions import Fraction
 
-from compliance.rulebook.additions import CollectedAdditions
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.gases import holds_annex_i
 from compliance.rulebook.jurisdictions.leak_checks import (
@@ -27,7 +26,7 @@ _FLUORINATED = "Regulation (EU) No 517/2014 (Great Britain) Art. 4(1)"
 _OZONE_DEPLETING = "Regulation (EC) No 1005/2009 (Great Britain) Art. 23(2)"
 
 
-def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables) -> list[RuleAssessment]:
+def assess_uk(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     """Leak checks by tonnes of carbon dioxide equivalent, or by kilograms of ozone-depleting refrigerant."""
     docket = Docket(UK, timeline, tables)
 
@@ -48,7 +47,7 @@ def assess_uk(timeline: Timeline, _additions: CollectedAdditions, tables: Tables
         return [RuleAssessment(verdict=now)]
     checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)
-    checks.open_after_repairs(least_days=0)
+    checks.open_after_repairs()
     checks.open_repairs("ods_repair" if timeline.final_state.refrigerant.is_ozone_depleting else "repair")
     checks.open_detection(detection_of)
     return [docket.finish(now)]

@@ -7,7 +7,6 @@ annual reports. Their dates were not read in the regulation.
 from datetime import date
 
 from compliance.rulebook import policy
-from compliance.rulebook.additions import CollectedAdditions
 from compliance.rulebook.duties import Clock
 from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
@@ -28,9 +27,7 @@ _REFRIGERATION = (
 )
 
 
-def assess_us_california(
-    timeline: Timeline, _additions: CollectedAdditions, tables: Tables
-) -> list[RuleAssessment]:
+def assess_us_california(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     """Inspections by size (95385), repair of any leak (95386), detection, and records (95389)."""
     docket = Docket(US_CALIFORNIA, timeline, tables)
     reach = Reach(US_CALIFORNIA, tables, lambda state, on: _verdict(docket, tables, state, on))

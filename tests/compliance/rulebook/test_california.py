@@ -132,4 +132,4 @@ def test_an_addition_that_names_a_leak_detects_it():
 def test_records_are_kept_five_years_on_memory():
     row = only(ask([LEAK], **STORE), "record_retention")
 
-    assert (str(row.due_on), row.confirmed) == ("2031-03-01", False)
+    assert (str(row.due_on), row.is_confirmed) == ("2031-03-01", False)

@@ -242,7 +242,7 @@ def test_detection_is_asked_for_at_1500_lb_by_the_date_of_installation(installed
 
     found = rows(answer, "automatic_leak_detection")
     assert [brief(row) for row in found] == expected
-    assert not any(row.confirmed for row in found)
+    assert not any(row.is_confirmed for row in found)
     assert len(answer.warnings) == (installed is None)
 
 

@@ -13,7 +13,7 @@ from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.jurisdictions.us_federal.detection import waiver
 from compliance.rulebook.results import LeakRate, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_ODS
-from compliance.rulebook.tables import Row, Tables
+from compliance.rulebook.tables import Row
 
 _DAY = timedelta(days=1)
 
@@ -64,9 +64,8 @@ class Inspections:
     Source: 40 CFR 82.157(g) (from the exceedance), 40 CFR 84.106(g) (from the passed follow-up test).
     """
 
-    def __init__(self, docket: Docket, tables: Tables, rates: Sequence[LeakRate], life: Lifetime) -> None:
+    def __init__(self, docket: Docket, rates: Sequence[LeakRate], life: Lifetime) -> None:
         self._docket = docket
-        self._tables = tables
         self._as_of = docket.timeline.as_of
         self._exceeded = [rate for rate in rates if rate.exceeds]
         self._inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
@@ -87,16 +86,10 @@ class Inspections:
 
     def _grid(self, on: date, event: str | None) -> _Grid:
         charge_mg = self._docket.timeline.state_on(on).full_charge_mg
-        category = self._docket.timeline.appliance.category
-
-        def row(key: str) -> Row:
-            return self._tables.row(
-                self._docket.rule, key, on=on, category=category, full_charge_mg=charge_mg
-            )
-
-        interval = row("leak_inspection_interval")
+        interval = self._docket.row("leak_inspection_interval", on, full_charge_mg=charge_mg)
+        periods_under = self._docket.row("leak_inspection_periods_under", on, full_charge_mg=charge_mg)
         is_by_calendar_year = self._docket.rule == US_FEDERAL_ODS and interval.unit == "year"
-        return _Grid(on, event, interval, row("leak_inspection_periods_under"), is_by_calendar_year)
+        return _Grid(on, event, interval, periods_under, is_by_calendar_year)
 
     def _open_grid(self, grid: _Grid, superseded_on: date | None) -> date:
         """Opens every past due date and the next one; returns the last day the grid covers."""

@@ -1,6 +1,6 @@
 """The two federal rules put together: verdict, leak rates, obligations and headroom of each."""
 
-from compliance.rulebook.additions import CollectedAdditions
+from compliance.rulebook.additions import CollectedAdditions, collect_additions
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.lifetime import Lifetime, Reach, lifetime
 from compliance.rulebook.jurisdictions.us_federal.applicability import verdict
@@ -15,23 +15,23 @@ from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import Timeline
 
 
-def assess_us_federal(
-    timeline: Timeline, additions: CollectedAdditions, tables: Tables
-) -> list[RuleAssessment]:
+def assess_us_federal(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     """Answers as ``us-federal-ods`` (40 CFR 82.157) and ``us-federal-hfc`` (40 CFR 84.106), each on its own."""
-    return [_assess(rule, timeline, additions, tables) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC)]
+    return [_assess(rule, timeline, tables) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC)]
 
 
-def _assess(rule: str, timeline: Timeline, additions: CollectedAdditions, tables: Tables) -> RuleAssessment:
+def _assess(rule: str, timeline: Timeline, tables: Tables) -> RuleAssessment:
     reach = Reach(rule, tables, lambda state, on: verdict(rule, timeline.appliance, state, on, tables))
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
     if not life.ever:
         return RuleAssessment(verdict=now)
+    season = tables.row(rule, "seasonal_variance_period", on=timeline.as_of)
+    additions = collect_additions(timeline, seasonal_months=season.count)
     rated = RatedAdditions(rule, timeline, additions, tables, reach)
     rates = rated.leak_rates()
     docket = Docket(rule, timeline, tables)
-    _open_obligations(docket, rates, additions, tables, life)
+    _open_obligations(docket, rates, additions, life)
     return docket.finish(now, leak_rates=rates, headroom=rated.headroom())
 
 
@@ -39,12 +39,11 @@ def _open_obligations(
     docket: Docket,
     rates: list[LeakRate],
     additions: CollectedAdditions,
-    tables: Tables,
     life: Lifetime,
 ) -> None:
     cases = Cases(docket)
     cases.follow(rates)
-    inspections = Inspections(docket, tables, rates, life)
+    inspections = Inspections(docket, rates, life)
     if docket.rule == US_FEDERAL_ODS:
         inspections.open_from_exceedances()
     else:
