@@ -119,12 +119,13 @@ def still_addressed() -> Exists:
 def inbox(user: User) -> QuerySet[Reminder]:
     """A person's own reminders in the portal, unread ones first, by due date; those no longer owed are left out.
 
-    Each with ``obligation_id``, empty where a later record has undone what it is about.
+    Left out, read or not, are those of what is settled or due on another date by now, and those that are somebody
+    else's by now. Each comes with ``obligation_id``.
     """
     obligation = Obligation.objects.filter(key=OuterRef("obligation_key")).values("pk")
     reminders = Reminder.objects.filter(
-        user=user, channel=ReminderChannel.PORTAL, state=ReminderState.SENT
-    ).annotate(obligation_id=Subquery(obligation))
+        still_owed(), still_addressed(), user=user, channel=ReminderChannel.PORTAL, state=ReminderState.SENT
+    ).annotate(obligation_id=Subquery(obligation[:1]))
     return reminders.order_by(F("read_at").desc(nulls_first=True), "due_on", "pk")
 
 

@@ -4,8 +4,9 @@ import pytest
 from django.urls import reverse
 
 from compliance.models import Reminder
-from compliance.selectors.reminders import unread_reminder_count
+from compliance.selectors.reminders import inbox, unread_reminder_count
 from compliance.services.reminders import reminders_raise
+from jobs.services.appliances import appliance_change
 from tests.compliance.firm import add_appliance, add_technician, day, file, leak, noon, over_the_threshold
 
 pytestmark = pytest.mark.django_db
@@ -80,18 +81,35 @@ def test_looking_marks_nothing(client, case, officer):
     assert unread_reminder_count(officer) == 2
 
 
-def test_what_is_settled_leaves_the_inbox_if_it_was_not_read(client, admin, case, officer):
+@pytest.mark.parametrize("read_at", [None, NOW])
+def test_what_is_settled_leaves_the_inbox_read_or_not(client, admin, case, officer, read_at):
+    _own(officer).update(read_at=read_at)
     file(admin, case, "2026-03-19", repaired=[leak(case)])
 
-    assert unread_reminder_count(officer) == 1
+    assert [row.obligation_key.split(":")[2] for row in inbox(officer)] == ["initial_verification_test"]
+    client.force_login(officer)
+    assert client.get(INBOX).text.count("What to do, and why") == 1
 
 
-def test_an_obligation_that_is_gone_leaves_a_reminder_without_a_link(client, case, officer):
+def test_what_was_read_leaves_the_inbox_when_its_date_has_moved(case, officer):
+    _own(officer).update(read_at=NOW)
+    case.obligations.filter(kind="repair").update(due_on=day("2026-05-01"))
+
+    assert len(inbox(officer)) == 1
+
+
+def test_an_obligation_that_is_gone_takes_its_lines_along(case, officer):
     _own(officer).update(read_at=NOW)
     case.obligations.all().delete()
-    client.force_login(officer)
 
-    assert "/obligations/" not in client.get(INBOX).text.split("<details")[0].split('class="card-list"')[1]
+    assert list(inbox(officer)) == []
+
+
+def test_what_is_somebody_elses_by_now_leaves_the_inbox_at_once(admin, case, technician_user, officer):
+    appliance_change(by=admin, appliance=case, technician=None)
+
+    assert list(inbox(technician_user)) == []
+    assert len(inbox(officer)) == 2
 
 
 def test_the_log_shows_every_e_mail_and_what_became_of_it(client, case, officer, technician_user):
