@@ -70,7 +70,7 @@ class SiteForm(RegisterForm):
         help_texts = {
             "name": "What people call it, such as Market hall 2.",
             "time_zone": "Deadlines count calendar days at the site.",
-            "altitude_m": "Gauge pressures are read against the air at this height. Leave empty near sea level.",
+            "altitude_m": "Kept for whoever reads a gauge there, where air is thinner; nothing is reckoned from it.",
         }
 
     def __init__(self, *args: object, **kwargs: object) -> None:

@@ -6,7 +6,8 @@ from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import transaction
 
 from jobs.models import Customer, Site
-from jobs.services.refusals import change_fields, save_register
+from jobs.physics.pressures import HIGHEST_ALTITUDE_M
+from jobs.services.refusals import Refusals, change_fields, save_register
 from portal.accounts.models import User
 
 CUSTOMER_FIELDS = frozenset({"name", "contact_name", "email", "phone", "address", "is_reminded", "note"})
@@ -65,17 +66,30 @@ def site_register(*, by: User, customer: Customer, name: str, street: str, city:
         fields: region, postal_code, country, time_zone, jurisdiction, leak_rate_method, altitude_m.
 
     Raises:
-        SubmissionRefused: a field is not valid, or the customer has a site of that name.
+        SubmissionRefused: a field is not valid, it lies higher than any place, or the customer has a site of that name.
     """
     site = Site(customer=customer)
     change_fields(site, {"name": name, "street": street, "city": city, **fields}, SITE_FIELDS)
-    save_register(site, by=by, names={NON_FIELD_ERRORS: "name"})
+    _save_site(site, by)
     return site
 
 
 @transaction.atomic
 def site_change(*, by: User, site: Site, **fields: Any) -> Site:
-    """Change a site's details; the former ones stay in its history."""
+    """Change a site's details; the former ones stay in its history.
+
+    Raises:
+        SubmissionRefused: as ``site_register``.
+    """
     change_fields(site, fields, SITE_FIELDS)
-    save_register(site, by=by, names={NON_FIELD_ERRORS: "name"})
+    _save_site(site, by)
     return site
+
+
+def _save_site(site: Site, by: User) -> None:
+    refusals = Refusals()
+    if site.altitude_m is not None and not 0 <= site.altitude_m <= HIGHEST_ALTITUDE_M:
+        refusals.add(
+            "altitude_m", site.altitude_m, f"Expected an altitude from 0 to {HIGHEST_ALTITUDE_M:.0f} m."
+        )
+    save_register(site, by=by, names={NON_FIELD_ERRORS: "name"}, refusals=refusals)

@@ -111,6 +111,17 @@ def test_site_is_refused_when_its_time_zone_is_none():
     assert refusals.keys() == {"time_zone"}
 
 
+# The standard atmosphere is reckoned up to 9000 m here; the highest land is at 8849 m (from memory).
+def test_site_is_refused_when_it_lies_higher_than_any_land():
+    site = site_change(by=UserFactory(), site=SiteFactory(), altitude_m=9000)
+
+    for altitude_m in (9001, 99_999_999, -1):
+        refusals = refused(site_change, by=UserFactory(), site=site, altitude_m=altitude_m)
+
+        assert refusals.keys() == {"altitude_m"}
+        assert refusals["altitude_m"].value == altitude_m
+
+
 def test_site_change_keeps_the_former_details():
     site = site_change(by=UserFactory(), site=SiteFactory(city="Dunmore"), city="Scranton")
 
