@@ -3,13 +3,12 @@
 from datetime import date, timedelta
 
 from compliance.rulebook import policy
-from compliance.rulebook.dates import add_days
-from compliance.rulebook.duties import Clock, Duty, Extension
+from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Category, Fact
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.us_federal.extensions import ExtensionTerms
 from compliance.rulebook.open_leaks import OpenLeaks
 from compliance.rulebook.results import LeakRate, ObligationKind
-from compliance.rulebook.tables import Row
 
 
 class RepairCycle:
@@ -148,7 +147,12 @@ class RepairCycle:
             if duty.clock.base_on is not None:
                 duty.clock.base_on += timedelta(days=longer.count - ordinary.count)
             duty.note(f"An industrial process shutdown is required: {reckoned(self.opened_on, longer)}.")
-        self._raise_caps()
+        terms = self._extension_terms
+        for duty in self._duties:
+            if "parts" in duty.clock.extensions:
+                terms.raise_cap(duty.clock.extensions["parts"])
+                cap = f"{self.opened_on} + {terms.cap.in_words}"
+                duty.note(f"The extension for parts may run to {cap} with it; due {duty.clock.nominal_on}.")
 
     def extend(self, fact: Fact) -> None:
         """Puts the due date of the named test or of the repair (and its initial test) later (82.157 and 84.106 (f))."""
@@ -165,12 +169,13 @@ class RepairCycle:
             )
             return
         self.has_acted = True
+        terms = self._extension_terms
         for target in targets:
-            extension, words = self._extension(fact)
-            target.extensions[fact.basis or ""] = extension
+            target.extensions[fact.basis or ""] = terms.extension(fact)
         for duty in self._duties:
             if any(duty.clock is target for target in targets):
-                duty.note(f"Extension filed on {fact.on}: {words}; due {duty.clock.nominal_on}.")
+                due = f"due {duty.clock.nominal_on}"
+                duty.note(f"Extension filed on {fact.on}: {terms.in_words(fact)}; {due}.")
 
     def cancel(self, sentence: str) -> None:
         """Ends the case: what is still owed is no longer so."""
@@ -262,37 +267,9 @@ class RepairCycle:
             return [self._initial_clock]
         return [self.follow_up.clock] if self.follow_up is not None and self.follow_up.is_pending else []
 
-    def _extension(self, fact: Fact) -> tuple[Extension, str]:
-        if fact.until is not None:
-            return Extension(fact.until), f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
-        cap = self._cap
-        cap_on = add_days(after(self.opened_on, cap), self._days_held_up)
-        mothballed = f" + {self._days_held_up} days mothballed" if self._days_held_up else ""
-        capped = f"{self.opened_on} + {cap.in_words}{mothballed} = {cap_on}"
-        if fact.delivered_on is None:
-            words = f"parts, {capped} ({policy.PARTS_DUE_ON_CAP})"
-            return Extension(None, cap_on), words
-        row = self._docket.row("extension_after_delivery", self.opened_on)
-        words = f"parts, {reckoned(fact.delivered_on, row)}, but no later than {capped}"
-        return Extension(after(fact.delivered_on, row), cap_on), words
-
-    def _raise_caps(self) -> None:
-        """Gives an extension for parts the cap that an industrial process shutdown allows."""
-        ordinary = self._docket.row("extension_cap", self.opened_on)
-        for duty in self._duties:
-            extension = duty.clock.extensions.get("parts")
-            if extension is not None and extension.cap_on is not None:
-                extension.cap_on += timedelta(days=self._cap.count - ordinary.count)
-                duty.note(
-                    f"With it the extension for parts runs to {self.opened_on} + {self._cap.in_words} at most; due "
-                    f"{duty.clock.nominal_on}."
-                )
-
     @property
-    def _cap(self) -> Row:
-        """How long after the exceedance an extension for parts may run."""
-        key = "extension_cap_with_shutdown" if self.needs_shutdown else "extension_cap"
-        return self._docket.row(key, self.opened_on)
+    def _extension_terms(self) -> ExtensionTerms:
+        return ExtensionTerms(self._docket, self.opened_on, self.needs_shutdown, self._days_held_up)
 
     @property
     def _days_held_up(self) -> int:
