@@ -20,7 +20,7 @@ class ReminderState(models.TextChoices):
     SENDING = "sending", "Being sent"
     SENT = "sent", "Sent"
     FAILED = "failed", "Failed"
-    DROPPED = "dropped", "No longer owed"
+    DROPPED = "dropped", "Withdrawn"
 
 
 class Reminder(models.Model):

@@ -129,6 +129,16 @@ def test_the_log_shows_every_e_mail_and_what_became_of_it(client, case, officer,
     assert "2 e-mails" in client.get(LOG, {"q": "okafor"}).text
 
 
+def test_the_log_tells_what_was_withdrawn(client, admin, case, officer):
+    file(admin, case, "2026-03-19", repaired=[leak(case)])
+    client.force_login(officer)
+
+    text = client.get(LOG, {"state": "dropped"}).text
+
+    assert "2 e-mails" in text
+    assert text.count("Withdrawn") == 3  # the choice, and each of the two
+
+
 def test_the_log_is_the_officers(client, case, technician_user, admin):
     for user in (technician_user, admin):
         client.force_login(user)
