@@ -81,7 +81,7 @@ RULES: dict[str, str] = {
     US_FEDERAL: "US federal rules",
     US_CALIFORNIA: "California rules",
     EU: "European Union rules",
-    UK: "United Kingdom rules",
+    UK: "Great Britain rules",
 }
 
 METHODS: dict[str, str] = {
