@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from django.forms import BaseForm, BaseFormSet
+from django.forms import BaseForm
 
 from compliance.forms.events.amendment import AmendmentForm
 from compliance.forms.events.choices import NEW_LEAK, EventChoices
 from compliance.forms.events.initial import EventInitial
 from compliance.forms.events.reading import read_submission
-from compliance.forms.events.rows import FORMSETS, ROWS_MAX, SPARE_ROWS, EventRowForm
+from compliance.forms.events.rows import FORMSETS, ROWS_MAX, SPARE_ROWS, EventRowForm, RowFormSet
 from compliance.forms.events.visit import VisitForm
 from compliance.selectors.event_form import EventBackground
 from jobs.errors import Refusal, SubmissionRefused
@@ -92,7 +92,7 @@ class EventPage:
         self.background = background
         self.choices = EventChoices(background, _leak_row_count(initial, data))
         self.visit = VisitForm(data, initial=initial.visit, choices=self.choices, today=today)
-        self.formsets: dict[str, BaseFormSet] = {
+        self.formsets: dict[str, RowFormSet] = {
             name: formset(
                 data,
                 prefix=name,
@@ -123,7 +123,10 @@ class EventPage:
         for refusal in error.refusals:
             if refusal.field in HIDDEN_FIELDS:
                 self.visit.add_error(None, refusal.expected)
-        shown = [refusal for refusal in error.refusals if refusal.field not in HIDDEN_FIELDS]
+            elif formset := self.formsets.get(refusal.field):
+                formset.refuse(str(refusal))
+        elsewhere = HIDDEN_FIELDS | self.formsets.keys()
+        shown = [refusal for refusal in error.refusals if refusal.field not in elsewhere]
         refusals = [replace(refusal, field=self._page_name(refusal)) for refusal in shown]
         rows = {name: [form for _, form in self.filled(name)] for name in self.formsets}
         add_refusals(self.visit, SubmissionRefused(refusals), rows)
@@ -175,7 +178,10 @@ class EventPage:
         value: Callable[[str], Any] = lambda name: self.visit[name].value()  # noqa: E731
         has_work = set(value("work_kinds") or ()) & set(SECTION_WORK[section])
         has_fields = any(value(name) or self.visit[name].errors for name in SECTION_FIELDS[section])
-        has_rows = any(self.filled(name) for name in SECTION_ROWS.get(section, ()))
+        has_rows = any(
+            self.filled(name) or self.formsets[name].non_form_errors()
+            for name in SECTION_ROWS.get(section, ())
+        )
         return bool(has_work or has_fields or has_rows or section in self._initial.open_sections)
 
 

@@ -185,13 +185,17 @@ class RowFormSet(BaseFormSet):
     def initial_form_count(self) -> int:
         return 0 if self.is_bound else super().initial_form_count()
 
+    def refuse(self, message: str) -> None:
+        """Show what the service refused of the rows as a whole."""
+        self.non_form_errors().append(message)
 
-def row_formset(form: type[EventRowForm], *, spare_rows: int = SPARE_ROWS) -> type[BaseFormSet]:
+
+def row_formset(form: type[EventRowForm], *, spare_rows: int = SPARE_ROWS) -> type[RowFormSet]:
     """A formset of ``form`` with spare rows, which a browser without JavaScript shows."""
     return formset_factory(form, RowFormSet, extra=spare_rows, max_num=ROWS_MAX, absolute_max=ROWS_MAX)
 
 
-FORMSETS: dict[str, type[BaseFormSet]] = {
+FORMSETS: dict[str, type[RowFormSet]] = {
     "transfers": row_formset(TransferForm),
     "leaks": row_formset(LeakForm),
     "repairs": row_formset(RepairForm),

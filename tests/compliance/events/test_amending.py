@@ -200,6 +200,28 @@ def test_voiding_needs_a_reason(officer_client, filed):
     assert ServiceEvent.objects.count() == 1
 
 
+def test_rows_that_later_records_rest_on_are_refused_at_their_section(
+    officer_client, technician_client, scene, filed, url
+):
+    # What was recovered on the first visit goes back on a later one, and the leak found is repaired again.
+    rows = {
+        "transfers": [{"direction": "in", "cylinder": scene.recovery.pk, "mass_value": "2"}],
+        "repairs": [{"leak": Leak.objects.get().pk, "work_done": "Flare remade again"}],
+    }
+    later = visit_data(scene, rows, work_kinds=["leak_repair"])
+    assert technician_client.post(reverse("event-add", args=[scene.appliance.pk]), later).status_code == 302
+    data = visit_data(scene, {"transfers": [addition(scene, "9")]}, reason="Nothing recovered, no leak")
+
+    response = officer_client.post(url, data)
+
+    page = response.content.decode()
+    messages = {error.field_id: error.message for error in response.context["page"].errors}
+    assert messages.keys() == {"section-transfers", "section-leaks"}
+    assert "CY-200" in messages["section-transfers"]
+    assert 'href="#section-leaks"' in page
+    assert response.context["page"].is_open["inspection"]
+
+
 def test_a_record_that_later_ones_rest_on_cannot_be_voided(officer_client, technician_client, scene, filed):
     # What was recovered on the first visit goes back on a later one.
     rows = {"transfers": [{"direction": "in", "cylinder": scene.recovery.pk, "mass_value": "2"}]}
