@@ -2,29 +2,32 @@
 
 from typing import Any
 
-from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.generic import FormView, TemplateView, View
+from django.views.generic import FormView, View
 
 from compliance.forms.reports import AnnualReportForm
 from compliance.models import ReportRun
 from compliance.selectors.annual_report import AnnualReport, annual_report
 from compliance.services.reports.pdf import report_print
 from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
-from portal.web.views import PAGE_SIZE, PortalView
+from portal.web.views import PortalListView, PortalView
 
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
-class ReportListView(PortalView, TemplateView):
+class ReportListView(PortalListView):
+    """What to ask for, and below it every kept print, newest first."""
+
     permission_required = "compliance.add_reportrun"
     template_name = "compliance/report_list.html"
+    context_object_name = "runs"
+    queryset = ReportRun.objects.select_related("customer", "run_by").order_by("-run_at", "-pk")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        runs = ReportRun.objects.select_related("customer", "run_by")[:PAGE_SIZE]
         form = AnnualReportForm(today=timezone.localdate())
-        return super().get_context_data(form=form, runs=runs, **kwargs)
+        return super().get_context_data(form=form, **kwargs)
 
 
 class ChosenReport(PortalView, FormView):
@@ -82,12 +85,18 @@ class AnnualReportPdfView(ChosenReport):
 
 
 class ReportDownloadView(PortalView, View):
+    """A kept print; where its file is gone, what is still known of it."""
+
     permission_required = "compliance.add_reportrun"
 
-    def get(self, request: HttpRequest, pk: int) -> FileResponse:
-        run = get_object_or_404(ReportRun, pk=pk)
+    def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
+        run = get_object_or_404(ReportRun.objects.select_related("customer", "run_by"), pk=pk)
         name = f"annual-leak-rate-{run.year}-{run.pk}.pdf"
-        return FileResponse(run.pdf.open("rb"), content_type="application/pdf", filename=name)
+        try:
+            content = run.pdf.open("rb")
+        except FileNotFoundError:
+            return render(request, "compliance/report_missing.html", {"run": run}, status=404)
+        return FileResponse(content, content_type="application/pdf", filename=name)
 
 
 def _name(report: AnnualReport) -> str:

@@ -35,7 +35,7 @@ def report_print(*, by: User, report: AnnualReport, run_at: datetime) -> ReportR
         run_at=run_at,
         pdf_sha256=hashlib.sha256(pdf).hexdigest(),
     )
-    run.pdf.save(f"annual-leak-rate-{report.year}.pdf", ContentFile(pdf), save=False)
-    run.full_clean()
-    run.save()
+    # Before the file is written: a row that is refused takes no file along when the transaction is rolled back.
+    run.full_clean(exclude=["pdf"])
+    run.pdf.save(f"annual-leak-rate-{report.year}.pdf", ContentFile(pdf))
     return run
