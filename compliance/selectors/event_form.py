@@ -24,7 +24,7 @@ from jobs.models import (
     VerificationTest,
 )
 from jobs.selectors.appliances import charge_in_force
-from jobs.selectors.cylinders import fill_limit_mg, requalification_due_on
+from jobs.selectors.cylinders import fill_room, requalification_due_on
 from jobs.selectors.events import OF_STANDING_EVENT
 from jobs.selectors.ledger import holder_balances
 
@@ -188,19 +188,8 @@ def _cylinders(
         CylinderOption(
             cylinder,
             held := contents.get(cylinder.holder.pk, {}),
-            _room_mg(cylinder, held, refrigerant.designation),
+            fill_room(cylinder, refrigerant.designation, held),
             is_past_requalification=on > (requalification_due_on(cylinder) or on),
         )
         for cylinder in cylinders
     ]
-
-
-def _room_mg(cylinder: Cylinder, held_mg: dict[str, int], designation: str) -> int | None:
-    """How much of a refrigerant still fits; nothing if the cylinder may not take it, None if no limit is known."""
-    takes = (
-        cylinder.kind != CylinderKind.DISPOSABLE
-        and cylinder.refrigerant in ("", designation)
-        and not held_mg.keys() - {designation}
-    )
-    limit_mg = fill_limit_mg(cylinder, designation) if takes else 0
-    return None if limit_mg is None else max(limit_mg - sum(held_mg.values()), 0)
