@@ -36,25 +36,3 @@ def event_line(event: ServiceEvent) -> QuerySet[ServiceEvent]:
     """List an event's whole line: the first record and its amendments, oldest first."""
     first_id = event.original_id or event.pk
     return ServiceEvent.objects.filter(Q(pk=first_id) | Q(original=first_id)).order_by("pk")
-
-
-def event_list(*, search: str = "") -> QuerySet[ServiceEvent]:
-    """List events that stand, newest first.
-
-    Args:
-        search: part of a customer's, site's, appliance's or technician's name, of the work done, or a whole number
-            such as SE-000012; all unless given.
-    """
-    events = ServiceEvent.objects.filter(STANDING).select_related("appliance__site__customer", "technician")
-    if search := search.strip():
-        wanted = (
-            Q(appliance__name__icontains=search)
-            | Q(appliance__site__name__icontains=search)
-            | Q(appliance__site__customer__name__icontains=search)
-            | Q(technician__full_name__icontains=search)
-            | Q(work_done__icontains=search)
-        )
-        if (number := search.upper().removeprefix("SE-")).isdecimal():
-            wanted |= Q(pk=int(number))
-        events = events.filter(wanted)
-    return events.order_by("-happened_on", "-pk")

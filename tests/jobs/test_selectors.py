@@ -1,4 +1,4 @@
-"""Lists of the registers and of events: search, order, counts, and no query for each row."""
+"""Lists of the registers: search, order, counts, and no query for each row."""
 
 import datetime
 
@@ -9,7 +9,6 @@ from jobs.selectors.appliances import appliance_list, charge_in_force
 from jobs.selectors.customers import customer_list, site_list
 from jobs.selectors.cylinder_state import cylinder_state
 from jobs.selectors.cylinders import cylinder_list, fill_room
-from jobs.selectors.events import event_list
 from jobs.selectors.ledger import cylinder_contents
 from jobs.selectors.technicians import technician_list
 from jobs.services.events import service_event_void
@@ -86,18 +85,6 @@ def test_technicians_who_left_come_last():
     assert list(technician_list(search="x-")) == [stays]
 
 
-def test_events_that_stand_are_found_by_number_and_by_words():
-    first = file_event(work_done="Replaced the drier.").event
-    file_event(work_done="Checked charge.")
-    voided = file_event(work_done="Replaced the drier too.").event
-    service_event_void(by=UserFactory(), event=voided, reason="No visit.", filed_at=FILED_AT)
-
-    assert list(event_list(search="drier")) == [first]
-    assert list(event_list(search=f"{first}".lower())) == [first]
-    assert event_list().count() == 2
-    assert not event_list(search=f"{10**30}").exists()
-
-
 @pytest.mark.parametrize(
     ("make", "rows"),
     [
@@ -106,10 +93,6 @@ def test_events_that_stand_are_found_by_number_and_by_words():
         (CustomerFactory, lambda: [row.site_count for row in customer_list()]),
         (supply_cylinder, lambda: [(row.contents_mg, row.holder.pk) for row in cylinder_list()]),
         (TechnicianFactory, lambda: [list(row.certifications.all()) for row in technician_list()]),
-        (
-            file_event,
-            lambda: [(row.appliance.site.customer.name, row.technician.full_name) for row in event_list()],
-        ),
     ],
 )
 def test_list_takes_no_query_for_each_row(make, rows, django_assert_max_num_queries):

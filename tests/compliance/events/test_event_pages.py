@@ -94,6 +94,7 @@ def test_events_are_found_by_number_words_and_filters(technician_client, scene, 
     assert _events(technician_client, q=over.reference) == [over]
     assert _events(technician_client, q=repaired.reference.lower()) == [repaired]
     assert _events(technician_client, q="alder core") == [repaired]
+    assert _events(technician_client, q=str(10**30)) == []
     assert _events(technician_client, work="leak_repair") == [repaired]
     assert _events(technician_client, since="2026-08-01") == [over]
     assert _events(technician_client, until="2026-08-01") == [repaired]
