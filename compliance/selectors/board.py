@@ -10,6 +10,7 @@ from compliance.rulebook.results import ObligationKind
 from compliance.selectors.reminders import PENDING
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, Customer, Technician
+from jobs.selectors.appliances import appliance_matches
 
 DUE_SOON_DAYS = 7
 ON_THE_BOARD = (*PENDING, ObligationStatus.SUSPENDED)
@@ -155,19 +156,10 @@ def _narrowed(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligatio
 
 
 def _search(text: str) -> Q:
-    """Each word is part of a name (appliance, site, city, customer, technician), a serial number or a refrigerant."""
-    condition = Q()
-    for word in text.split():
-        condition &= (
-            Q(appliance__name__icontains=word)
-            | Q(appliance__serial_number__icontains=word)
-            | Q(appliance__refrigerant__icontains=word)
-            | Q(appliance__site__name__icontains=word)
-            | Q(appliance__site__city__icontains=word)
-            | Q(appliance__site__customer__name__icontains=word)
-            | Q(appliance__technician__full_name__icontains=word)
-        )
-    return condition
+    """Each word tells of the appliance, or is part of the name of the technician responsible for it."""
+    return appliance_matches(
+        text, "appliance__", lambda word: Q(appliance__technician__full_name__icontains=word)
+    )
 
 
 def _pending_first(obligation: Obligation) -> tuple[bool, datetime.date, int]:

@@ -12,6 +12,7 @@ from compliance.models import LeakRate, Obligation
 from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.reminders import PENDING
 from jobs.models import Appliance, ServiceEvent, Technician
+from jobs.selectors.appliances import appliance_matches
 from jobs.selectors.events import STANDING
 
 EVENT_NUMBER = re.compile(r"(?:SE-?)?0*(\d+)", re.IGNORECASE)
@@ -33,7 +34,7 @@ def appliances_to_file_for(
 
     Args:
         now: the instant that tells what is past due.
-        search: words, each part of the appliance's name, serial number, refrigerant, site, town or customer.
+        search: words, as ``appliance_matches`` takes them.
         technician: whose visits count; ``last_visit_on`` is empty where there were none.
     """
     by_technician = Q(service_events__technician=technician) if technician else Q(service_events__in=())
@@ -42,17 +43,13 @@ def appliances_to_file_for(
         .annotate(last_visit_on=Max("service_events__happened_on", filter=by_technician))
         .alias(is_own=Case(When(technician=technician or 0, then=0), default=1, output_field=IntegerField()))
     )
-    for word in search.split():
-        appliances = appliances.filter(
-            Q(name__icontains=word)
-            | Q(serial_number__icontains=word)
-            | Q(refrigerant__icontains=word)
-            | Q(site__name__icontains=word)
-            | Q(site__city__icontains=word)
-            | Q(site__customer__name__icontains=word)
+    owed = Prefetch("obligations", obligations_due(now), to_attr="due")
+    return (
+        appliances.filter(appliance_matches(search))
+        .prefetch_related(owed)
+        .order_by(
+            F("last_visit_on").desc(nulls_last=True), "is_own", "site__customer__name", "site__name", "name"
         )
-    return appliances.prefetch_related(Prefetch("obligations", obligations_due(now), to_attr="due")).order_by(
-        F("last_visit_on").desc(nulls_last=True), "is_own", "site__customer__name", "site__name", "name"
     )
 
 
@@ -95,22 +92,17 @@ def event_list(wanted: EventFilter) -> QuerySet[ServiceEvent]:
         events = events.filter(appliance=wanted.appliance)
     if wanted.is_over_only:
         events = events.filter(pk__in=LeakRate.objects.filter(exceeds=True).values("event"))
-    return events.filter(_search(wanted.search)).order_by("-happened_on", "-pk")
+    return events.filter(appliance_matches(wanted.search, "appliance__", _tells_of)).order_by(
+        "-happened_on", "-pk"
+    )
 
 
-def _search(text: str) -> Q:
-    """Each word is part of a name, or the number that people quote."""
-    condition = Q()
-    for word in text.split():
-        number = EVENT_NUMBER.fullmatch(word)
-        condition &= (
-            Q(appliance__name__icontains=word)
-            | Q(appliance__serial_number__icontains=word)
-            | Q(appliance__site__name__icontains=word)
-            | Q(appliance__site__customer__name__icontains=word)
-            | Q(technician__full_name__icontains=word)
-            | Q(contractor_name__icontains=word)
-            | Q(work_done__icontains=word)
-            | (Q(pk=int(number[1])) if number else Q(pk__in=()))
-        )
-    return condition
+def _tells_of(word: str) -> Q:
+    """The word is part of who did what, or the number that people quote."""
+    number = EVENT_NUMBER.fullmatch(word)
+    return (
+        Q(technician__full_name__icontains=word)
+        | Q(contractor_name__icontains=word)
+        | Q(work_done__icontains=word)
+        | (Q(pk=int(number[1])) if number else Q(pk__in=()))
+    )

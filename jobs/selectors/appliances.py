@@ -1,6 +1,7 @@
 """Appliances with their sites and customers, and the charge that was in force on a day."""
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.db.models import BigIntegerField, Max, Q, QuerySet
@@ -8,6 +9,8 @@ from django.db.models.functions import Coalesce
 
 from jobs.models import Appliance, ServiceEvent, Statement, StatementKind
 from jobs.selectors.events import OF_STANDING_EVENT
+
+SEARCHED = ("name", "serial_number", "refrigerant", "site__name", "site__city", "site__customer__name")
 
 
 @dataclass(frozen=True)
@@ -45,23 +48,29 @@ def charge_in_force(
     return charge
 
 
+def appliance_matches(text: str, path: str = "", also: Callable[[str], Q] | None = None) -> Q:
+    """Match rows whose appliance each word tells of: a part of its name, serial number, refrigerant, site or customer.
+
+    Args:
+        text: words; none match everything.
+        path: the way from the rows to their appliance, such as ``appliance__``; empty for appliances themselves.
+        also: what else of the rows a word may match.
+    """
+    condition = Q()
+    for word in text.split():
+        names = Q(*((f"{path}{name}__icontains", word) for name in SEARCHED), _connector=Q.OR)
+        condition &= names | also(word) if also else names
+    return condition
+
+
 def appliance_list(*, search: str = "") -> QuerySet[Appliance]:
     """List appliances with site, customer and ``last_event_on``, the day of the newest event that stands.
 
     Args:
-        search: part of a name, serial number, refrigerant, site, city or customer; all unless given.
+        search: words, as ``appliance_matches`` takes them; all unless given.
     """
     standing = Q(service_events__superseded_by=None, service_events__is_void=False)
     appliances = Appliance.objects.select_related("site__customer", "technician").annotate(
         last_event_on=Max("service_events__happened_on", filter=standing)
     )
-    if search := search.strip():
-        appliances = appliances.filter(
-            Q(name__icontains=search)
-            | Q(serial_number__icontains=search)
-            | Q(refrigerant__icontains=search)
-            | Q(site__name__icontains=search)
-            | Q(site__city__icontains=search)
-            | Q(site__customer__name__icontains=search)
-        )
-    return appliances.order_by("site__customer__name", "site__name", "name")
+    return appliances.filter(appliance_matches(search)).order_by("site__customer__name", "site__name", "name")

@@ -57,12 +57,22 @@ def test_appliances_tell_when_they_were_last_visited():
     appliance = ApplianceFactory(name="Rack A", serial_number="B-77")
     file_event(appliance, happened_on=datetime.date(2026, 2, 1))
     newest = file_event(appliance, happened_on=datetime.date(2026, 2, 9)).event
-    ApplianceFactory(name="Rack B")
+    ApplianceFactory(name="Freezer")
 
     assert appliance_list(search="b-77").get().last_event_on == newest.happened_on
     service_event_void(by=UserFactory(), event=newest, reason="No visit.", filed_at=FILED_AT)
     assert appliance_list(search="b-77").get().last_event_on == datetime.date(2026, 2, 1)
-    assert appliance_list(search="Rack B").get().last_event_on is None
+    assert appliance_list(search="freezer").get().last_event_on is None
+
+
+@pytest.mark.parametrize("words", ["rack larkspur", " LARKSPUR  b-77", "404 dun creamery", "rack"])
+def test_appliances_are_found_by_any_words_of_theirs(words):
+    site = SiteFactory(name="Creamery", city="Dunmore", customer__name="Larkspur Dairy")
+    rack = ApplianceFactory(site=site, name="Rack A", serial_number="B-77", refrigerant="R-404A")
+    ApplianceFactory(site=site, name="Chiller")
+
+    assert list(appliance_list(search=words)) == [rack]
+    assert not appliance_list(search=f"{words} Abbey").exists()
 
 
 def test_cylinders_tell_what_they_hold():
