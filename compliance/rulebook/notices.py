@@ -1,7 +1,7 @@
 """Warnings about the facts themselves, whatever rule is asked about: things that look wrong or have no effect."""
 
 from compliance.rulebook import policy
-from compliance.rulebook.facts import Category, Fact, FactKind
+from compliance.rulebook.facts import Category, FactKind
 from compliance.rulebook.timeline import Timeline
 
 
@@ -35,9 +35,8 @@ def _mothballing(timeline: Timeline) -> list[str]:
             mothballed_on = None
         elif mothballed_on is not None and fact.on not in added_on:
             warnings.append(
-                f"Returned to service on {fact.on} with no refrigerant added since it was mothballed on "
-                f"{mothballed_on}: "
-                f"{policy.RETURN_NEEDS_ADDITION}."
+                f"Returned to service on {fact.on} with no refrigerant added since {mothballed_on}, when it was "
+                f"mothballed: {policy.RETURN_NEEDS_ADDITION}."
             )
     return warnings
 
@@ -53,20 +52,8 @@ def _shutdowns(timeline: Timeline) -> list[str]:
 
 
 def _after_retirement(timeline: Timeline) -> list[str]:
-    retired_on = timeline.retired_on
-    if retired_on is None:
-        return []
-    return [_added_after(fact, retired_on.isoformat()) for fact in _later_additions(timeline)]
-
-
-def _later_additions(timeline: Timeline) -> list[Fact]:
-    is_addition = FactKind.ADDITION
     return [
-        moment.fact
+        f"Refrigerant was added on {moment.fact.on} to an appliance retired on {timeline.retired_on}."
         for moment in timeline.moments
-        if moment.state.is_retired and moment.fact.kind is is_addition
+        if moment.state.is_retired and moment.fact.kind is FactKind.ADDITION
     ]
-
-
-def _added_after(fact: Fact, retired_on: str) -> str:
-    return f"Refrigerant was added on {fact.on} to an appliance retired on {retired_on}."

@@ -27,6 +27,11 @@ class Docket:
         self._duties: list[Duty] = []
         self._clocks: list[Clock] = []
 
+    @property
+    def begins_on(self) -> date:
+        """The first day of the rule."""
+        return self._tables.effective_from(self.rule)
+
     def row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row:
         """The rule's number in force on a day, for this category of appliance and, if given, this full charge."""
         category = self.timeline.appliance.category

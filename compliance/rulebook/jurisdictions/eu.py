@@ -54,9 +54,8 @@ def assess_eu(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
 
 
 def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
-    begins_on = tables.effective_from(EU)
-    if on < begins_on:
-        return _no(f"The rule is in force from {begins_on}.")
+    if on < docket.begins_on:
+        return _no(f"The rule is in force from {docket.begins_on}.")
     if state.refrigerant.is_ozone_depleting:
         return _no(f"{state.refrigerant}: {policy.ODS_BLENDS_ARE_RULED_ELSEWHERE}.")
     amounts = _amounts(docket, tables, state)
@@ -84,11 +83,7 @@ def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
     Source: Art. 3(3) and Annex VI (carbon dioxide equivalent), 5(1) (bounds).
     """
     refrigerant, on = state.refrigerant, docket.timeline.as_of
-    if (
-        on < tables.effective_from(EU)
-        or refrigerant.is_ozone_depleting
-        or refrigerant.gwp_eu_2024_573 is None
-    ):
+    if on < docket.begins_on or refrigerant.is_ozone_depleting or refrigerant.gwp_eu_2024_573 is None:
         return []
     amounts = []
     if holds_annex_i(EU, refrigerant, tables, on):

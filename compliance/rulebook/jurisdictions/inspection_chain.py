@@ -62,7 +62,7 @@ def open_checks_after_repairs(docket: Docket, row: Row, *, operation: Row | None
         repaired.setdefault(repair.on, repair)
     for on, repair in repaired.items():
         if not life.runs_on(on):
-            return
+            continue
         because = f"Repaired on {on}: {reckoned(on, row)}."
         if operation is not None:
             because += f" The check comes after {operation.in_words} of operation."
@@ -75,7 +75,7 @@ def open_calibrations(docket: Docket, row: Row, installed: Fact, life: Lifetime)
     """One row an interval from the installation of leak detection; a calibration meets it and begins the next."""
     calibrated = docket.timeline.of_kind(FactKind.LEAK_DETECTION_CALIBRATION)
     since: Fact | None = installed
-    while since is not None and life.runs_on(since.on):
+    while since is not None and not life.has_ended(since.on):
         due_on = after(since.on, row)
         done = first_after(calibrated, since.on)
         if due_on >= row.effective_from:

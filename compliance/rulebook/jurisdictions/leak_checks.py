@@ -109,17 +109,18 @@ class LeakChecks:
         self._detection = self._timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
 
     def open_checks(self, amounts_of: AmountsOf) -> None:
-        """The chain of leak checks from installation, each interval by the state and detection of its first day."""
-        installed_on = self._timeline.appliance.installed_on
-        if installed_on is None:
+        """The chain of leak checks from its start, each interval by the state and detection of its first day."""
+        starts_on = self._life.start(self._timeline.appliance.installed_on)
+        if starts_on is None:
             self._docket.warn("The installation date is not known, so the first leak check has no due date.")
             first = next(iter(self._timeline.of_kind(FactKind.LEAK_INSPECTION)), None)
             if first is None:
                 return
-            installed_on = first.on
+            starts_on = first.on
 
         @cache
         def interval(state: State, *, has_detection: bool) -> Row | None:
+            # Between two times under the rule the checks go on at the present interval rather than stop.
             amounts = amounts_of(state) or amounts_of(self._timeline.final_state)
             return interval_for(self._docket, amounts, has_detection=has_detection)
 
@@ -127,7 +128,7 @@ class LeakChecks:
             return interval(self._timeline.state_on(on), has_detection=self._has_detection(on))
 
         kind = ObligationKind.LEAK_CHECK
-        open_chain(self._docket, kind, starts_on=installed_on, interval_on=interval_on, life=self._life)
+        open_chain(self._docket, kind, starts_on=starts_on, interval_on=interval_on, life=self._life)
 
     def open_after_repairs(self, operation_key: str | None = None) -> None:
         """A check after each repair, where the rule has a row for it after so many hours of operation."""
@@ -149,19 +150,19 @@ class LeakChecks:
 
     def open_detection(self, amounts_of: AmountsOf) -> None:
         """Leak detection where an amount reaches its bound, and its yearly check where it is installed."""
-        installed_on = self._timeline.appliance.installed_on
+        starts_on = self._life.start(self._timeline.appliance.installed_on)
         amounts = amounts_of(self._timeline.final_state) if self._life.ended_on is None else []
         bounds = [(amount, self._docket.row(amount.band_key, self._timeline.as_of)) for amount in amounts]
         reached = [(amount, row) for amount, row in bounds if amount.reaches(row)]
-        if reached and installed_on is not None and installed_on <= self._timeline.as_of:
+        if reached and starts_on is not None and starts_on <= self._timeline.as_of:
             amount, row = reached[0]
             because = (
                 f"{amount.in_words}, which is {row.number} {amount.unit} or more, so leak detection is required as "
-                f"long as the appliance is in use; it was installed on {installed_on}."
+                f"long as the appliance is in use, from {starts_on} on."
             )
-            clock = Clock(installed_on)
+            clock = Clock(starts_on)
             kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
-            duty = self._docket.open(kind, row, installed_on, clock, because, None)
+            duty = self._docket.open(kind, row, starts_on, clock, because, None)
             if self._detection:
                 fact = self._detection[0]
                 duty.meet(fact.on, fact.event, f"Installed on {fact.on}.")

@@ -33,15 +33,29 @@ class Reach:
 
 @dataclass(frozen=True)
 class Lifetime:
-    """``ever`` says whether the rule applied at any fact or does now; ``ended_on`` when it ceased for good."""
+    """``ever`` says whether the rule applied at any fact or does now; ``ended_on`` when it ceased for good.
+
+    ``began_on`` is the day of the change of refrigerant or charge that first brought the appliance within its reach,
+    ``None`` where it was so from the start.
+    """
 
     ever: bool
+    began_on: date | None
     ended_on: date | None
     is_retired: bool
 
+    def start(self, installed_on: date | None) -> date | None:
+        """The day from which the rule counts: the installation, or the change that began it."""
+        days = [on for on in (installed_on, self.began_on) if on is not None]
+        return max(days, default=None)
+
     def runs_on(self, on: date) -> bool:
-        """Whether the rule still asks for something on a day."""
-        return self.ended_on is None or on < self.ended_on
+        """Whether the rule asks for something on a day: it has begun for the appliance and not ended."""
+        return (self.began_on is None or self.began_on <= on) and not self.has_ended(on)
+
+    def has_ended(self, on: date) -> bool:
+        """Whether the rule had ceased for good, or the appliance been retired, by a day."""
+        return self.ended_on is not None and self.ended_on <= on
 
     def ending(self, due_on: date | None) -> Ending | None:
         """Why a duty due after the end, or without a date, is no longer owed; one due earlier stays."""
@@ -67,6 +81,16 @@ def lifetime(timeline: Timeline, reach: Reach) -> Lifetime:
     is_retired = retired_on is not None and (ended_on is None or retired_on <= ended_on)
     return Lifetime(
         ever=any(is_applicable for _, is_applicable in days),
+        began_on=_began_on(timeline, reach),
         ended_on=retired_on if is_retired else ended_on,
         is_retired=is_retired,
+    )
+
+
+def _began_on(timeline: Timeline, reach: Reach) -> date | None:
+    """Judged by the tables of the day asked about: a rule that came into force later reached no other appliances."""
+    if reach.applies(timeline.initial_state, timeline.as_of):
+        return None
+    return next(
+        (moment.fact.on for moment in timeline.moments if reach.applies(moment.state, timeline.as_of)), None
     )

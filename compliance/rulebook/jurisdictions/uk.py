@@ -55,12 +55,11 @@ def assess_uk(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
 
 def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
     citation = _OZONE_DEPLETING if state.refrigerant.is_ozone_depleting else _FLUORINATED
-    begins_on = tables.effective_from(UK)
     amounts = _amounts(docket, tables, state)
     row = interval_for(docket, amounts, has_detection=False)
     is_applicable = False
-    if on < begins_on:
-        because = f"The rule is in force from {begins_on}."
+    if on < docket.begins_on:
+        because = f"The rule is in force from {docket.begins_on}."
     elif not amounts:
         because = f"{state.refrigerant} is neither fluorinated nor ozone-depleting."
     elif _is_exempt(docket, amounts[0]):
@@ -79,7 +78,7 @@ def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerd
 def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
     """The charge in the unit of its regulation; nothing where none applies."""
     refrigerant, on = state.refrigerant, docket.timeline.as_of
-    if on < tables.effective_from(UK):
+    if on < docket.begins_on:
         return []
     if refrigerant.is_ozone_depleting:
         whole = Fraction(1)

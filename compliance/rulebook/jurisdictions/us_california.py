@@ -30,23 +30,22 @@ _REFRIGERATION = (
 def assess_us_california(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     """Inspections by size (95385), repair of any leak (95386), detection, and records (95389)."""
     docket = Docket(US_CALIFORNIA, timeline, tables)
-    reach = Reach(US_CALIFORNIA, tables, lambda state, on: _verdict(docket, tables, state, on))
+    reach = Reach(US_CALIFORNIA, tables, lambda state, on: _verdict(docket, state, on))
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
-    _open_inspections(docket, tables, life)
+    _open_inspections(docket, life)
     _open_detection(docket, life)
     repair = docket.row("repair", timeline.as_of)
     open_repairs(docket, repair, lambda leak: _repair_terms(docket, leak), life)
     return [docket.finish(now)]
 
 
-def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerdict:
-    begins_on = tables.effective_from(US_CALIFORNIA)
+def _verdict(docket: Docket, state: State, on: date) -> RuleVerdict:
     category = docket.timeline.appliance.category
-    if on < begins_on:
-        return _answer(is_applicable=False, because=f"The rule is in force from {begins_on}.")
+    if on < docket.begins_on:
+        return _answer(is_applicable=False, because=f"The rule is in force from {docket.begins_on}.")
     if category not in _REFRIGERATION:
         return _answer(
             is_applicable=False, because=f"It covers stationary refrigeration, not {category.in_words}."
@@ -71,20 +70,20 @@ def _answer(*, is_applicable: bool, because: str) -> RuleVerdict:
     return RuleVerdict(US_CALIFORNIA, is_applicable=is_applicable, citation=_CITATION, because=because)
 
 
-def _open_inspections(docket: Docket, tables: Tables, life: Lifetime) -> None:
+def _open_inspections(docket: Docket, life: Lifetime) -> None:
     """One chain from installation, or from the rule's first day where it was installed earlier."""
     timeline = docket.timeline
-    installed_on = timeline.appliance.installed_on
-    if installed_on is None:
+    starts_on = life.start(timeline.appliance.installed_on)
+    if starts_on is None:
         docket.warn("The installation date is not known, so the first leak inspection has no due date.")
         first = next(iter(timeline.of_kind(FactKind.LEAK_INSPECTION)), None)
         if first is None:
             return
-        installed_on = first.on
+        starts_on = first.on
     open_chain(
         docket,
         ObligationKind.LEAK_INSPECTION,
-        starts_on=max(installed_on, tables.effective_from(US_CALIFORNIA)),
+        starts_on=max(starts_on, docket.begins_on),
         interval_on=lambda on: _interval(docket, timeline.state_on(on)),
         life=life,
         waived_on=lambda due_on: _waiver(docket, due_on),
@@ -124,16 +123,16 @@ def _open_detection(docket: Docket, life: Lifetime) -> None:
     installed = timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
     charge_mg = timeline.final_state.full_charge_mg
     row = docket.find_row("automatic_leak_detection_by", timeline.as_of, full_charge_mg=charge_mg)
-    installed_on = timeline.appliance.installed_on
-    is_known = installed_on is not None and installed_on <= timeline.as_of and life.ended_on is None
-    if row is not None and timeline.appliance.is_enclosed and is_known and installed_on is not None:
-        due_on = max(row.day, installed_on)
+    starts_on = life.start(timeline.appliance.installed_on)
+    is_running = starts_on is not None and starts_on <= timeline.as_of and life.ended_on is None
+    if row is not None and timeline.appliance.is_enclosed and starts_on is not None and is_running:
+        due_on = max(row.day, starts_on)
         because = (
             f"A system of this size inside a building needs automatic leak detection from {row.day} on, or from its "
             f"installation: {due_on}."
         )
         kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
-        duty = docket.open(kind, row, installed_on, Clock(due_on), because, None)
+        duty = docket.open(kind, row, starts_on, Clock(due_on), because, None)
         if installed:
             duty.meet(installed[0].on, installed[0].event, f"Installed on {installed[0].on}.")
     if installed:

@@ -133,3 +133,13 @@ def test_records_are_kept_five_years_on_memory():
     row = only(ask([LEAK], **STORE), "record_retention")
 
     assert (str(row.due_on), row.is_confirmed) == ("2031-03-01", False)
+
+
+def test_inspections_of_a_retrofitted_system_begin_with_the_retrofit():
+    retrofit = fact(
+        "retrofitted", "2026-02-01", refrigerant="R-404A", full_charge={"value": 300, "unit": "lb"}
+    )
+
+    answer = ask([retrofit], **{**STORE, "refrigerant": "R-744"}, full_charge=300, as_of="2026-03-01")
+
+    assert brief(only(answer, "leak_inspection")) == ("2026-02-01", "2026-05-01", "open")

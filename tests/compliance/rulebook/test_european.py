@@ -182,3 +182,38 @@ def test_an_exempt_sealed_appliance_says_why(rule, refrigerant):
 
     assert answer.applies == ()
     assert "hermetically sealed appliance of that size is exempt" in answer.does_not_apply[0].because
+
+
+@pytest.mark.parametrize("rule", ["eu", "uk"])
+def test_checks_of_a_retrofitted_appliance_begin_with_the_retrofit_that_brought_it_under_the_rule(rule):
+    retrofit = fact("retrofitted", "2026-02-01", refrigerant="R-410A", full_charge=kg(30))
+
+    answer = ask([retrofit], rules=(rule,), refrigerant="R-744", full_charge=kg(30), as_of="2026-03-01")
+
+    assert brief(only(answer, CHECK)) == ("2026-02-01", "2026-08-01", "open")
+
+
+@pytest.mark.parametrize("rule", ["eu", "uk"])
+def test_a_leak_found_and_repaired_before_the_rule_reached_the_appliance_asks_for_nothing(rule):
+    facts = [
+        fact("leak_inspection", "2026-01-05", leaks_found=1),
+        repaired("2026-01-06"),
+        fact("retrofitted", "2026-02-01", refrigerant="R-410A", full_charge=kg(30)),
+    ]
+
+    answer = ask(facts, rules=(rule,), refrigerant="R-744", full_charge=kg(30), as_of="2026-03-01")
+
+    assert rows(answer, "repair") == []
+    assert len(rows(answer, CHECK)) == 1
+
+
+def test_detection_is_owed_from_the_charge_that_asks_for_it():
+    grown = fact("full_charge_change", "2026-02-01", full_charge=kg(300), method="measured")
+
+    answer = ask([grown], rules=("eu",), refrigerant="R-744", full_charge=kg(1), as_of="2026-03-01")
+    (row,) = rows(
+        ask([grown], rules=("eu",), full_charge=kg(1), as_of="2026-03-01"), "automatic_leak_detection"
+    )
+
+    assert answer.obligations == ()
+    assert brief(row) == ("2026-02-01", "2026-02-01", "overdue")
