@@ -1,11 +1,13 @@
 """What a person filing a service event may choose from: people, cylinders and leaks, with what helps to choose."""
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from django.db.models import Q
 
-from compliance.rulebook.certification import covers
+from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.evacuation import EvacuationLevel, required_evacuation
 from compliance.rulebook.refrigerants import Refrigerant, find
 from jobs.models import (
@@ -27,6 +29,9 @@ from jobs.selectors.appliances import charge_in_force
 from jobs.selectors.cylinders import fill_room, requalification_due_on
 from jobs.selectors.events import OF_STANDING_EVENT
 from jobs.selectors.ledger import holder_balances
+
+# Says of a type of certificate whether it covers the appliance.
+CoversIt = Callable[[str], Coverage]
 
 
 @dataclass(frozen=True)
@@ -85,11 +90,17 @@ def event_background(
     """
     charge = charge_in_force(appliance, on, without=amended)
     refrigerant = find(charge.refrigerant)
+    covers_it = partial(
+        covers,
+        refrigerant=refrigerant,
+        full_charge_mg=charge.full_charge_mg,
+        is_hermetically_sealed=appliance.is_hermetically_sealed,
+    )
     return EventBackground(
         appliance=appliance,
         refrigerant=refrigerant,
         full_charge_mg=charge.full_charge_mg,
-        technicians=tuple(_technicians(appliance, refrigerant, amended)),
+        technicians=tuple(_technicians(covers_it, amended)),
         cylinders=tuple(_cylinders(refrigerant, on, amended)),
         leaks=tuple(recorded_leaks(appliance)),
     )
@@ -139,33 +150,22 @@ def recorded_leaks(appliance: Appliance) -> list[LeakOption]:
     return sorted(options, key=lambda option: -option.leak.number)
 
 
-def _technicians(
-    appliance: Appliance, refrigerant: Refrigerant, amended: ServiceEvent | None
-) -> list[TechnicianOption]:
+def _technicians(covers_it: CoversIt, amended: ServiceEvent | None) -> list[TechnicianOption]:
     wanted = Q(is_active=True)
     if amended:
         wanted |= Q(pk__in=[pk for pk in (amended.technician_id, amended.supervisor_id) if pk])
     people = Technician.objects.filter(wanted).prefetch_related("certifications")
-    return [TechnicianOption(person, _certificate_note(person, appliance, refrigerant)) for person in people]
+    return [TechnicianOption(person, _certificate_note(person, covers_it)) for person in people]
 
 
-def _certificate_note(person: Technician, appliance: Appliance, refrigerant: Refrigerant) -> str:
+def _certificate_note(person: Technician, covers_it: CoversIt) -> str:
     held = list(person.certifications.all())
     if not held:
         return "apprentice" if person.is_apprentice else "no certificate on record"
-    covering = [row for row in held if _covers(row.type, appliance, refrigerant)]
+    covering = [row for row in held if covers_it(row.type).is_covered]
     if covering:
         return _short_name(covering[0])
     return f"{', '.join(map(_short_name, held))}; doesn't cover this appliance"
-
-
-def _covers(certification_type: str, appliance: Appliance, refrigerant: Refrigerant) -> bool:
-    return covers(
-        certification_type,
-        refrigerant=refrigerant,
-        full_charge_mg=appliance.full_charge_mg,
-        is_hermetically_sealed=appliance.is_hermetically_sealed,
-    ).is_covered
 
 
 def _short_name(certification: Certification) -> str:

@@ -6,8 +6,9 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Leak
+from jobs.services.technicians import certification_record, technician_register
 from tests.compliance.events.posting import addition, visit_data
-from tests.compliance.events.scene import register_appliance, register_cylinder
+from tests.compliance.events.scene import pounds, register_appliance, register_cylinder
 
 
 @pytest.fixture
@@ -41,6 +42,41 @@ def test_the_appliance_stands_on_top_with_charge_and_safety_class(technician_cli
     assert "Rooftop chiller 3" in page
     assert "Safety class A1" in page
     assert "60.000\u00a0lb (27.216\u00a0kg)" in page
+
+
+def test_a_certificate_is_held_against_the_charge_in_force(technician_client, scene):
+    """A small appliance holds 5 lb or less (40 CFR 82.152); with more, Type I doesn't cover it (40 CFR 82.161)."""
+    helper = technician_register(by=scene.admin, full_name="Rhea Small")
+    certification_record(
+        by=scene.admin,
+        technician=helper,
+        type="type_i",
+        number="I-7",
+        issuer="Prairie Trades Examining Board",
+        issued_on=datetime.date(2015, 3, 1),
+    )
+    cooler = register_appliance(
+        scene.admin,
+        scene.technician,
+        customer="Harrow Dairy",
+        is_hermetically_sealed=True,
+        full_charge=pounds("5"),
+    )
+    url = reverse("event-add", args=[cooler.pk])
+
+    def note():
+        options = technician_client.get(url).context["page"].background.technicians
+        return next(option.note for option in options if option.technician == helper)
+
+    assert note() == "Type I"
+    change = {
+        "kind": "full_charge_change",
+        "full_charge_value": "6",
+        "full_charge_unit": "lb",
+        "method": "measurement",
+    }
+    assert technician_client.post(url, visit_data(scene, {"statements": [change]})).status_code == 302
+    assert note() == "Type I; doesn't cover this appliance"
 
 
 @pytest.mark.parametrize(
