@@ -70,7 +70,7 @@ def _move(move: Move) -> str:
     way = "into" if move.is_addition else "out of"
     transfer = move.transfer
     leak = f", for {transfer.leak}" if transfer.leak else ""
-    what = f"{move.as_typed} {transfer.refrigerant} {way} the appliance"
+    what = f"{transfer.as_typed} {transfer.refrigerant} {way} the appliance"
     return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}"
 
 

@@ -61,7 +61,6 @@ class Move:
     transfer: Transfer
     is_addition: bool
     other: Holder
-    as_typed: str
 
 
 @dataclass(frozen=True)
@@ -152,14 +151,7 @@ def moves_of(event: ServiceEvent) -> list[Move]:
 def _move(transfer: Transfer, event: ServiceEvent) -> Move:
     is_addition = transfer.to_holder.appliance_id == event.appliance_id
     other = transfer.from_holder if is_addition else transfer.to_holder
-    return Move(transfer, is_addition, other, _as_typed(transfer))
-
-
-def _as_typed(transfer: Transfer) -> str:
-    if "+" in transfer.entered_value:
-        pounds, _, ounces = transfer.entered_value.partition("+")
-        return f"{pounds.strip()} lb {ounces.strip() or '0'} oz"
-    return f"{transfer.entered_value} {transfer.entered_unit}"
+    return Move(transfer, is_addition, other)
 
 
 def figures_of(statement: Statement) -> str:

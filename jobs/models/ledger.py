@@ -17,6 +17,14 @@ class MassUnit(models.TextChoices):
     G = "g", "g"
 
 
+def mass_as_typed(value: str, unit: str) -> str:
+    """A mass in the words it was typed in: ``3+4.5`` of ``lb+oz`` is 3 lb 4.5 oz."""
+    if unit != MassUnit.LB_OZ:
+        return f"{value} {unit}"
+    pounds, _, ounces = value.partition("+")
+    return f"{pounds.strip()} lb {ounces.strip() or '0'} oz"
+
+
 class HolderKind(models.TextChoices):
     """Who or what may hold refrigerant in the books."""
 
@@ -134,7 +142,12 @@ class Transfer(FiledModel):
         )
 
     def __str__(self) -> str:
-        return f"{self.entered_value} {self.entered_unit} {self.refrigerant}: {self.from_holder} to {self.to_holder}"
+        return f"{self.as_typed} {self.refrigerant}: {self.from_holder} to {self.to_holder}"
+
+    @property
+    def as_typed(self) -> str:
+        """The mass in the words it was typed in."""
+        return mass_as_typed(self.entered_value, self.entered_unit)
 
     def canonical(self) -> dict[str, Any]:
         """What the transfer's hash covers."""

@@ -8,6 +8,7 @@ from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.masses import parse_mass_mg, parse_pounds_ounces_mg
 from jobs.errors import Refusal, SubmissionRefused
 from jobs.models import MassUnit, Site, Technician
+from jobs.models.ledger import mass_as_typed
 
 ONE_DAY = datetime.timedelta(days=1)
 
@@ -50,10 +51,7 @@ class EnteredMass:
         return cls(text, unit, mass_mg)
 
     def __str__(self) -> str:
-        if self.unit == MassUnit.LB_OZ:
-            pounds, _, ounces = self.value.partition("+")
-            return f"{pounds.strip()} lb {ounces.strip() or '0'} oz"
-        return f"{self.value} {self.unit}"
+        return mass_as_typed(self.value, self.unit)
 
 
 def _whole_milligrams(text: str, unit: str) -> int:

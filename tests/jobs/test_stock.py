@@ -71,6 +71,13 @@ def test_shipment_takes_all_that_the_cylinder_holds():
     assert (transfer.entered_value, transfer.entered_unit, transfer.mass_mg) == ("1488.35", "g", 1_488_350)
 
 
+def test_transfer_tells_its_mass_as_it_was_typed():
+    movement = purchase(CylinderFactory(), "3+4.5 lb+oz")
+
+    assert movement.transfers.get().as_typed == "3 lb 4.5 oz"
+    assert str(movement.transfers.get()).startswith("3 lb 4.5 oz R-410A: Harbor Gas")
+
+
 def test_shipment_takes_a_part_to_a_destruction_facility():
     cylinder = supply_cylinder("10 lb")
 
