@@ -10,6 +10,7 @@ from django.db.models import Q
 from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.evacuation import EvacuationLevel, required_evacuation
 from compliance.rulebook.refrigerants import Refrigerant, find
+from compliance.selectors.recorded_leaks import LeakOption, recorded_leaks
 from jobs.models import (
     Appliance,
     Certification,
@@ -17,17 +18,11 @@ from jobs.models import (
     CylinderKind,
     CylinderPlace,
     Jurisdiction,
-    Leak,
-    LeakFinding,
-    Repair,
     ServiceEvent,
     Technician,
-    VerificationKind,
-    VerificationTest,
 )
 from jobs.selectors.appliances import charge_in_force
 from jobs.selectors.cylinders import fill_room, requalification_due_on
-from jobs.selectors.events import OF_STANDING_EVENT
 from jobs.selectors.ledger import holder_balances
 
 # Says of a type of certificate whether it covers the appliance.
@@ -54,16 +49,6 @@ class CylinderOption:
     @property
     def is_disposable(self) -> bool:
         return self.cylinder.kind == CylinderKind.DISPOSABLE
-
-
-@dataclass(frozen=True)
-class LeakOption:
-    """A leak on record, where it was last found, and whether a follow-up test has shown it repaired."""
-
-    leak: Leak
-    part: str
-    location: str
-    is_verified: bool
 
 
 @dataclass(frozen=True)
@@ -117,37 +102,6 @@ def evacuation_hint(background: EventBackground) -> EvacuationLevel | None:
     if appliance.is_hermetically_sealed:
         return None
     return required_evacuation(background.refrigerant, full_charge_mg=background.full_charge_mg)
-
-
-def recorded_leaks(appliance: Appliance) -> list[LeakOption]:
-    """The leaks that standing records of the appliance tell of, newest first.
-
-    A leak is verified while the newest record of it is a passed follow-up test: finding or repairing it opens it anew.
-    """
-    findings = {
-        finding.leak_id: finding
-        for finding in LeakFinding.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance)
-        .select_related("leak", "event")
-        .order_by("event__happened_on", "pk")
-    }
-    opened_on = {leak_id: finding.event.happened_on for leak_id, finding in findings.items()}
-    repairs = Repair.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance)
-    for leak_id, on in repairs.values_list("leak", "event__happened_on"):
-        opened_on[leak_id] = max(on, opened_on.get(leak_id, on))
-    tests = VerificationTest.objects.filter(
-        OF_STANDING_EVENT, leak__appliance=appliance, kind=VerificationKind.FOLLOW_UP
-    ).order_by("event__happened_on", "pk")
-    tested = {row[0]: row[1:] for row in tests.values_list("leak", "event__happened_on", "is_passed")}
-
-    def is_verified(leak_id: int) -> bool:
-        tested_on, is_passed = tested.get(leak_id, (datetime.date.min, False))
-        return is_passed and tested_on >= opened_on[leak_id]
-
-    options = [
-        LeakOption(finding.leak, finding.part, finding.location, is_verified(leak_id))
-        for leak_id, finding in findings.items()
-    ]
-    return sorted(options, key=lambda option: -option.leak.number)
 
 
 def _technicians(covers_it: CoversIt, amended: ServiceEvent | None) -> list[TechnicianOption]:

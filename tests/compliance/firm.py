@@ -104,9 +104,11 @@ def add_appliance(
 
 def visit(appliance: Appliance, on: str, **rows: object) -> EventSubmission:
     """Describe a visit; rows in short: ``added`` and ``removed`` lists of (pounds, leak), ``found`` new leaks by name,
-    ``repaired`` leaks, ``passed`` and ``failed`` lists of (kind of test, leak), ``stated`` lists of (kind, details).
+    ``found_again`` and ``repaired`` leaks, ``passed`` and ``failed`` lists of (kind of test, leak), ``stated`` lists
+    of (kind, details).
     """
-    found = tuple(rows.pop("found", ()))
+    found = [LeakEntry(name, f"Joint {name}", "Machine room") for name in rows.pop("found", ())]
+    found += [LeakEntry(str(leak), "Joint", "Machine room", leak) for leak in rows.pop("found_again", ())]
     transfers = [
         TransferEntry(direction, None, pounds(mass), rows.pop("reason", "service"), leak)
         for direction, key in ((OUT_OF_APPLIANCE, "removed"), (INTO_APPLIANCE, "added"))
@@ -130,7 +132,7 @@ def visit(appliance: Appliance, on: str, **rows: object) -> EventSubmission:
         is_separate_visit=True,
         transfers=tuple(transfers),
         inspection=InspectionEntry("Soap bubbles", rows.pop("is_complete", True)) if is_inspected else None,
-        leaks_found=tuple(LeakEntry(name, f"Joint {name}", "Machine room") for name in found),
+        leaks_found=tuple(found),
         repairs=tuple(
             RepairEntry(leak, "Brazed anew", rows.pop("evacuated", False))
             for leak in rows.pop("repaired", ())

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from compliance.rulebook.masses import format_mass
-from compliance.selectors.event_form import CylinderOption, EventBackground, LeakOption, TechnicianOption
+from compliance.selectors.event_form import CylinderOption, EventBackground, TechnicianOption
+from compliance.selectors.recorded_leaks import LeakOption
 from jobs.models import MassUnit
 
 Choices = list[tuple[str, Any]]
