@@ -10,7 +10,7 @@ from compliance.rulebook.results import ObligationKind
 from compliance.selectors.reminders import PENDING
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, Customer, Technician
-from jobs.selectors.appliances import appliance_matches
+from jobs.selectors.appliances import appliance_matches, refrigerant_now
 
 DUE_SOON_DAYS = 7
 ON_THE_BOARD = (*PENDING, ObligationStatus.SUSPENDED)
@@ -96,8 +96,12 @@ def standing(obligations: QuerySet[Obligation], now: datetime.datetime) -> Query
 
 
 def board(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
-    """What is owed, as :func:`standing` gives it, with appliance, site, customer and technician."""
-    rows = _narrowed(wanted, now).select_related("appliance__site__customer", "appliance__technician")
+    """What is owed, as :func:`standing` gives it, with appliance, site, customer, technician, ``refrigerant_now``."""
+    rows = (
+        _narrowed(wanted, now)
+        .select_related("appliance__site__customer", "appliance__technician")
+        .annotate(refrigerant_now=refrigerant_now("appliance__"))
+    )
     by_due_date = (F("due_on").asc(nulls_last=True), "pk")
     return rows.order_by(*ORDERS[BoardSort(wanted.sort)], *by_due_date)
 

@@ -12,7 +12,7 @@ from compliance.models import LeakRate, Obligation
 from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.reminders import PENDING
 from jobs.models import Appliance, ServiceEvent, Technician
-from jobs.selectors.appliances import appliance_matches
+from jobs.selectors.appliances import appliance_matches, refrigerant_now
 from jobs.selectors.events import STANDING
 
 EVENT_NUMBER = re.compile(r"(?:SE-?)?0*(\d+)", re.IGNORECASE)
@@ -28,7 +28,7 @@ def obligations_due(now: datetime.datetime, appliance: Appliance | None = None) 
 def appliances_to_file_for(
     now: datetime.datetime, *, search: str = "", technician: Technician | None = None
 ) -> QuerySet[Appliance]:
-    """Appliances with ``due``, what is owed on each.
+    """Appliances with ``refrigerant_now`` and ``due``, what is owed on each.
 
     The technician's latest visits come first, then those that the technician is responsible for.
 
@@ -40,7 +40,10 @@ def appliances_to_file_for(
     by_technician = Q(service_events__technician=technician) if technician else Q(service_events__in=())
     appliances = (
         Appliance.objects.select_related("site__customer")
-        .annotate(last_visit_on=Max("service_events__happened_on", filter=by_technician))
+        .annotate(
+            refrigerant_now=refrigerant_now(),
+            last_visit_on=Max("service_events__happened_on", filter=by_technician),
+        )
         .alias(is_own=Case(When(technician=technician or 0, then=0), default=1, output_field=IntegerField()))
     )
     owed = Prefetch("obligations", obligations_due(now), to_attr="due")
