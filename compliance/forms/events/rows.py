@@ -182,6 +182,11 @@ class StatementForm(EventRowForm):
 class RowFormSet(BaseFormSet):
     """Rows of one kind; when they come back, none is told from the others by having been there before."""
 
+    default_error_messages = {
+        "missing_management_form": "The rows of this section didn't arrive whole. Enter them again.",
+        "too_many_forms": "Expected at most %(num)d rows. File the others as a second visit of the same day.",
+    }
+
     def initial_form_count(self) -> int:
         return 0 if self.is_bound else super().initial_form_count()
 

@@ -213,8 +213,14 @@ def test_another_appliances_leak_is_no_choice(technician_client, scene):
     assert "id_repairs-0-leak" in _errors(response)
 
 
-@pytest.mark.parametrize("total", ["", "x", "99999", "²", "9" * 5000])
-def test_a_broken_count_of_rows_is_answered_with_an_error(send, total):
+LOST = "The rows of this section didn't arrive whole. Enter them again."
+TOO_MANY = "Expected at most 40 rows. File the others as a second visit of the same day."
+
+
+@pytest.mark.parametrize(
+    ("total", "message"), [("", LOST), ("x", LOST), ("99999", TOO_MANY), ("²", LOST), ("9" * 5000, LOST)]
+)
+def test_a_broken_count_of_rows_is_answered_with_a_word(send, total, message):
     response = send(**{"leaks-TOTAL_FORMS": total, "transfers-TOTAL_FORMS": total})
 
-    assert response.context["page"].errors
+    assert _errors(response) == {"section-leaks": message, "section-transfers": message}
