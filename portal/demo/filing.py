@@ -136,7 +136,7 @@ class VisitFiler:
     def _inspection(visit: Visit) -> InspectionEntry | None:
         if not (visit.inspects or visit.finds_leaks):
             return None
-        return InspectionEntry(methods="Electronic detector, bubble solution", is_complete=True, note="")
+        return InspectionEntry(methods="Electronic detector, Bubble solution", is_complete=True, note="")
 
     @staticmethod
     def _tests(appliance: Appliance, visit: Visit) -> list[TestEntry]:
