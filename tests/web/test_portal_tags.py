@@ -24,10 +24,12 @@ def rendered(text: str, **context: object) -> str:
         ("{{ nothing|mass }}", "–"),
         ("{{ nothing|mass_both }}", "–"),
         ("{{ zero|mass }}", "0.000\u00a0lb"),
+        ("{{ rest|mass }}", "under\u00a00.001\u00a0lb"),
+        ('{{ rest|mass:"kg" }}', "under\u00a00.001\u00a0kg"),
     ],
 )
 def test_a_mass_is_written_with_its_unit(text: str, shown: str) -> None:
-    assert rendered(text, m=3_175_147, zero=0, nothing=None) == shown
+    assert rendered(text, m=3_175_147, zero=0, rest=1, nothing=None) == shown
 
 
 @pytest.mark.parametrize("status", STATUS_WORDS)

@@ -28,8 +28,16 @@ NO_BREAK_SPACE = "\u00a0"
 
 @register.filter
 def mass(mass_mg: int | None, unit: str = "lb") -> str:
-    """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash."""
-    return "–" if mass_mg is None else format_mass(mass_mg, unit=unit).replace(" ", NO_BREAK_SPACE)
+    """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash.
+
+    A rest of milligrams, as rounded entries leave it, isn't shown as nothing: “under 0.001 lb”.
+    """
+    if mass_mg is None:
+        return "–"
+    shown = format_mass(mass_mg, unit=unit)
+    if mass_mg > 0 and format_mass(0, unit=unit) == shown:
+        shown = f"under 0.001 {unit}"
+    return shown.replace(" ", NO_BREAK_SPACE)
 
 
 @register.filter
