@@ -103,6 +103,15 @@ def test_a_date_that_rests_on_memory_says_so(client, officer, case):
     assert "This date rests on an unconfirmed source." in client.get(_page(case)).text
 
 
+@pytest.mark.parametrize(("opened_on", "is_said"), [("2025-05-31", True), ("2025-06-01", False)])
+def test_what_began_before_the_books_says_so(client, officer, case, opened_on, is_said):
+    Obligation.objects.update(opened_on=day(opened_on))
+    client.force_login(officer)
+
+    # The firm of these tests registered its appliances on 1 June 2025.
+    assert ("This began before the appliance’s books did." in client.get(_page(case)).text) is is_said
+
+
 def test_names_that_look_like_markup_stay_text(client, admin, officer, chiller, time_machine):
     chiller.name = "<script>alert(1)</script>"
     chiller.save()
