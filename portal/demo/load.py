@@ -42,7 +42,7 @@ def load_demo_firm(*, today: date, now: datetime) -> Summary:
 
 def _load(firm: Firm, now: datetime) -> None:
     source = random.Random(SEED)  # noqa: S311 -- a repeatable story, not a secret
-    registers = register_all(firm, source)
+    registers = register_all(firm, source, now)
     filer = VisitFiler(firm, registers, now, source)
     visits: list[tuple[Appliance, Visit]] = []
     for appliance, story in registers.appliances:

@@ -44,12 +44,12 @@ class Registers:
         return self.users[role.value]
 
 
-def register_all(firm: Firm, source: random.Random) -> Registers:
+def register_all(firm: Firm, source: random.Random, now: datetime) -> Registers:
     """Register everything and everybody; returns what the stories need."""
     registers = Registers()
     accounts = _register_users(firm, registers)
     office_admin = registers.user(Role.OFFICE_ADMIN)
-    _register_technicians(firm, registers, accounts, office_admin)
+    _register_technicians(firm, registers, accounts, now)
     for customer_data in firm.data["customers"]:
         sites = customer_data["sites"]
         customer = customer_register(
@@ -71,7 +71,7 @@ def register_all(firm: Firm, source: random.Random) -> Registers:
             )
             for appliance_data in site_data["appliances"]:
                 _register_appliance(firm, registers, site, appliance_data, source)
-    _register_cylinders(firm, registers, source)
+    _register_cylinders(firm, registers, source, now)
     return registers
 
 
@@ -85,9 +85,8 @@ def _register_users(firm: Firm, registers: Registers) -> dict[str, User]:
     return accounts
 
 
-def _register_technicians(
-    firm: Firm, registers: Registers, accounts: dict[str, User], office_admin: User
-) -> None:
+def _register_technicians(firm: Firm, registers: Registers, accounts: dict[str, User], now: datetime) -> None:
+    office_admin = registers.user(Role.OFFICE_ADMIN)
     for data in firm.data["technicians"]:
         registered_days_ago = data.get("apprentice_registered_days_ago")
         technician = technician_register(
@@ -99,6 +98,7 @@ def _register_technicians(
             apprentice_registered_on=(
                 firm.today - timedelta(days=registered_days_ago) if registered_days_ago else None
             ),
+            recorded_at=now,
         )
         for kind, number, issuer, issued_on in data["certifications"]:
             certification_record(
@@ -108,6 +108,7 @@ def _register_technicians(
                 number=number,
                 issuer=issuer,
                 issued_on=date.fromisoformat(issued_on),
+                recorded_at=now,
             )
         registers.technicians[technician.full_name] = technician
 
@@ -160,7 +161,7 @@ def _register_appliance(
     registers.appliances.append((appliance, data["story"]))
 
 
-def _register_cylinders(firm: Firm, registers: Registers, source: random.Random) -> None:
+def _register_cylinders(firm: Firm, registers: Registers, source: random.Random, now: datetime) -> None:
     serial = 4100
     kinds = ((CylinderKind.REFILLABLE, "supply"), (CylinderKind.RECOVERY, "recovery"))
     vans = ("Van 1, Oduya", "Van 2, Falkenrath", "Van 3, Bright")
@@ -189,5 +190,6 @@ def _register_cylinders(firm: Firm, registers: Registers, source: random.Random)
                             contents=None,
                             contents_on=None,
                         ),
+                        filed_at=now,
                     )
                 )
