@@ -5,6 +5,7 @@ from datetime import date
 from enum import StrEnum
 
 from compliance.rulebook import policy
+from compliance.rulebook.dates import add_years
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.refrigerants import Refrigerant
@@ -93,6 +94,23 @@ def covers(
     certificate = CertificationType(certification_type).in_words
     because = f"{certificate} {does} {_CLASS_IN_WORDS[appliance_class]}: {reason}."
     return Coverage(row is not None, "40 CFR 82.161", because)
+
+
+def apprentice_exemption_ends_on(registered_on: date, tables: Tables | None = None) -> date:
+    """The last day on which a registered apprentice may work uncertified, under a certified supervisor.
+
+    Args:
+        registered_on: first registration as an apprentice.
+        tables: the dated numbers; those of fixtures/rules by default.
+
+    Source: 40 CFR 82.161(a), apprentices; us-federal-608 ``apprentice_exemption``.
+
+    Example:
+        >>> apprentice_exemption_ends_on(date(2024, 2, 29))
+        datetime.date(2026, 2, 28)
+    """
+    row = (tables or load_tables()).row(_RULE, "apprentice_exemption", on=_ON)
+    return add_years(registered_on, row.count)
 
 
 def _class(

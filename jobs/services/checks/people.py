@@ -1,14 +1,12 @@
 """Checks that whoever handles refrigerant is allowed to (40 CFR 82.161)."""
 
-from compliance.rulebook.certification import Coverage, covers
-from compliance.rulebook.dates import add_years
+from compliance.rulebook.certification import Coverage, apprentice_exemption_ends_on, covers
 from compliance.rulebook.refrigerants import find
 from jobs.models import Appliance, Certification, Technician, WorkOrigin
 from jobs.services.checks.visit_context import US_JURISDICTIONS, VisitContext
 from jobs.services.refusals import Refusals
 
 CERTIFICATION_RULE = "40 CFR 82.161(a)"
-APPRENTICE_YEARS = 2
 
 
 def check_people(visit: VisitContext) -> None:
@@ -57,12 +55,11 @@ def check_responsible_technician(appliance: Appliance, refusals: Refusals) -> No
 def _check_apprentice(visit: VisitContext, apprentice: Technician) -> None:
     registered_on = apprentice.apprentice_registered_on
     happened_on = visit.submission.happened_on
-    if registered_on is None or not registered_on <= happened_on <= add_years(
-        registered_on, APPRENTICE_YEARS
-    ):
+    ends_on = registered_on and apprentice_exemption_ends_on(registered_on)
+    if registered_on is None or ends_on is None or not registered_on <= happened_on <= ends_on:
         expected = (
             f"{apprentice} was registered as an apprentice on {registered_on}; the exemption covers the "
-            f"{APPRENTICE_YEARS} years from then, and {happened_on} is outside them."
+            f"days until {ends_on}, and {happened_on} is outside them."
         )
         visit.refusals.add("technician", apprentice, expected, CERTIFICATION_RULE)
     supervisor = visit.submission.supervisor
