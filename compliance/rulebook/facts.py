@@ -18,7 +18,7 @@ class Category(StrEnum):
 
     @property
     def in_words(self) -> str:
-        return self.value.replace("_", " ")
+        return "other appliances" if self is Category.OTHER else self.value.replace("_", " ")
 
 
 class LeakRateMethod(StrEnum):
