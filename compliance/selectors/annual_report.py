@@ -5,12 +5,12 @@ report as of a date and as known at an instant gives the same figures whenever i
 """
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import TypeVar
 
 from compliance.rulebook.assess import assess
-from compliance.rulebook.facts import Fact
-from compliance.rulebook.refrigerants import Refrigerant
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
@@ -19,6 +19,8 @@ from jobs.models import Appliance, Customer, Transfer
 
 #: Kept for the record, not owed to anyone by a date that a reader would act on.
 KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
+
+Value = TypeVar("Value")
 
 
 @dataclass(frozen=True)
@@ -160,8 +162,12 @@ def _appliance_year(
     )
     return ApplianceYear(
         appliance=appliance,
-        refrigerant=_refrigerant(described.refrigerant, facts, last_day).designation,
-        full_charge_mg=_full_charge_mg(described.full_charge_mg, facts, last_day),
+        refrigerant=_in_force(
+            described.refrigerant, ((fact.on, fact.refrigerant) for fact in facts), last_day
+        ).designation,
+        full_charge_mg=_in_force(
+            described.full_charge_mg, ((fact.on, fact.full_charge_mg) for fact in facts), last_day
+        ),
         assessment=assessment,
         rates=tuple(row for row in assessment.leak_rates if row.on.year == year),
         obligations=obligations,
@@ -169,16 +175,10 @@ def _appliance_year(
     )
 
 
-def _refrigerant(registered: Refrigerant, facts: list[Fact], on: date) -> Refrigerant:
-    """The refrigerant in force on a day: as registered, unless a retrofit of that day or before changed it."""
-    changes = [fact.refrigerant for fact in facts if fact.refrigerant is not None and fact.on <= on]
-    return changes[-1] if changes else registered
-
-
-def _full_charge_mg(registered_mg: int, facts: list[Fact], on: date) -> int:
-    """The full charge in force on a day: as registered, unless a record of that day or before changed it."""
-    changes = [fact.full_charge_mg for fact in facts if fact.full_charge_mg is not None and fact.on <= on]
-    return changes[-1] if changes else registered_mg
+def _in_force(registered: Value, changes: Iterable[tuple[date, Value | None]], on: date) -> Value:
+    """What holds on a day: as registered, unless a record of that day or before changed it."""
+    stated = [value for day, value in changes if value is not None and day <= on]
+    return stated[-1] if stated else registered
 
 
 def _touches(row: Obligation, year: int) -> bool:
