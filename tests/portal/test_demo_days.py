@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time
 import pytest
 
 from compliance.models import Obligation, ObligationStatus
-from portal.demo.load import load_demo_firm
+from tests.demo_firm import load
 
 
 @pytest.mark.parametrize(
@@ -18,7 +18,7 @@ from portal.demo.load import load_demo_firm
     ],
 )
 def test_demo_firm_loads_on_other_days_too(db: None, today: date) -> None:
-    load_demo_firm(today=today, now=datetime.combine(today, time(18), tzinfo=UTC))
+    load(datetime.combine(today, time(18), tzinfo=UTC))
 
     live = Obligation.objects.filter(status__in=[ObligationStatus.OPEN, ObligationStatus.OVERDUE])
     assert live.filter(kind="repair").count() >= 5

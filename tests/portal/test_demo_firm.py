@@ -1,10 +1,8 @@
 """The demo firm: large enough, closed in the books, alive on any day, the same for the same day."""
 
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, time
 
 import pytest
-from django.db import transaction
 from django.db.models import Count
 from pytest_django import DjangoDbBlocker
 
@@ -21,27 +19,19 @@ from jobs.models import (
 )
 from jobs.selectors.ledger import refrigerant_totals
 from portal.demo.firm import read_firm
-from portal.demo.load import load_demo_firm
 from portal.demo.stories import STORIES
-
-TODAY = date(2026, 11, 25)
-
-
-def load(today: date = TODAY) -> None:
-    load_demo_firm(today=today, now=datetime.combine(today, time(18), tzinfo=UTC))
+from tests.demo_firm import NOW, load, loaded
 
 
 @pytest.fixture(scope="module")
-def loaded(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+def once(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """The demo firm, loaded once for the module and rolled back after it."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        load()
+    with loaded(django_db_blocker):
         yield
-        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def demo_firm(loaded: None, db: None) -> None:
+def demo_firm(once: None, db: None) -> None:
     """The loaded firm, for one test."""
 
 
@@ -97,7 +87,7 @@ def test_loading_twice_changes_nothing(demo_firm: None) -> None:
 def test_every_story_is_told(demo_firm: None) -> None:
     told = {
         appliance["story"]
-        for customer in read_firm(TODAY).data["customers"]
+        for customer in read_firm(NOW.date()).data["customers"]
         for site in customer["sites"]
         for appliance in site["appliances"]
     }

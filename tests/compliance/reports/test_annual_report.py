@@ -20,7 +20,7 @@ from compliance.services.reports.rows import ADDITION_HEADER, APPLIANCE_HEADER
 from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
 from jobs.models import Customer
 from portal.accounts.models import User
-from tests.compliance.reports.conftest import NOW
+from tests.demo_firm import NOW
 from tests.people import stranger, technician_user
 
 # What 40 CFR 82.157(l)(2) and 84.106(l)(2) ask of a service record and the report therefore prints.

@@ -7,7 +7,7 @@ from pypdf import PdfReader
 from compliance.selectors.annual_report import annual_report
 from compliance.services.reports.pdf import annual_report_pdf
 from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
-from tests.compliance.reports.conftest import NOW
+from tests.demo_firm import NOW
 from tests.people import officer
 
 

@@ -13,7 +13,7 @@ from compliance.selectors.annual_report import annual_report
 from compliance.services.reports.pdf import report_print
 from portal.web.views import PAGE_SIZE
 from tests import people
-from tests.compliance.reports.conftest import NOW
+from tests.demo_firm import NOW
 
 
 @pytest.fixture
