@@ -51,6 +51,7 @@ LATER_WINDOWS_REACH_BACK = Choice(
     "only the first calculation under the rule leaves out what was added before its first day"
 )
 WINDOW_BEGINS_ANEW = Choice("the count begins anew at a passed follow-up test of all leaks, or a retrofit")
+# UNCONFIRMED: that the excess alone counts is remembered from the preamble of the 2016 rule, not read in 40 CFR 82.152.
 SEASONAL_EXCESS_IS_SERVICE = Choice(
     "a seasonal addition counts as service as far as it exceeds the seasonal removals of the year before"
 )
@@ -99,6 +100,7 @@ SHUTDOWN_BEFORE_DUE = Choice(
 # Plans.
 
 PLAN_FROM_EXCESS = Choice("the plan's days run from the day the rate was exceeded")
+# UNCONFIRMED: that looking for the leak is an action is remembered from 40 CFR 82.157(h)(1)(ii), not read there.
 PLAN_WHEN_NOTHING_DONE = Choice("no repair, inspection, test or extension was recorded by the due date")
 PLAN_WHEN_STILL_OVER = Choice("still over the threshold at an addition after repair and tests")
 PLAN_IS_ELECTION = Choice(
@@ -111,6 +113,7 @@ RELIEF_REPAIR = Choice(
 
 # Inspections, reports, records.
 
+# UNCONFIRMED: 40 CFR 82.157(g) and 84.106(g) as read don't say what a period without a calculation counts as.
 NO_ADDITION_IS_UNDER = Choice("a period without an addition counts as such")
 CALENDAR_YEAR_OF_EXCESS = Choice("the year of the exceedance itself doesn't")
 WAIVER_NEEDS_CALIBRATION = Choice(

@@ -27,6 +27,7 @@ class Refrigerant:
     designation: str
     composition: tuple[tuple[str, Decimal], ...]
     safety_class: str
+    is_safety_class_confirmed: bool
     ods_class: str
     contains_hfc: bool
     gwp_ar4: Decimal
@@ -35,6 +36,7 @@ class Refrigerant:
     gwp_eu_2024_573: Decimal | None
     odp: Decimal
     pressure_class: str
+    pressure_class_source: str
     is_pressure_class_confirmed: bool
     is_confirmed: bool
     notes: str
@@ -111,6 +113,7 @@ def _from_row(row: dict[str, str]) -> Refrigerant:
         designation=row["designation"],
         composition=tuple((component, Decimal(mass_pct)) for component, mass_pct in parts),
         safety_class=row["safety_class"],
+        is_safety_class_confirmed=row["safety_confirmed"] == "y",
         ods_class=row["ods_class"],
         contains_hfc=row["contains_hfc"] == "y",
         gwp_ar4=Decimal(row["gwp_ar4"]),
@@ -119,6 +122,7 @@ def _from_row(row: dict[str, str]) -> Refrigerant:
         gwp_eu_2024_573=Decimal(row["gwp_eu_2024_573"]) if row["gwp_eu_2024_573"] else None,
         odp=Decimal(row["odp"]),
         pressure_class=row["pressure_class"],
+        pressure_class_source=row["pressure_class_source"],
         is_pressure_class_confirmed=row["pressure_class_confirmed"] == "y",
         is_confirmed=row["confirmed"] == "y",
         notes=row["source"],

@@ -24,6 +24,18 @@ STATUSES = {
     "I": "interpretation",
 }
 
+# What a value of these kinds says by itself.
+_WITHOUT_UNIT = frozenset({"appliance_class", "date", "designation", "month_and_day", "refrigerant", "text"})
+_UNITS_IN_WORDS = {
+    "percent": "%",
+    "tCO2e": "t CO2e",
+    "gwp": "global warming potential",
+    "gwp_ar4": "global warming potential (AR4)",
+    "inHg": "in Hg",
+    "inHg_vacuum": "in Hg vacuum",
+    "mmHg_absolute": "mm Hg absolute",
+}
+
 _REQUIRED = ("rule", "key", "value", "unit", "effective_from", "citation", "status")
 _OPTIONAL = ("category", "charge_least", "charge_below", "effective_to", "note")
 
@@ -77,10 +89,22 @@ class Row:
 
     @property
     def in_words(self) -> str:
-        """The value with its unit, in the singular for one: 30 days, 1 year, 15 lb, 10 %."""
-        if self.unit == "percent":
-            return f"{self.value} %"
+        """The value with its unit, in the singular for one: 30 days, 1 year, 15 lb, 10 %; alone where it has none."""
+        if self.unit in _WITHOUT_UNIT:
+            return self.value
+        if self.unit in _UNITS_IN_WORDS:
+            return f"{self.value} {_UNITS_IN_WORDS[self.unit]}"
         return f"{self.value} {self.unit.removesuffix('s') if self.value == '1' else self.unit}"
+
+    @property
+    def applies_to(self) -> str:
+        """The category and full charges the row is meant for, in words; empty where it is meant for all."""
+        parts = [] if self.category is None else [self.category.replace("_", " ")]
+        if self.charge_least_mg is not None:
+            parts.append(f"from {_pounds(self.charge_least_mg)}")
+        if self.charge_below_mg is not None:
+            parts.append(f"below {_pounds(self.charge_below_mg)}")
+        return ", ".join(parts)
 
     def holds(self, *, on: date, category: str | None, full_charge_mg: int | None) -> bool:
         """Whether the row is in force on that day and is meant for that category and full charge.
@@ -203,6 +227,10 @@ def _row(raw: dict[str, Any], file_name: str) -> Row:
         charge_below_mg=_printed_mass(raw.get("charge_below")),
         note=raw.get("note", ""),
     )
+
+
+def _pounds(mass_mg: Fraction) -> str:
+    return f"{mass_mg / exact_mg(Decimal(1), 'lb')} lb"
 
 
 def _printed_mass(text: str | None) -> Fraction | None:

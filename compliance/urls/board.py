@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from compliance.views import appliances, board, obligations, reminders, status
+from compliance.views import appliances, board, obligations, reminders, rule_tables, status
 
 urlpatterns: list[URLPattern] = [
     path("board/", board.BoardView.as_view(), name="board"),
@@ -13,5 +13,6 @@ urlpatterns: list[URLPattern] = [
     path("reminders/log/", reminders.ReminderLogView.as_view(), name="reminder-log"),
     path("reminders/<int:pk>/read/", reminders.ReminderReadView.as_view(), name="reminder-read"),
     path("reminders/<int:pk>/retry/", reminders.ReminderRetryView.as_view(), name="reminder-retry"),
+    path("rules/", rule_tables.RuleTablesView.as_view(), name="rule-tables"),
     path("status/", status.StatusView.as_view(), name="status"),
 ]

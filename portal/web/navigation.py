@@ -56,6 +56,7 @@ PAGES = (
     ),
     Page("technician-list", "Technicians", "technicians", "jobs.view_technician", "Registers", (ADMIN,)),
     Page("cylinder-list", "Cylinders", "cylinders", "jobs.view_cylinder", "Registers", (ADMIN, TECHNICIAN)),
+    Page("rule-tables", "Rules", "rules", "compliance.view_obligation", "System"),
     Page("mailbox", "Mailbox", "mailbox", "accounts.view_mailbox", "System"),
     Page("status", "System status", "status", "compliance.view_taskrun", "System"),
 )

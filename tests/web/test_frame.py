@@ -16,17 +16,35 @@ pytestmark = pytest.mark.django_db
 
 NAVIGATION = {
     people.office_admin: (
-        ["Board", "Service events", "Customers", "Appliances", "Technicians", "Cylinders", "Mailbox"],
+        [
+            "Board",
+            "Service events",
+            "Customers",
+            "Appliances",
+            "Technicians",
+            "Cylinders",
+            "Rules",
+            "Mailbox",
+        ],
         ["Customers", "Appliances", "Technicians", "Cylinders"],
     ),
     people.technician_user: (
-        ["File an event", "Board", "Service events", "Customers", "Appliances", "Technicians", "Cylinders"],
+        [
+            "File an event",
+            "Board",
+            "Service events",
+            "Customers",
+            "Appliances",
+            "Technicians",
+            "Cylinders",
+            "Rules",
+        ],
         ["File", "Board", "Appliances", "Cylinders"],
     ),
     people.officer: (
         [
             *("Board", "Service events", "Reminders", "Reports", "Customers", "Appliances", "Technicians"),
-            *("Cylinders", "Mailbox", "System status"),
+            *("Cylinders", "Rules", "Mailbox", "System status"),
         ],
         ["Board", "Reminders", "Reports"],
     ),
