@@ -56,8 +56,13 @@ def rule_tables(tables: Tables, *, rule: str = "", only_unconfirmed: bool = Fals
     return found
 
 
+# Abbreviations in the keys of the rows, as they are said.
+_SAID = {"gwp": "global warming potential", "mvac": "MVAC", "ods": "ozone-depleting refrigerant"}
+
+
 def _in_words(row: Row) -> RowInWords:
-    name = row.key.replace("_", " ")
+    name = " ".join(_SAID.get(word, word) for word in row.key.split("_"))
+    is_read_in_part = row.status == "C" and is_unconfirmed(row)
     return RowInWords(
         name=name[0].upper() + name[1:],
         applies_to=row.applies_to,
@@ -65,7 +70,7 @@ def _in_words(row: Row) -> RowInWords:
         effective_from=row.effective_from,
         effective_to=row.effective_to,
         citation=row.citation,
-        status=STATUSES[row.status],
+        status="in part from memory" if is_read_in_part else STATUSES[row.status],
         is_unconfirmed=is_unconfirmed(row),
         note=row.note,
     )
