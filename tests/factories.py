@@ -18,6 +18,10 @@ from jobs.models import (
     FullChargeMethod,
     Holder,
     HolderKind,
+    Instrument,
+    InstrumentKind,
+    InstrumentUnit,
+    RecoveryMachine,
     Site,
     Technician,
 )
@@ -138,6 +142,46 @@ class CylinderFactory(DjangoModelFactory[Cylinder]):
     tare_entered = "28"
     requalified_on = datetime.date(2024, 4, 1)
     holder = factory.RelatedFactory("tests.factories.HolderFactory", "cylinder", kind=HolderKind.CYLINDER)
+
+
+class RecoveryMachineFactory(DjangoModelFactory[RecoveryMachine]):
+    """A certified, self-contained machine made after 15 November 1993."""
+
+    class Meta:
+        model = RecoveryMachine
+
+    make = "Hollin"
+    model = "R3"
+    serial_number = factory.Sequence(lambda n: f"RM-{n:04d}")
+    made_on = datetime.date(2019, 2, 1)
+    certified_by = "Equipment Testing Institute"
+
+
+class ScaleFactory(DjangoModelFactory[Instrument]):
+    """A scale of 2 g divisions, never calibrated."""
+
+    class Meta:
+        model = Instrument
+
+    kind = InstrumentKind.SCALE
+    make = "Tarn"
+    serial_number = factory.Sequence(lambda n: f"SC-{n:04d}")
+    division_entered = "2"
+    division_unit = InstrumentUnit.G
+    division_mg = 2_000
+
+
+class GaugeFactory(DjangoModelFactory[Instrument]):
+    """A vacuum gauge of 1 micron divisions, never calibrated."""
+
+    class Meta:
+        model = Instrument
+
+    kind = InstrumentKind.VACUUM_GAUGE
+    make = "Tarn"
+    serial_number = factory.Sequence(lambda n: f"VG-{n:04d}")
+    division_entered = "1"
+    division_unit = InstrumentUnit.MICRON
 
 
 class HolderFactory(DjangoModelFactory[Holder]):

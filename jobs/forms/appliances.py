@@ -49,6 +49,7 @@ class ApplianceForm(RegisterForm):
             "Refrigerant and full charge",
             *("refrigerant", CAUTIONS, "full_charge", "full_charge_method", "full_charge_note"),
             "is_hermetically_sealed",
+            "is_mvac_like",
         ),
         Fieldset(
             "What the law turns on",
@@ -63,7 +64,7 @@ class ApplianceForm(RegisterForm):
         model = Appliance
         fields = (
             *("name", "category", "serial_number", "location", "installed_on", "is_enclosed", "refrigerant"),
-            *("full_charge_method", "full_charge_note", "is_hermetically_sealed"),
+            *("full_charge_method", "full_charge_note", "is_hermetically_sealed", "is_mvac_like"),
             *("is_residential_or_light_commercial", "subsector_reason", "technician"),
         )
         widgets = {"full_charge_note": forms.Textarea({"rows": 3})}

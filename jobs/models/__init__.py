@@ -4,7 +4,7 @@ from jobs.models.appliances import Appliance, ApplianceCategory, FullChargeMetho
 from jobs.models.chain import ChainLink
 from jobs.models.customers import Customer, Jurisdiction, LeakRateMethod, Site
 from jobs.models.cylinders import Cylinder, CylinderKind, CylinderPlace
-from jobs.models.events import OwnerDecision, ServiceEvent, VacuumUnit, WorkKind, WorkOrigin
+from jobs.models.events import OpeningKind, OwnerDecision, ServiceEvent, VacuumUnit, WorkKind, WorkOrigin
 from jobs.models.findings import (
     Leak,
     LeakFinding,
@@ -15,6 +15,14 @@ from jobs.models.findings import (
     VerificationKind,
     VerificationTest,
 )
+from jobs.models.instruments import (
+    Calibration,
+    Instrument,
+    InstrumentKind,
+    InstrumentUnit,
+    MachineKind,
+    RecoveryMachine,
+)
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
 from jobs.models.stock import StockMovement, StockMovementKind
 from jobs.models.technicians import Certification, CertificationType, Technician
@@ -22,6 +30,7 @@ from jobs.models.technicians import Certification, CertificationType, Technician
 __all__ = [
     "Appliance",
     "ApplianceCategory",
+    "Calibration",
     "Certification",
     "CertificationType",
     "ChainLink",
@@ -32,13 +41,19 @@ __all__ = [
     "FullChargeMethod",
     "Holder",
     "HolderKind",
+    "Instrument",
+    "InstrumentKind",
+    "InstrumentUnit",
     "Jurisdiction",
     "Leak",
     "LeakFinding",
     "LeakInspection",
     "LeakRateMethod",
+    "MachineKind",
     "MassUnit",
+    "OpeningKind",
     "OwnerDecision",
+    "RecoveryMachine",
     "Repair",
     "ServiceEvent",
     "Site",

@@ -60,6 +60,9 @@ class Appliance(models.Model):
         help_text="A person decides this and says why; it is never derived from charge or category.",
     )
     is_hermetically_sealed = models.BooleanField("factory charged and hermetically sealed", default=False)
+    is_mvac_like = models.BooleanField(
+        "cab cooling of an off-road vehicle, with an open-drive compressor (MVAC-like)", default=False
+    )
     is_enclosed = models.BooleanField("inside an enclosed building or structure", default=False)
     technician = models.ForeignKey(
         Technician,

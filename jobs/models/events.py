@@ -8,6 +8,7 @@ from django.db import models
 
 from jobs.models.appliances import Appliance
 from jobs.models.filed import FiledModel
+from jobs.models.instruments import Instrument, RecoveryMachine
 from jobs.models.technicians import Certification, Technician
 
 
@@ -39,6 +40,17 @@ class VacuumUnit(models.TextChoices):
     MM_HG_ABS = "mmHg_abs", "mm Hg absolute"
     IN_HG_VAC = "inHg_vac", "in Hg vacuum"
     KPA_ABS = "kPa_abs", "kPa absolute"
+    PSIG = "psig", "psig (above the air around it)"
+
+
+class OpeningKind(models.TextChoices):
+    """Why the circuit was opened; it decides what 40 CFR 82.156 asks for first. Values are the rulebook's."""
+
+    MAJOR = "major", "Major repair, or evacuated to the atmosphere afterwards"
+    NOT_MAJOR = "not_major", "Not a major repair, and not evacuated to the atmosphere afterwards"
+    OIL_CHANGE = "oil_change", "Oil change, and not evacuated to the atmosphere afterwards"
+    LEAKING = "leaking", "Leaks make the level unattainable, or would contaminate the refrigerant"
+    DISPOSAL = "disposal", "Disposal of the appliance"
 
 
 class OwnerDecision(models.TextChoices):
@@ -46,6 +58,16 @@ class OwnerDecision(models.TextChoices):
 
     ACCEPTED = "accepted", "Accepted the repair"
     DECLINED = "declined", "Declined the repair"
+
+
+# Fields that records filed before they existed don't have: left empty, the hash doesn't cover them.
+ADDED_FIELDS = (
+    "opening_kind",
+    "opening_note",
+    "is_compressor_running",
+    "recovery_machine_id",
+    "gauge_id",
+)
 
 
 class ServiceEvent(FiledModel):
@@ -77,6 +99,19 @@ class ServiceEvent(FiledModel):
     work_kinds = models.JSONField(default=list)
     work_done = models.TextField(help_text="The parts worked on and what was done to each.")
     is_circuit_opened = models.BooleanField("circuit opened", default=False)
+    opening_kind = models.CharField(
+        "why the circuit was opened", max_length=12, choices=OpeningKind.choices, blank=True
+    )
+    opening_note = models.CharField("about the leaks", max_length=240, blank=True)
+    is_compressor_running = models.BooleanField(
+        "the compressor ran during the recovery", null=True, blank=True
+    )
+    recovery_machine = models.ForeignKey(
+        RecoveryMachine, on_delete=models.PROTECT, null=True, blank=True, related_name="service_events"
+    )
+    gauge = models.ForeignKey(
+        Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="service_events"
+    )
     final_vacuum = models.DecimalField(max_digits=12, decimal_places=3, null=True, blank=True)
     final_vacuum_unit = models.CharField(max_length=10, choices=VacuumUnit.choices, blank=True)
     signature_name = models.CharField("signed by", max_length=120, blank=True)
@@ -123,6 +158,9 @@ class ServiceEvent(FiledModel):
             for field in self._meta.concrete_fields
             if field.attname != "id"
         }
+        for name in ADDED_FIELDS:
+            if fields[name] in (None, ""):
+                del fields[name]
         inspection = getattr(self, "leak_inspection", None)
         return {
             "record": "service_event",

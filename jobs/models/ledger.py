@@ -117,6 +117,9 @@ class Transfer(FiledModel):
     leak = models.ForeignKey(
         "jobs.Leak", on_delete=models.PROTECT, null=True, blank=True, related_name="additions"
     )
+    scale = models.ForeignKey(
+        "jobs.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="transfers"
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -150,8 +153,10 @@ class Transfer(FiledModel):
         return mass_as_typed(self.entered_value, self.entered_unit)
 
     def canonical(self) -> dict[str, Any]:
-        """What the transfer's hash covers."""
+        """What the transfer's hash covers; a scale only where one is named, as records had none at first."""
+        scale = {} if self.scale_id is None else {"scale": self.scale_id}
         return {
+            **scale,
             "position": self.position,
             "refrigerant": self.refrigerant,
             "from": self.from_holder.account,

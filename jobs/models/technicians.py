@@ -12,6 +12,7 @@ class CertificationType(models.TextChoices):
     TYPE_II = "type_ii", "Type II: medium-, high- and very high-pressure appliances"
     TYPE_III = "type_iii", "Type III: low-pressure appliances"
     UNIVERSAL = "universal", "Universal"
+    SECTION_609 = "section_609", "Section 609: motor vehicle air conditioning and MVAC-like"
 
 
 class Technician(models.Model):

@@ -38,6 +38,7 @@ APPLIANCE_FIELDS = frozenset(
         "is_residential_or_light_commercial",
         "subsector_reason",
         "is_hermetically_sealed",
+        "is_mvac_like",
         "is_enclosed",
         "technician",
     }

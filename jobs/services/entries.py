@@ -79,6 +79,7 @@ class ApplianceEntry:
     is_residential_or_light_commercial: bool = False
     subsector_reason: str = ""
     is_hermetically_sealed: bool = False
+    is_mvac_like: bool = False
     is_enclosed: bool = False
     technician: Technician | None = None
     is_charged: bool = True

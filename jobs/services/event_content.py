@@ -3,7 +3,7 @@
 import hashlib
 from typing import Any
 
-from jobs.models import Cylinder, Technician
+from jobs.models import Cylinder, Instrument, RecoveryMachine, Technician
 from jobs.services.chain import canonical_json
 from jobs.services.submission import EventSubmission, LeakRef, StatementEntry
 
@@ -43,11 +43,27 @@ def content_sha256(submission: EventSubmission) -> str:
             submission.owner_decision,
         ],
         "signed_by": submission.signature_name.strip(),
+        **_opening(submission),
     }
     return hashlib.sha256(canonical_json(content)).hexdigest()
 
 
-def _key(row: Technician | Cylinder | None) -> int | None:
+def _opening(submission: EventSubmission) -> dict[str, Any]:
+    """How the circuit was opened and with what; left out where nothing is said, as forms once had no place for it."""
+    said = {
+        "opening": [submission.opening_kind, submission.opening_note.strip()],
+        "compressor": submission.is_compressor_running,
+        "instruments": [_key(submission.recovery_machine), _key(submission.gauge)],
+        "scales": [_key(row.scale) for row in submission.transfers],
+    }
+    return {name: value for name, value in said.items() if _tells(value)}
+
+
+def _tells(value: Any) -> bool:
+    return any(part not in (None, "") for part in (value if isinstance(value, list) else [value]))
+
+
+def _key(row: Technician | Cylinder | Instrument | RecoveryMachine | None) -> int | None:
     return row.pk if row else None
 
 

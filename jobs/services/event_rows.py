@@ -78,6 +78,7 @@ def build_rows(visit: VisitContext, event: ServiceEvent) -> EventRows:
             entered_unit=entry.mass.unit,
             happened_on=submission.happened_on,
             reason=entry.reason,
+            scale=entry.scale,
         )
         for position, (entry, designation) in enumerate(
             zip(submission.transfers, visit.designations, strict=True)
@@ -182,6 +183,7 @@ def _reversals(superseded: ServiceEvent | None, *, first_position: int) -> list[
             happened_on=row.happened_on,
             reason=row.reason,
             leak_id=row.leak_id,
+            scale_id=row.scale_id,
             reverses=row,
         )
         for position, row in enumerate(undone, start=first_position)

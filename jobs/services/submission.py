@@ -7,7 +7,16 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from jobs.models import Appliance, Cylinder, Leak, Technician, TransferReason, WorkOrigin
+from jobs.models import (
+    Appliance,
+    Cylinder,
+    Instrument,
+    Leak,
+    RecoveryMachine,
+    Technician,
+    TransferReason,
+    WorkOrigin,
+)
 from jobs.services.entries import EnteredMass
 
 # A leak that is on record, or the form's own name of one that the same submission reports.
@@ -30,6 +39,7 @@ class TransferEntry:
     reason: str = TransferReason.SERVICE
     leak: LeakRef | None = None
     refrigerant: str = ""
+    scale: Instrument | None = None
 
 
 @dataclass(frozen=True)
@@ -94,6 +104,11 @@ class EventSubmission:
     supervisor: Technician | None = None
     work_kinds: tuple[str, ...] = ()
     is_circuit_opened: bool = False
+    opening_kind: str = ""
+    opening_note: str = ""
+    is_compressor_running: bool | None = None
+    recovery_machine: RecoveryMachine | None = None
+    gauge: Instrument | None = None
     final_vacuum: Decimal | None = None
     final_vacuum_unit: str = ""
     transfers: tuple[TransferEntry, ...] = ()

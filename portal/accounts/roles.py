@@ -12,7 +12,16 @@ from django.contrib.auth.models import Group, Permission
 
 from portal.accounts.models import Role
 
-REGISTERS = ("customer", "site", "appliance", "technician", "certification", "cylinder")
+REGISTERS = (
+    "customer",
+    "site",
+    "appliance",
+    "technician",
+    "certification",
+    "cylinder",
+    "recoverymachine",
+    "instrument",
+)
 RECORDS = ("serviceevent", "stockmovement", "transfer")
 LAW = ("obligation", "leakrate", "applianceassessment")
 
@@ -26,6 +35,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
         {
             *_each("jobs", ("add", "change", "view"), REGISTERS),
             *_each("jobs", ("view",), RECORDS),
+            *_each("jobs", ("add", "view"), ("calibration",)),
             "jobs.add_stockmovement",
             *_each("compliance", ("view",), LAW),
             "accounts.add_user",
@@ -34,14 +44,14 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
     ),
     Role.TECHNICIAN: frozenset(
         {
-            *_each("jobs", ("view",), REGISTERS + RECORDS),
+            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
             "jobs.add_serviceevent",
             *_each("compliance", ("view",), LAW),
         }
     ),
     Role.COMPLIANCE_OFFICER: frozenset(
         {
-            *_each("jobs", ("view",), REGISTERS + RECORDS),
+            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
             "jobs.amend_serviceevent",
             *_each("compliance", ("view",), (*LAW, "reminder", "reportrun", "taskrun")),
             "compliance.add_reportrun",

@@ -11,7 +11,15 @@ from jobs.models import ChainLink, ServiceEvent
 from jobs.services.chain import canonical_json
 from jobs.services.submission import InspectionEntry, LeakEntry, StatementEntry
 from jobs.services.verification import records_verify
-from tests.factories import ApplianceFactory, charged, file_event, supply_cylinder
+from tests.factories import (
+    ApplianceFactory,
+    GaugeFactory,
+    RecoveryMachineFactory,
+    ScaleFactory,
+    charged,
+    file_event,
+    supply_cylinder,
+)
 from tests.filed_tables import unfixed_tables
 from tests.jobs.test_amendments import amend, filed, submission, void
 
@@ -164,6 +172,41 @@ def test_record_taken_out_of_the_end_of_its_chains_is_named(event):
         (f"appliance:{event.appliance_id}", "service_event", last.pk),
         (f"cylinder:{cylinder.pk}", "service_event", last.pk),
     }
+
+
+def test_record_that_names_no_instruments_has_the_content_of_one_filed_before_there_were_any(event):
+    canonical = ServiceEvent.objects.get(pk=event.pk).canonical()
+
+    added = {"opening_kind", "opening_note", "is_compressor_running", "recovery_machine_id", "gauge_id"}
+    assert not added & canonical.keys()
+    assert "scale" not in canonical["transfers"][0]
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE jobs_serviceevent SET opening_kind = 'major' WHERE id = %s",
+        "UPDATE jobs_serviceevent SET opening_note = '' WHERE id = %s",
+        "UPDATE jobs_serviceevent SET is_compressor_running = NULL WHERE id = %s",
+        "UPDATE jobs_serviceevent SET recovery_machine_id = NULL WHERE id = %s",
+        "UPDATE jobs_serviceevent SET gauge_id = NULL WHERE id = %s",
+        "UPDATE jobs_transfer SET scale_id = NULL WHERE event_id = %s",
+    ],
+)
+def test_changed_instruments_are_named(statement):
+    event = file_event(
+        transfers=(charged(supply_cylinder(), scale=ScaleFactory()),),
+        opening_kind="leaking",
+        opening_note="Header cracked.",
+        is_compressor_running=False,
+        recovery_machine=RecoveryMachineFactory(),
+        gauge=GaugeFactory(),
+    ).event
+    assert broken() == []
+
+    run(statement, event.pk)
+
+    assert (f"appliance:{event.appliance_id}", "service_event", event.pk) in broken()
 
 
 def test_verifying_takes_no_more_queries_for_more_records(event, django_assert_max_num_queries):

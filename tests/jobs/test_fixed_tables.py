@@ -8,8 +8,9 @@ from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
 from jobs.models.fixed_tables import MESSAGE
+from jobs.services.calibrations import calibration_record
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
-from tests.factories import charged, file_event, supply_cylinder
+from tests.factories import HAPPENED_ON, ScaleFactory, UserFactory, charged, file_event, supply_cylinder
 from tests.filed_tables import filed_tables
 
 pytestmark = pytest.mark.django_db
@@ -27,13 +28,20 @@ def _row_in_every_table():
         tests=(TestEntry("new-1", "initial_verification_test", "Nitrogen", is_passed=True),),
         statements=(StatementEntry("normal_operation"),),
     )
+    calibration_record(
+        by=UserFactory(),
+        instrument=ScaleFactory(),
+        calibrated_on=HAPPENED_ON,
+        certificate_number="K-1",
+        calibrated_by="Weights Laboratory",
+    )
 
 
 def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
         f"jobs_{name}"
         for name in (
-            *("chainlink", "leak", "leakfinding", "leakinspection", "repair", "serviceevent"),
+            *("calibration", "chainlink", "leak", "leakfinding", "leakinspection", "repair", "serviceevent"),
             *("statement", "stockmovement", "transfer", "verificationtest"),
         )
     ]

@@ -1,0 +1,69 @@
+"""Recovery machines, scales and gauges, and the calibration under which one was used on a day."""
+
+import datetime
+from collections.abc import Iterable
+
+from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
+
+from jobs.models import Calibration, Instrument, InstrumentKind, RecoveryMachine
+
+# Calibrations that count: neither corrected by a later record nor void.
+STANDING_CALIBRATION = Q(superseded_by=None, is_void=False)
+
+
+def recovery_machine_list(*, search: str = "") -> QuerySet[RecoveryMachine]:
+    """List recovery machines; those out of use come last.
+
+    Args:
+        search: part of a make, model, serial number or certifying body; all unless given.
+    """
+    machines = RecoveryMachine.objects.all()
+    if search := search.strip():
+        machines = machines.filter(
+            Q(make__icontains=search)
+            | Q(model__icontains=search)
+            | Q(serial_number__icontains=search)
+            | Q(certified_by__icontains=search)
+        )
+    return machines.order_by("-is_in_use", "make", "model", "serial_number")
+
+
+def instrument_list(*, search: str = "", kind: str = "") -> QuerySet[Instrument]:
+    """List scales and gauges with ``due_on``, the last day of the newest calibration; those out of use come last.
+
+    Args:
+        search: part of a make, model, serial number or certificate number; all unless given.
+        kind: of this kind alone; of all unless given.
+    """
+    newest = Calibration.objects.filter(STANDING_CALIBRATION, instrument=OuterRef("pk"))
+    instruments = Instrument.objects.annotate(
+        due_on=Subquery(newest.order_by("-calibrated_on", "-pk").values("due_on")[:1])
+    )
+    if kind in InstrumentKind.values:
+        instruments = instruments.filter(kind=kind)
+    if search := search.strip():
+        wanted = (
+            Q(make__icontains=search)
+            | Q(model__icontains=search)
+            | Q(serial_number__icontains=search)
+            | Q(calibrations__certificate_number__icontains=search)
+        )
+        instruments = instruments.filter(pk__in=Instrument.objects.filter(wanted).values("pk"))
+    return instruments.order_by("-is_in_use", F("kind").desc(), "serial_number")
+
+
+def with_calibrations(instruments: QuerySet[Instrument]) -> QuerySet[Instrument]:
+    """Fetch the standing calibrations along, newest first, as ``standing_calibrations``."""
+    rows = Calibration.objects.filter(STANDING_CALIBRATION).order_by("-calibrated_on", "-pk")
+    return instruments.prefetch_related(Prefetch("calibrations", rows, to_attr="standing_calibrations"))
+
+
+def calibration_on(instrument: Instrument, day: datetime.date) -> Calibration | None:
+    """The calibration under which the instrument was on a day: the last one before it, run out or not.
+
+    None if none was done by then.
+    """
+    rows: Iterable[Calibration] | None = getattr(instrument, "standing_calibrations", None)
+    if rows is None:
+        rows = instrument.calibrations.filter(STANDING_CALIBRATION).order_by("-calibrated_on", "-pk")
+    return next((row for row in rows if row.calibrated_on <= day), None)
