@@ -254,7 +254,7 @@ def _line_path(line: Line, x: _Scale, y: _Scale) -> str:
 
 def _x_range(chart: Chart) -> tuple[float, float]:
     values = [
-        *(at for panel in chart.panels for row in (*panel.lines, *panel.points) for at in row.xs),
+        *(at for panel in chart.panels for row in _series(panel) for at in row.xs),
         *(end for band in chart.bands for end in (band.start, band.end)),
         *(end for lane in chart.lanes for span in lane.spans for end in (span.start, span.end)),
     ]
@@ -263,7 +263,7 @@ def _x_range(chart: Chart) -> tuple[float, float]:
 
 def _value_axis(panel: Panel) -> tuple[list[Tick], float, float]:
     """The marks of a panel's value axis and its ends, a little beyond what it shows."""
-    values = list(_finite(value for row in (*panel.lines, *panel.points) for value in row.ys))
+    values = list(_finite(value for row in _series(panel) for value in row.ys))
     values += [level.value for level in panel.levels] + [rule.value for rule in panel.rules]
     if panel.has_zero or not values:
         values.append(0.0)
@@ -274,6 +274,10 @@ def _value_axis(panel: Panel) -> tuple[list[Tick], float, float]:
     bottom = low if panel.has_zero and low == 0 else low - margin
     top = high + margin
     return NumberAxis().ticks(bottom, top, Y_TICKS), bottom, top
+
+
+def _series(panel: Panel) -> list[Line | Points]:
+    return [*panel.lines, *panel.points]
 
 
 def _finite(values: Iterable[float]) -> Iterator[float]:
