@@ -1,5 +1,5 @@
 """Pure: what refrigerants do at given temperatures and pressures. No Django, no records, no law but filling densities.
 
-CoolProp takes seconds and 70 MB to load, so it is imported only inside functions. Fill limits need no CoolProp at all:
-they read a table that was computed with it.
+CoolProp takes seconds and 70 MB to load, so it is imported only inside functions: for the command ``saturation``, and
+to compute the table that everything else reads.
 """

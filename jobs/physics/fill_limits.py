@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from jobs.physics.density_table import LiquidDensities, liquid_densities
 from jobs.physics.errors import InvalidInput
 from jobs.physics.filling_densities import listed_filling_density_pct
 from jobs.physics.fluids import Fluid, find
 from jobs.physics.pressures import gauge_psi
+from jobs.physics.saturation_table import SaturationTable, saturation_table
 
 # Water at 25 °C: what a stamped water capacity weighs (CRC Handbook of Chemistry and Physics, from memory).
 WATER_DENSITY_KG_M3 = Fraction("997.05")
@@ -181,8 +181,8 @@ def _bounds(fluid: Fluid, shares_pct: Mapping[int, int]) -> list[_Bound]:
     """Every limit that holds for one refrigerant: shares of the volume in liquid, by °C, and a listed density."""
     bounds = []
     if fluid.is_liquid_at(_HOTTEST_C):
-        densities = liquid_densities(fluid)
-        bounds = [_liquid_bound(fluid, densities, at_c, pct) for at_c, pct in shares_pct.items()]
+        table = saturation_table(fluid)
+        bounds = [_liquid_bound(fluid, table, at_c, pct) for at_c, pct in shares_pct.items()]
     pct = listed_filling_density_pct(fluid.designation)
     if pct is not None:
         kg_m3 = Fraction(pct, 100) * WATER_DENSITY_KG_M3
@@ -198,8 +198,8 @@ def _bounds(fluid: Fluid, shares_pct: Mapping[int, int]) -> list[_Bound]:
     return bounds
 
 
-def _liquid_bound(fluid: Fluid, densities: LiquidDensities, at_c: int, pct: int) -> _Bound:
-    density = densities.density_kg_m3(at_c)
+def _liquid_bound(fluid: Fluid, table: SaturationTable, at_c: int, pct: int) -> _Bound:
+    density = table.density_kg_m3(at_c)
     kg_m3 = Fraction(pct, 100) * Fraction(density)
     reckoning = f"{pct} % of the volume in liquid of {density} kg/m³ at {at_c} °C"
     if fluid.is_estimated:
@@ -216,7 +216,7 @@ def _liquid_full_at_c(fluids: Sequence[Fluid], kg_m3: Fraction) -> float | None:
     temperatures = []
     for fluid in fluids:
         share = ESTIMATE_SHARE if fluid.is_estimated else Fraction(1)
-        temperatures.append(liquid_densities(fluid).temperature_c(float(kg_m3 / share)))
+        temperatures.append(saturation_table(fluid).temperature_c(float(kg_m3 / share)))
     known = [round(temperature, 1) for temperature in temperatures if temperature is not None]
     return min(known, default=None)
 
@@ -249,7 +249,7 @@ def _pressure_caution(fluid: Fluid) -> str:
             f"{fluid.designation} has no liquid above {fluid.critical_c:.1f} °C and its pressure then rises steeply: "
             "only a cylinder of the service pressure that 49 CFR 173.304a(a)(2) requires for it may hold it."
         )
-    pressure_kpa = liquid_densities(fluid).bubble_pressure_kpa(_PRESSURE_STATED_AT_C)
+    pressure_kpa = saturation_table(fluid).bubble_pressure_kpa(_PRESSURE_STATED_AT_C)
     if pressure_kpa is None:
         return f"The pressure of {fluid.designation} is not known well enough to be given here; ask its maker for it."
     psig = gauge_psi(pressure_kpa * 1000)

@@ -4,15 +4,16 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from jobs.physics.density_table import LiquidDensities, liquid_densities
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fluids import ZERO_CELSIUS_K, Fluid, find
 from jobs.physics.pressures import PA_PER_PSI, STANDARD_ATMOSPHERE_PA, gauge_psi
+from jobs.physics.quantities import is_number
+from jobs.physics.saturation_table import SaturationTable, saturation_table
 
 # The tolerances are common practice, no source: 2 °F of doubt about the temperature of the liquid inside, and half a
 # percent for the equation of state. Air at the limit of AHRI 700 (1.5 % by volume of the vapour) is 1.5 to 3.7 psi,
 # about as much as 1 °F, so no field check is finer than this.
-TEMPERATURE_DOUBT_K = 2 / 1.8
+DEFAULT_TEMPERATURE_DOUBT_K = 2 / 1.8
 MODEL_DOUBT = 0.005
 RECHECK_FACTOR = 2
 
@@ -26,6 +27,9 @@ _VAPOUR_DRAWN_THAT_SHIFTS_PCT = 20.0
 
 # US Army TM 5-3810-307-24: bring the container above 65 °F before comparing.
 _COLDEST_FOR_COMPARING_C = (65 - 32) / 1.8
+
+# Colder than this no cylinder is compared: one degree of doubt hides more than any air would show.
+_COLDEST_C = -20.0
 
 _SLOPE_STEP_K = 0.5
 
@@ -74,20 +78,22 @@ def check_pressure(
     pressure_pa: float,
     *,
     gauge_doubt_pa: float = DEFAULT_GAUGE_DOUBT_PA,
+    temperature_doubt_k: float = DEFAULT_TEMPERATURE_DOUBT_K,
     vapour_drawn_pct: float = 0.0,
     atmosphere_pa: float = STANDARD_ATMOSPHERE_PA,
 ) -> PressureCheck:
     """Compares the pressure of a resting cylinder that holds liquid with its refrigerant's bubble pressure.
 
-    The tolerance is the gauge's doubt or that of 2 °F of temperature, whichever is more, and half a percent of the
-    pressure. Up to it the pressure fits; up to twice it, compare again after a day; above, there are non-condensable
-    gases or another refrigerant; below, another refrigerant or no liquid.
+    The tolerance is the gauge's doubt or that of the temperature (2 °F unless given), whichever is more, and half a
+    percent of the pressure. Up to it the pressure fits; up to twice it, compare again after a day; above, there are
+    non-condensable gases or another refrigerant; below, another refrigerant or no liquid.
 
     Args:
         refrigerant: ASHRAE 34 designation.
         temperature_c: of the cylinder, rested at an even temperature, °C.
         pressure_pa: absolute: a gauge's reading and the atmosphere around it (``jobs.physics.quantities``).
-        gauge_doubt_pa: half the width of what the gauge may be off.
+        gauge_doubt_pa: how far the gauge may be off, Pa.
+        temperature_doubt_k: how far the temperature of the liquid inside may be off, K.
         vapour_drawn_pct: percent of the filling that was drawn as vapour.
         atmosphere_pa: absolute, around the gauge, so that the words show what the gauge shows.
 
@@ -102,17 +108,20 @@ def check_pressure(
         'fits'
     """
     fluid = find(refrigerant)
-    _check_figures(pressure_pa, gauge_doubt_pa, vapour_drawn_pct)
-    densities, (expected_pa, dew_pa) = _expected(fluid, temperature_c)
-    slope_pa_k = _slope_pa_k(densities, temperature_c)
-    tolerance_pa = max(gauge_doubt_pa, TEMPERATURE_DOUBT_K * slope_pa_k) + MODEL_DOUBT * expected_pa
+    _check_figures(pressure_pa, gauge_doubt_pa, temperature_doubt_k, vapour_drawn_pct)
+    table, (expected_pa, dew_pa) = _expected(fluid, temperature_c)
+    slope_pa_k = _slope_pa_k(table, temperature_c)
+    tolerance_pa = max(gauge_doubt_pa, temperature_doubt_k * slope_pa_k) + MODEL_DOUBT * expected_pa
     glide_k = math.log(expected_pa / dew_pa) * expected_pa / slope_pa_k
     has_shifted = glide_k > _GLIDE_THAT_SHIFTS_K and vapour_drawn_pct > _VAPOUR_DRAWN_THAT_SHIFTS_PCT
     verdict = Verdict.NONE if has_shifted else _verdict(pressure_pa - expected_pa, tolerance_pa)
     because = (
         f"{fluid.designation} at {temperature_c:.1f} °C should stand at {_both(expected_pa, atmosphere_pa)}; "
         f"it stands at {_both(pressure_pa, atmosphere_pa)}. A difference of up to "
-        f"{tolerance_pa / PA_PER_PSI:.1f} psi says nothing. {VERDICT_WORDS[verdict]}"
+        f"{tolerance_pa / PA_PER_PSI:.1f} psi says nothing: the gauge may be "
+        f"{gauge_doubt_pa / PA_PER_PSI:.1f} psi off, the temperature {temperature_doubt_k * 1.8:.1f} °F, which is "
+        f"{temperature_doubt_k * slope_pa_k / PA_PER_PSI:.1f} psi here; the larger counts, and {MODEL_DOUBT:.1%} of "
+        f"the pressure for the equation. {VERDICT_WORDS[verdict]}"
     )
     return PressureCheck(verdict, pressure_pa, expected_pa, tolerance_pa, because, _cautions(temperature_c))
 
@@ -123,32 +132,27 @@ def pressure_slope_pa_k(refrigerant: str, temperature_c: float) -> float:
     Raises:
         InvalidInput: as :func:`check_pressure`.
     """
-    densities, _ = _expected(find(refrigerant), temperature_c)
-    return _slope_pa_k(densities, temperature_c)
+    table, _ = _expected(find(refrigerant), temperature_c)
+    return _slope_pa_k(table, temperature_c)
 
 
-def _expected(fluid: Fluid, temperature_c: float) -> tuple[LiquidDensities, tuple[float, float]]:
+def _expected(fluid: Fluid, temperature_c: float) -> tuple[SaturationTable, tuple[float, float]]:
     if fluid.is_estimated:
         expected = "a refrigerant whose pressure is known; its mixing parameters are estimated"
         raise InvalidInput("refrigerant", fluid.designation, expected)
-    try:
-        densities = liquid_densities(fluid)
-    except KeyError:
-        expected = "a refrigerant that is liquid in a cylinder at 60 °C"
-        raise InvalidInput("refrigerant", fluid.designation, expected) from None
-    coldest_c = densities.temperatures_c[0] + _SLOPE_STEP_K
-    hottest_c = densities.temperatures_c[-1] - _SLOPE_STEP_K
-    pressures_pa = densities.pressures_pa(temperature_c) if coldest_c <= temperature_c <= hottest_c else None
+    table = saturation_table(fluid)
+    coldest_c = max(table.temperatures_c[0] + _SLOPE_STEP_K, _COLDEST_C)
+    hottest_c = table.temperatures_c[-1] - _SLOPE_STEP_K
+    is_inside = is_number(temperature_c) and coldest_c <= temperature_c <= hottest_c
+    pressures_pa = table.pressures_pa(temperature_c) if is_inside else None
     if pressures_pa is None:
         expected = f"a temperature from {coldest_c:.1f} to {hottest_c:.1f} °C for {fluid.designation}"
         raise InvalidInput("temperature", temperature_c, expected)
-    return densities, pressures_pa
+    return table, pressures_pa
 
 
-def _slope_pa_k(densities: LiquidDensities, temperature_c: float) -> float:
-    below, above = (
-        densities.pressures_pa(temperature_c + step_k) for step_k in (-_SLOPE_STEP_K, _SLOPE_STEP_K)
-    )
+def _slope_pa_k(table: SaturationTable, temperature_c: float) -> float:
+    below, above = (table.pressures_pa(temperature_c + step_k) for step_k in (-_SLOPE_STEP_K, _SLOPE_STEP_K))
     if below is None or above is None:
         raise InvalidInput("temperature", temperature_c, "a temperature inside the table")
     # ln p is nearly straight in 1/T, so its chord, not that of p, is the slope.
@@ -167,6 +171,7 @@ def _verdict(difference_pa: float, tolerance_pa: float) -> Verdict:
 
 def _cautions(temperature_c: float) -> tuple[str, ...]:
     cautions = [
+        "Never vent refrigerant to find out or to cure it: recover it (40 CFR 82.154(a)).",
         "Let the cylinder rest at an even temperature, and measure that on its wall at the height of the liquid.",
         "Another refrigerant can show nearly the same pressure: only an analysis tells what is in a cylinder.",
     ]
@@ -181,10 +186,16 @@ def _both(pressure_pa: float, atmosphere_pa: float) -> str:
     return f"{pressure_pa / 1000:.0f} kPa absolute ({gauge_psi(pressure_pa, atmosphere_pa):.1f} psig)"
 
 
-def _check_figures(pressure_pa: float, gauge_doubt_pa: float, vapour_drawn_pct: float) -> None:
-    if not (math.isfinite(pressure_pa) and pressure_pa > 0):
+def _check_figures(
+    pressure_pa: float, gauge_doubt_pa: float, temperature_doubt_k: float, vapour_drawn_pct: float
+) -> None:
+    if not (is_number(pressure_pa) and pressure_pa > 0):
         raise InvalidInput("pressure", pressure_pa, "an absolute pressure above zero")
-    if not (math.isfinite(gauge_doubt_pa) and gauge_doubt_pa >= 0):
+    if not (is_number(gauge_doubt_pa) and gauge_doubt_pa >= 0):
         raise InvalidInput("gauge_doubt", gauge_doubt_pa, "a pressure of zero or more")
+    if not (is_number(temperature_doubt_k) and temperature_doubt_k >= 0):
+        raise InvalidInput(
+            "temperature_doubt", temperature_doubt_k, "a difference of temperature, zero or more"
+        )
     if not 0 <= vapour_drawn_pct <= 100:  # noqa: PLR2004 the ends of a percentage
         raise InvalidInput("vapour_drawn", vapour_drawn_pct, "a percentage from 0 to 100")

@@ -1,5 +1,6 @@
 """Reads temperatures, pressures, altitudes and volumes as a person types them, with their unit."""
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -32,6 +33,11 @@ _TO_PA: Mapping[str, Callable[[float, float], float]] = {
 }
 
 _TO_M: Mapping[str, Fraction] = {"ft": _M_PER_FT, "m": Fraction(1)}
+
+
+def is_number(value: Any) -> bool:
+    """Whether a value is a finite number. CoolProp takes the text ``"25"`` for 25 K, so text is none."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
 def split_quantity(text: Any, field: str, expected: str) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from typing import NoReturn
 from jobs.physics.equations import Equation, NoSolution, SaturatedState, coolprop_version
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fluids import ZERO_CELSIUS_K, Fluid, find
+from jobs.physics.quantities import is_number
 
 # Pressure is met to this relative precision: a few microkelvin, and coarser than the mixture solver's own noise (1e-8).
 _PRECISION = 1e-7
@@ -56,8 +57,8 @@ def saturation_at_temperature(refrigerant: str, temperature_c: float) -> Saturat
 
     Source: the equation named in ``model``, solved by CoolProp.
     """
-    fluid = _with_known_pressure(refrigerant)
-    if not (math.isfinite(temperature_c) and fluid.lowest_c <= temperature_c <= fluid.highest_c):
+    fluid = has_known_pressure(find(refrigerant))
+    if not (is_number(temperature_c) and fluid.lowest_c <= temperature_c <= fluid.highest_c):
         expected = f"{_temperature_range(fluid)} for {fluid.designation} ({_why(fluid)})"
         raise InvalidInput("temperature", temperature_c, expected)
     equation = Equation(fluid)
@@ -86,7 +87,7 @@ def saturation_at_pressure(refrigerant: str, pressure_pa: float) -> Saturation:
 
     Source: the equation named in ``model``, solved by CoolProp.
     """
-    fluid = _with_known_pressure(refrigerant)
+    fluid = has_known_pressure(find(refrigerant))
     equation = Equation(fluid)
     try:
         lowest_pa = equation.saturated_liquid(fluid.lowest_c).pressure_pa
@@ -109,14 +110,18 @@ def saturation_at_pressure(refrigerant: str, pressure_pa: float) -> Saturation:
     )
 
 
-def _with_known_pressure(refrigerant: str) -> Fluid:
-    fluid = find(refrigerant)
+def has_known_pressure(fluid: Fluid) -> Fluid:
+    """Return the fluid.
+
+    Raises:
+        InvalidInput: a blend whose mixing parameters are estimated, so that its pressure would be 5 to 15 % off.
+    """
     if fluid.is_estimated:
         expected = (
             f"a refrigerant whose pressure is known; measured mixing parameters are missing for {fluid.designation}, "
-            "and an estimate would be 5 to 15 % off"
+            "an estimate would be 5 to 15 % off, and no published table of it is on record here"
         )
-        raise InvalidInput("refrigerant", refrigerant, expected)
+        raise InvalidInput("refrigerant", fluid.designation, expected)
     return fluid
 
 

@@ -95,7 +95,7 @@ def test_words_show_what_the_gauge_shows():
     ("arguments", "options", "field"),
     [
         (("R-438A", 25, 1e6), {}, "refrigerant"),
-        (("R-23", 20, 1e6), {}, "refrigerant"),
+        (("R-23", 25, 1e6), {}, "temperature"),
         (("R-9999", 20, 1e6), {}, "refrigerant"),
         (("R-22", -30, 1e6), {}, "temperature"),
         (("R-22", 95, 1e6), {}, "temperature"),
@@ -103,6 +103,8 @@ def test_words_show_what_the_gauge_shows():
         (("R-22", 25, 0), {}, "pressure"),
         (("R-22", 25, float("inf")), {}, "pressure"),
         (("R-22", 25, 1e6), {"gauge_doubt_pa": -1}, "gauge_doubt"),
+        (("R-22", 25, 1e6), {"temperature_doubt_k": float("nan")}, "temperature_doubt"),
+        (("R-22", "25", 1e6), {}, "temperature"),
         (("R-22", 25, 1e6), {"vapour_drawn_pct": 101}, "vapour_drawn"),
     ],
 )

@@ -28,8 +28,8 @@ def test_density_of_what_is_left(designation):
         if density is not None:
             residual = residual_after_evacuation(designation, 1000, 25, pressure_pa)
 
-            assert residual.vapour_density_kg_m3 == pytest.approx(density, rel=1e-3)
-            assert residual.mass_mg == pytest.approx(density * 1e6, rel=1e-3)
+            assert residual.vapour_density_kg_m3 == pytest.approx(density, rel=3e-3)
+            assert residual.mass_mg == pytest.approx(density * 1e6, rel=3e-3)
 
 
 @pytest.mark.parametrize("designation", ["R-22", "R-410A", "R-454B", "R-290"])
@@ -73,6 +73,9 @@ def test_figure_warns_that_liquid_and_oil_come_on_top():
         (("R-438A", 1, -20, 10_000), "temperature"),
         (("R-438A", 1, 25, 150_000), "pressure"),
         (("R-9999", 1, 25, 10_000), "refrigerant"),
+        (("R-410A", 1, 25, 600_000), "pressure"),
+        (("R-22", "1", 25, 10_000), "volume"),
+        (("R-22", 1, "25", 10_000), "temperature"),
     ],
 )
 def test_unusable_figures_are_refused(arguments, field):

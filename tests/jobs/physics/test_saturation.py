@@ -83,7 +83,7 @@ def test_temperature_below_the_triple_point_is_refused():
         saturation_at_temperature("R-744", -60)
 
 
-@pytest.mark.parametrize("temperature_c", [math.nan, math.inf, -math.inf, -274.0])
+@pytest.mark.parametrize("temperature_c", [math.nan, math.inf, -math.inf, -274.0, "25", True, None])
 def test_impossible_temperature_is_refused(temperature_c):
     with pytest.raises(InvalidInput, match="temperature"):
         saturation_at_temperature("R-22", temperature_c)

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from compliance.rulebook.masses import parse_mass_mg
-from jobs.physics.density_table import liquid_densities
 from jobs.physics.fill_limits import ESTIMATE_SHARE, WATER_DENSITY_KG_M3, max_net_mg
 from jobs.physics.filling_densities import listed_filling_density_pct
 from jobs.physics.fluids import find
+from jobs.physics.saturation_table import saturation_table
 
 PUBLISHED = tomllib.loads((Path(__file__).parent / "cylinders.toml").read_text(encoding="utf-8"))
 POUND_MG = parse_mass_mg(1, "lb")
@@ -37,7 +37,7 @@ def test_guideline_k_worked_example():
 def test_listed_filling_density_leaves_vapour_at_131_f(row):
     kg_m3 = float(WATER_DENSITY_KG_M3) * row["pct"] / 100
 
-    liquid_full_at_c = liquid_densities(find(row["refrigerant"])).temperature_c(kg_m3)
+    liquid_full_at_c = saturation_table(find(row["refrigerant"])).temperature_c(kg_m3)
 
     assert 55 <= liquid_full_at_c <= 70
 
@@ -61,7 +61,7 @@ def test_95_pct_at_50_c_is_the_published_filling_ratio(row):
     fluid = find(row["refrigerant"])
     share = ESTIMATE_SHARE if fluid.is_estimated else 1
 
-    kg_per_litre = 0.95 * float(liquid_densities(fluid).density_kg_m3(50)) * float(share) / 1000
+    kg_per_litre = 0.95 * float(saturation_table(fluid).density_kg_m3(50)) * float(share) / 1000
 
     # The ratios are printed with two decimals.
     assert kg_per_litre == pytest.approx(row["kg_per_litre"], abs=0.015 if fluid.is_estimated else 0.006)
