@@ -11,8 +11,8 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from compliance.rulebook import errors as rulebook_errors
 from jobs.physics import errors as physics_errors
+from jobs.weighing import InvalidLog
 
-_InvalidInput = physics_errors.InvalidInput | rulebook_errors.InvalidInput
 _BAD_INPUT_EXIT = 2
 
 
@@ -36,7 +36,7 @@ class JsonCommand(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             answer = self.answer(options)
-        except (physics_errors.InvalidInput, rulebook_errors.InvalidInput) as error:
+        except (physics_errors.InvalidInput, rulebook_errors.InvalidInput, InvalidLog) as error:
             self._refuse(error.field, error.value, error.expected)
         if isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(encoding="utf-8")

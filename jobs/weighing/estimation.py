@@ -1,0 +1,203 @@
+"""From a scale's log to the net mass that flowed, how sure it is, and what was odd about the log."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from jobs.weighing import uncertainty
+from jobs.weighing.anomalies import Labels, clock_anomalies, shift_anomalies, spike_anomalies, still_moving
+from jobs.weighing.division import division_of
+from jobs.weighing.errors import InvalidLog
+from jobs.weighing.log import WeighLog
+from jobs.weighing.phases import find_phases
+from jobs.weighing.plateaus import Stillness, still_beginning
+from jobs.weighing.results import Anomaly, Direction, Phase, Plateau, Weighing
+from jobs.weighing.shifts import Shift, find_shifts
+from jobs.weighing.smoothing import Floats
+from jobs.weighing.spikes import find_spikes
+
+_SIGNS = {"in": 1, "out": -1, "auto": 0}
+_MG_PER_KG = 1e6
+# A weight that went the other way by more than this many standard deviations contradicts a stated direction.
+_CONTRADICTION_SDS = 3.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Cleaned:
+    """The readings without bumps and with tare shifts removed."""
+
+    kept: np.ndarray
+    times_s: Floats
+    weights_mg: Floats
+    shifts: list[Shift]
+    anomalies: list[Anomaly]
+
+
+def weigh(
+    log: WeighLog, *, direction: Literal["in", "out", "auto"] = "auto", division_mg: int | None = None
+) -> Weighing:
+    """Finds the still stretches before and after the flow, and from them the net mass.
+
+    Args:
+        log: as read.
+        direction: as the scale sees it, ``in`` where its load gains; ``auto`` leaves it to the log.
+        division_mg: the scale's division; found from the readings if not given.
+
+    Returns:
+        The net mass with its uncertainty, one standard deviation (``uncertainty``), and every anomaly.
+
+    Raises:
+        InvalidLog: the direction isn't one, or the log contradicts it.
+    """
+    if direction not in _SIGNS:
+        raise InvalidLog("direction", direction, "in, out or auto")
+    division = float(division_mg or division_of(log.weights_mg, log.resolution_mg))
+    labels = Labels(log)
+    cleaned = _clean(log, labels, division, _SIGNS[direction])
+    start = still_beginning(cleaned.times_s, cleaned.weights_mg, division)
+    end = still_beginning(cleaned.times_s[-1] - cleaned.times_s[::-1], cleaned.weights_mg[::-1], division)
+    flow = _flow_s(cleaned, start, end)
+    contributions = _contributions(cleaned, start, end, division, flow)
+    sd_mg = uncertainty.combined_mg(contributions)
+    risen_mg = end.level_mg - start.level_mg if flow else 0.0
+    found = _direction(direction, risen_mg, sd_mg)
+    net_mg = max(0, round(risen_mg * _SIGNS[found])) if found else 0
+    anomalies = list(cleaned.anomalies)
+    if flow and not end.is_still:
+        anomalies.append(still_moving(labels, end))
+    gross_start_mg = round(start.level_mg)
+    return Weighing(
+        samples=log.samples,
+        starts_at=log.starts_at,
+        ends_at=log.ends_at,
+        starts_label=log.time_texts[0],
+        ends_label=log.time_texts[-1],
+        gross_start_mg=gross_start_mg,
+        gross_end_mg=gross_start_mg + net_mg * _SIGNS[found or "auto"],
+        net_mg=net_mg,
+        uncertainty_mg=max(1, round(sd_mg)),
+        duration_s=float(log.times_s[-1]),
+        mean_rate_kg_per_min=net_mg / _MG_PER_KG / (float(log.times_s[-1]) / 60),
+        flow_from_s=flow[0] if flow else None,
+        flow_to_s=flow[1] if flow else None,
+        direction=found,
+        division_mg=round(division),
+        anomalies=tuple(sorted(anomalies, key=lambda anomaly: anomaly.from_s)),
+        plateaus=_plateaus(cleaned, start, end),
+        phases=_phases(cleaned, flow, division, found),
+        because=_because(start, end, cleaned, contributions, sd_mg, net_mg, flow is not None),
+    )
+
+
+def _clean(log: WeighLog, labels: Labels, division_mg: float, sign: int) -> _Cleaned:
+    weights_mg = log.weights_mg.astype(np.float64)
+    steps_s = np.diff(log.times_s)
+    interval_s = float(np.median(steps_s[steps_s > 0]))
+    is_spike = find_spikes(weights_mg, interval_s, division_mg)
+    kept = np.flatnonzero(~is_spike)
+    times_s, kept_mg = log.times_s[kept], weights_mg[kept]
+    shifts = find_shifts(times_s, kept_mg, division_mg, sign)
+    for shift in shifts:
+        kept_mg[shift.after :] -= shift.offset_mg
+    anomalies = [
+        *clock_anomalies(labels, interval_s),
+        *spike_anomalies(labels, is_spike, interval_s),
+        *shift_anomalies(labels, kept, shifts),
+    ]
+    return _Cleaned(kept, times_s, kept_mg, shifts, anomalies)
+
+
+def _flow_s(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[float, float] | None:
+    """From the last still reading before to the first after the flow; nothing where one stretch reaches over all."""
+    count = len(cleaned.times_s)
+    if start.end >= count or end.end >= count:
+        return None
+    first, last = max(0, start.end - 1), min(count - 1, count - end.end)
+    return (float(cleaned.times_s[first]), float(cleaned.times_s[last])) if last > first else None
+
+
+def _contributions(
+    cleaned: _Cleaned, start: Stillness, end: Stillness, division_mg: float, flow: tuple[float, float] | None
+) -> list[uncertainty.Contribution]:
+    found = [
+        uncertainty.quantisation(division_mg),
+        uncertainty.handling(division_mg),
+        uncertainty.noise([start.noise_mg, end.noise_mg]),
+        uncertainty.drift(division_mg, flow[1] - flow[0] if flow else float(cleaned.times_s[-1])),
+        uncertainty.shifts([shift.uncertainty_mg for shift in cleaned.shifts]),
+    ]
+    if not start.is_still:
+        found.append(uncertainty.missing_level(start.slope_mg_per_s, "before the flow"))
+    if not end.is_still:
+        found.append(uncertainty.missing_level(end.slope_mg_per_s, "after the flow"))
+    return found
+
+
+def _direction(stated: Literal["in", "out", "auto"], risen_mg: float, sd_mg: float) -> Direction | None:
+    if stated == "auto":
+        return None if risen_mg == 0 else ("in" if risen_mg > 0 else "out")
+    if _SIGNS[stated] * risen_mg < -_CONTRADICTION_SDS * sd_mg:
+        went = "rose" if risen_mg > 0 else "fell"
+        other = "in" if risen_mg > 0 else "out"
+        raise InvalidLog(
+            "direction", stated, f"{other}: the weight {went} by {abs(risen_mg) / _MG_PER_KG:.3f} kg"
+        )
+    return stated
+
+
+def _plateaus(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[Plateau, ...]:
+    times_s, count = cleaned.times_s, len(cleaned.times_s)
+    found = []
+    if start.is_still:
+        found.append(
+            Plateau(
+                float(times_s[0]),
+                float(times_s[start.end - 1]),
+                round(start.level_mg),
+                round(start.spread_mg),
+            )
+        )
+    if end.is_still and start.end < count:
+        found.append(
+            Plateau(
+                float(times_s[count - end.end]), float(times_s[-1]), round(end.level_mg), round(end.spread_mg)
+            )
+        )
+    return tuple(found)
+
+
+def _phases(
+    cleaned: _Cleaned, flow: tuple[float, float] | None, division_mg: float, direction: Direction | None
+) -> tuple[Phase, ...]:
+    if flow is None or direction != "in":
+        return ()
+    during = (cleaned.times_s >= flow[0]) & (cleaned.times_s <= flow[1])
+    return find_phases(cleaned.times_s[during], cleaned.weights_mg[during], division_mg)
+
+
+def _because(
+    start: Stillness,
+    end: Stillness,
+    cleaned: _Cleaned,
+    contributions: list[uncertainty.Contribution],
+    sd_mg: float,
+    net_mg: int,
+    has_flow: bool,  # noqa: FBT001 -- one of the facts to tell
+) -> str:
+    before = "still before the flow" if start.is_still else "first reading, the weight was already moving"
+    after = "still after it" if end.is_still else "last reading, the weight was still moving"
+    parts = ", ".join(f"{part.name} {part.sd_mg / 1000:.1f} g" for part in contributions if part.sd_mg)
+    removed = sum(shift.offset_mg for shift in cleaned.shifts)
+    moved = (
+        f"{start.level_mg / _MG_PER_KG:.4f} kg ({before}), {end.level_mg / _MG_PER_KG:.4f} kg ({after})"
+        if has_flow
+        else f"the scale stood still at {start.level_mg / _MG_PER_KG:.4f} kg throughout"
+    )
+    tare = (
+        f"; tare shifts of {removed / _MG_PER_KG:.4f} kg in all removed" if cleaned.shifts and removed else ""
+    )
+    return (
+        f"{moved}{tare}: net {net_mg / _MG_PER_KG:.4f} kg. Standard deviation {sd_mg / 1000:.1f} g, "
+        f"the root of the sum of squares of {parts} (JCGM 100:2008, 5.1.2)."
+    )

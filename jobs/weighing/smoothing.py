@@ -1,0 +1,75 @@
+"""Arithmetic on runs of readings that a few bad ones can't pull away: medians, lines, noise."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+# Turns the median of absolute deviations into a standard deviation, for a normal distribution.
+MAD_TO_SD = 1.4826
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line through readings, and the standard deviation about it."""
+
+    at_s: float
+    level_mg: float
+    slope_mg_per_s: float
+    spread_mg: float
+
+    def at(self, time_s: float) -> float:
+        """The level in milligrams at a time."""
+        return self.level_mg + self.slope_mg_per_s * (time_s - self.at_s)
+
+
+def robust_line(times_s: Floats, weights_mg: Floats) -> Line:
+    """A line by the median of the slopes between all pairs of readings (Theil's estimator); few readings only.
+
+    One reading, or several of one time, give a level line.
+    """
+    centre_s = float(np.median(times_s))
+    first, second = np.triu_indices(len(times_s), 1)
+    apart_s = times_s[second] - times_s[first]
+    is_apart = apart_s > 0
+    slopes = (weights_mg[second] - weights_mg[first])[is_apart] / apart_s[is_apart]
+    slope = float(np.median(slopes)) if len(slopes) else 0.0
+    rest_mg = weights_mg - slope * (times_s - centre_s)
+    level_mg = float(np.median(rest_mg))
+    return Line(centre_s, level_mg, slope, MAD_TO_SD * float(np.median(np.abs(rest_mg - level_mg))))
+
+
+def running_median(values: Floats, window: int) -> Floats:
+    """The median over ``window`` (odd) values about each. A rise or fall passes unchanged, however steep or bent.
+
+    Beyond both ends the values are taken to go on as they begin and end.
+    """
+    window = min(window, len(values) - 1 + len(values) % 2)
+    if window < 3:  # noqa: PLR2004 -- the median of one value is the value
+        return values.copy()
+    half = window // 2
+    indices = np.arange(min(len(values), window), dtype=np.float64)
+    head = robust_line(indices, values[: len(indices)])
+    tail = robust_line(indices, values[::-1][: len(indices)])
+    before = np.array([head.at(-step) for step in range(half, 0, -1)])
+    after = np.array([tail.at(-step) for step in range(1, half + 1)])
+    padded = np.concatenate([before, values, after])
+    windows = np.lib.stride_tricks.sliding_window_view(padded, window)
+    return np.partition(windows, half, axis=1)[:, half]
+
+
+def odd_window(duration_s: float, interval_s: float, fewest: int, most: int) -> int:
+    """How many readings, an odd number, span a duration."""
+    return int(np.clip(round(duration_s / interval_s), fewest, most)) | 1
+
+
+def effective_count(rest_mg: Floats) -> float:
+    """How many independent readings correlated ones are worth, from their first autocorrelation; at least 1."""
+    centred = rest_mg - rest_mg.mean()
+    variance = float(centred @ centred)
+    if len(centred) < 3 or variance == 0:  # noqa: PLR2004 -- no correlation of two
+        return 1.0
+    correlation = float(np.clip(centred[:-1] @ centred[1:] / variance, 0, 0.99))
+    return max(1.0, len(centred) * (1 - correlation) / (1 + correlation))
