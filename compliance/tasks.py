@@ -14,16 +14,19 @@ from dataclasses import dataclass
 from celery import shared_task
 from django.utils import timezone
 
-from compliance.models import TaskRun
+from compliance.models import ReportState, TaskRun
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
+from compliance.services.reports.runs import report_claim, report_make
 
 logger = logging.getLogger(__name__)
 
 CHUNK = 200
 # Below the interval of the schedule; what is left then waits for the next run.
 SENDING_LASTS = datetime.timedelta(seconds=50)
+# A report that waits this long was forgotten by its message.
+REPORT_MESSAGE_LASTS = datetime.timedelta(minutes=2)
 
 
 @dataclass
@@ -93,6 +96,27 @@ def send_reminders() -> None:
             now = timezone.now()
         run.outcome = f"{sent} sent, {failed} failed"
         run.has_failed = failed > 0
+
+
+@shared_task(name="compliance.tasks.make_report")
+def make_report(run_id: int) -> None:
+    """Make one report that was asked for, unless another worker has it."""
+    if run := report_claim(now=timezone.now(), pk=run_id):
+        report_make(run=run)
+
+
+@shared_task(name="compliance.tasks.make_waiting_reports")
+def make_waiting_reports() -> None:
+    """Make the reports whose message got lost or whose worker was killed, one after the other."""
+    started_at = timezone.now()
+    with _recorded("compliance.tasks.make_waiting_reports", started_at) as run:
+        made = []
+        waiting_since = started_at - REPORT_MESSAGE_LASTS
+        while waiting := report_claim(now=timezone.now(), asked_before=waiting_since):
+            made.append(report_make(run=waiting))
+        run.outcome = f"{len(made)} made"
+        failed = [report for report in made if report.state == ReportState.FAILED]
+        run.has_failed = bool(failed)
 
 
 @contextmanager

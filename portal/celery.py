@@ -38,6 +38,12 @@ BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": crontab(),
         "options": {"expires": 50},
     },
+    # A report is made by the message that its order sends; this finds those whose message got lost.
+    "make waiting reports": {
+        "task": "compliance.tasks.make_waiting_reports",
+        "schedule": crontab(minute="*/5"),
+        "options": {"expires": 250},
+    },
 }
 
 

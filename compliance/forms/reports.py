@@ -1,26 +1,99 @@
 """What a person chooses before running a report."""
 
-from datetime import date
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Any
 
 from django import forms
 
+from compliance.selectors.reports.parameters import ReportParameters
+from compliance.services.reports.catalogue import ReportType
 from jobs.forms.messages import NamedValues
-from jobs.models import Customer
+from jobs.models import Appliance, Customer, Site
 
 #: The first year that the list of years offers.
 EARLIEST_YEAR = 2015
+SUBJECTS = ("customer", "site", "appliance")
 
 
-class AnnualReportForm(NamedValues, forms.Form):
-    """Customer and year of the annual leak rate report."""
+def _customer() -> forms.Field:
+    return forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="All customers")
 
-    customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="All customers")
+
+def _site() -> forms.Field:
+    sites = Site.objects.select_related("customer").order_by("customer__name", "name")
+    field = forms.ModelChoiceField(sites, required=False, empty_label="All sites")
+    field.label_from_instance = lambda site: f"{site.customer.name}: {site.name}"
+    return field
+
+
+def _appliance() -> forms.Field:
+    appliances = Appliance.objects.select_related("site").order_by("site__name", "name")
+    field = forms.ModelChoiceField(appliances, required=False, empty_label="All appliances")
+    field.label_from_instance = lambda appliance: f"{appliance.site.name}: {appliance.name}"
+    return field
+
+
+#: The boxes that a report may ask for beside year and day.
+BOXES: dict[str, Callable[[], forms.Field]] = {"customer": _customer, "site": _site, "appliance": _appliance}
+
+
+class ReportForm(NamedValues, forms.Form):
+    """The question of one report: what its type asks for, a year, and for the curious a day and an instant."""
+
+    use_required_attribute = False
+
     year = forms.TypedChoiceField(coerce=int)
+    as_of = forms.DateField(
+        label="Clocks as of",
+        required=False,
+        help_text="Today unless given.",
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+    known_at = forms.DateTimeField(
+        label="Records known at",
+        required=False,
+        help_text="Now unless given: what was filed later doesn't count.",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
+    )
 
-    def __init__(self, *args: object, today: date, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, report: ReportType, today: date, now: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.report, self.today, self.now = report, today, now
+        for name in report.asks:
+            self.fields[name] = BOXES[name]()
         years = range(today.year, EARLIEST_YEAR - 1, -1)
         self.fields["year"].choices = [(year, str(year)) for year in years]
         self.fields["year"].initial = today.year
+        self.order_fields([*report.asks, "year", "as_of", "known_at"])
         for field in self.fields.values():
-            field.widget.attrs["class"] = "form-select"
+            is_select = isinstance(field.widget, forms.Select)
+            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
+
+    @property
+    def main_fields(self) -> list[forms.BoundField]:
+        """What everybody chooses."""
+        return [self[name] for name in (*self.report.asks, "year")]
+
+    @property
+    def further_fields(self) -> list[forms.BoundField]:
+        """What is chosen to see an earlier state again."""
+        return [self["as_of"], self["known_at"]]
+
+    @property
+    def has_further(self) -> bool:
+        """Whether an earlier state is asked for."""
+        return any(field.data or field.errors for field in self.further_fields)
+
+    def parameters(self, *, run_by: str) -> ReportParameters:
+        """The question, once the form is valid."""
+        chosen = self.cleaned_data
+        return ReportParameters(
+            as_of=chosen["as_of"] or self.today,
+            known_at=chosen["known_at"] or self.now,
+            run_by=run_by,
+            run_at=self.now,
+            year=chosen["year"],
+            **{name: chosen[name] for name in SUBJECTS if name in self.fields},
+            options={name: chosen[name] for name in self.report.asks if name not in SUBJECTS},
+        )

@@ -2,7 +2,7 @@
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.reminders import Reminder, ReminderChannel, ReminderState
-from compliance.models.reports import ReportKind, ReportRun
+from compliance.models.reports import ReportKind, ReportRun, ReportState
 from compliance.models.task_runs import TaskRun
 
 __all__ = [
@@ -15,5 +15,6 @@ __all__ = [
     "ReminderState",
     "ReportKind",
     "ReportRun",
+    "ReportState",
     "TaskRun",
 ]

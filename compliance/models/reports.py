@@ -1,9 +1,10 @@
-"""Report runs: what was asked, with which law, and the file that came out."""
+"""Report runs: what was asked, with which law, how far it is, and the files that came out."""
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
-from jobs.models import Customer
+from jobs.models import Appliance, Customer, Site
 
 
 class ReportKind(models.TextChoices):
@@ -12,22 +13,60 @@ class ReportKind(models.TextChoices):
     ANNUAL_LEAK_RATE = "annual_leak_rate", "Annual leak rate report"
 
 
-class ReportRun(models.Model):
-    """One printed report; its inputs and its PDF are kept, so that it can be printed again."""
+class ReportState(models.TextChoices):
+    """How far a run is."""
 
-    kind = models.CharField(max_length=30, choices=ReportKind.choices)
+    WAITING = "waiting", "Waiting"
+    RUNNING = "running", "Running"
+    DONE = "done", "Done"
+    FAILED = "failed", "Failed"
+
+
+class ReportRun(models.Model):
+    """One report that was asked for; its question, its figures and its PDF are kept, so that it can be read again.
+
+    ``document`` holds the figures as compressed JSON: screen, CSV and XLSX of a kept run are written from it.
+    """
+
+    kind = models.CharField(max_length=40, choices=ReportKind.choices)
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, null=True, blank=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, null=True, blank=True)
+    appliance = models.ForeignKey(Appliance, on_delete=models.PROTECT, null=True, blank=True)
     year = models.PositiveSmallIntegerField()
+    options = models.JSONField(default=dict, blank=True)
     as_of = models.DateField()
     known_at = models.DateTimeField()
-    rulebook_version = models.CharField(max_length=80)
+    rulebook_version = models.CharField(max_length=80, blank=True)
     run_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     run_at = models.DateTimeField()
-    pdf = models.FileField(upload_to="reports/")
-    pdf_sha256 = models.CharField(max_length=64)
+    state = models.CharField(max_length=10, choices=ReportState.choices, default=ReportState.WAITING)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    done_count = models.PositiveIntegerField(default=0)
+    total_count = models.PositiveIntegerField(default=0)
+    failure = models.TextField(blank=True)
+    document = models.BinaryField(null=True)
+    pdf = models.FileField(upload_to="reports/", blank=True)
+    pdf_sha256 = models.CharField(max_length=64, blank=True)
 
     class Meta:
         ordering = ("-run_at",)
+        constraints = (
+            models.CheckConstraint(
+                name="compliance_reportrun_done_has_files",
+                condition=~Q(state=ReportState.DONE) | ~Q(pdf_sha256=""),
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.year}"
+
+    @property
+    def is_under_way(self) -> bool:
+        """Whether it is still to be made."""
+        return self.state in {ReportState.WAITING, ReportState.RUNNING}
+
+    @property
+    def done_pct(self) -> int:
+        """How far it is, in percent."""
+        return min(100, 100 * self.done_count // self.total_count) if self.total_count else 0

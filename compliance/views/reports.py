@@ -1,107 +1,172 @@
-"""The reports page, the annual leak rate report in its four forms, and the kept prints."""
+"""The reports page, each report on the screen and as files, and the runs that are kept."""
 
 from typing import Any
 
-from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.generic import FormView, View
 
-from compliance.forms.reports import AnnualReportForm
+from compliance.forms.reports import ReportForm
 from compliance.models import ReportRun
-from compliance.selectors.annual_report import AnnualReport, annual_report
-from compliance.services.reports.pdf import report_print
-from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
+from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.reports.parameters import ReportParameters, no_progress
+from compliance.services.reports.catalogue import REPORTS, ReportType, report_type
+from compliance.services.reports.runs import kept_document, report_request, report_retry
+from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from portal.web.views import PortalListView, PortalView
 
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+#: More appliances than this take longer than anyone waits for a page: such a report is run in the background.
+SCREEN_APPLIANCES_MAX = 500
 
 
 class ReportListView(PortalListView):
-    """What to ask for, and below it every kept print, newest first."""
+    """What can be asked, and below it every run that is kept, newest first."""
 
     permission_required = "compliance.add_reportrun"
     template_name = "compliance/report_list.html"
     context_object_name = "runs"
-    queryset = ReportRun.objects.select_related("customer", "run_by").order_by("-run_at", "-pk")
-
-    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        form = AnnualReportForm(today=timezone.localdate())
-        return super().get_context_data(form=form, **kwargs)
+    queryset = (
+        ReportRun.objects.select_related("customer", "site", "run_by")
+        .defer("document")
+        .order_by("-run_at", "-pk")
+    )
+    extra_context = {"reports": REPORTS}
 
 
 class ChosenReport(PortalView, FormView):
-    """Reads customer and year from the address; what is wrong with them is shown on the form."""
+    """Reads the question from the address; what is wrong with it is shown on the form."""
 
     permission_required = "compliance.add_reportrun"
-    form_class = AnnualReportForm
-    template_name = "compliance/annual_leak_rate_report.html"
+    form_class = ReportForm
+    template_name = "compliance/report_page.html"
+
+    @property
+    def report(self) -> ReportType:
+        """The report that the address names."""
+        try:
+            return report_type(self.kwargs["slug"])
+        except LookupError as error:
+            raise Http404 from error
 
     def get_form_kwargs(self) -> dict[str, Any]:
         today = timezone.localdate()
         chosen = self.request.POST if self.request.method == "POST" else self.request.GET
-        return {"data": {"year": str(today.year)} | chosen.dict(), "today": today}
+        data = {"year": str(today.year)} | chosen.dict()
+        return {"data": data, "report": self.report, "today": today, "now": timezone.now()}
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(report_type=self.report, **kwargs)
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         form = self.get_form()
         return self.form_valid(form) if form.is_valid() else self.form_invalid(form)
 
-    def chosen_report(self, form: AnnualReportForm) -> AnnualReport:
-        """Calculate the report that the form asks for."""
-        return annual_report(
-            year=form.cleaned_data["year"],
-            customer=form.cleaned_data["customer"],
-            as_of=timezone.localdate(),
-            known_at=timezone.now(),
-        )
+    def parameters(self, form: ReportForm) -> ReportParameters:
+        """The question that the form asks."""
+        return form.parameters(run_by=str(self.request.user))
 
 
-class AnnualReportView(ChosenReport):
-    def form_valid(self, form: AnnualReportForm) -> HttpResponse:
-        context = self.get_context_data(form=form, report=self.chosen_report(form))
+class ReportView(ChosenReport):
+    """A report on the screen, calculated now."""
+
+    def form_valid(self, form: ReportForm) -> HttpResponse:
+        parameters = self.parameters(form)
+        count = parameters.appliances().count()
+        if count > SCREEN_APPLIANCES_MAX:
+            return self.render_to_response(self.get_context_data(form=form, too_many=count))
+        content = self.report.content(parameters, no_progress)
+        document = self.report.document(content)
+        context = self.get_context_data(form=form, report=content, document=document, parameters=parameters)
         return self.render_to_response(context)
 
 
-class AnnualReportCsvView(ChosenReport):
-    def form_valid(self, form: AnnualReportForm) -> HttpResponse:
-        report = self.chosen_report(form)
-        return _download(annual_report_csv(report), "text/csv; charset=utf-8", f"{_name(report)}.csv")
+class ReportFileView(ChosenReport):
+    """A report as CSV or XLSX, calculated now."""
+
+    def form_valid(self, form: ReportForm) -> HttpResponse:
+        document = self.report.document(self.report.content(self.parameters(form), no_progress))
+        year = form.cleaned_data["year"]
+        return _file(self.request, document, f"{self.report.slug}-{year}", self.kwargs["form"])
 
 
-class AnnualReportXlsxView(ChosenReport):
-    def form_valid(self, form: AnnualReportForm) -> HttpResponse:
-        report = self.chosen_report(form)
-        return _download(annual_report_xlsx(report), XLSX_TYPE, f"{_name(report)}.xlsx")
-
-
-class AnnualReportPdfView(ChosenReport):
-    """Printing keeps a copy, so it is asked for by POST."""
+class ReportRunAddView(ChosenReport):
+    """Asks for a run that is made in the background and kept."""
 
     http_method_names = ("post",)
 
-    def form_valid(self, form: AnnualReportForm) -> HttpResponse:
-        run = report_print(by=self.request.user, report=self.chosen_report(form), run_at=timezone.now())
-        return redirect("report-download", pk=run.pk)
+    def form_valid(self, form: ReportForm) -> HttpResponse:
+        run = report_request(
+            by=self.request.user,
+            kind=self.report.kind,
+            parameters=self.parameters(form),
+        )
+        return redirect("report-run", pk=run.pk)
 
 
-class ReportDownloadView(PortalView, View):
-    """A kept print; where its file is gone, what is still known of it."""
+class ReportRunView(PortalView, View):
+    """A run: how far it is while it is under way, and what came out once it is done."""
 
     permission_required = "compliance.add_reportrun"
 
-    def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        run = get_object_or_404(ReportRun.objects.select_related("customer", "site", "run_by"), pk=pk)
+        context = {"run": run, "report_type": report_type(run.kind)}
+        if run.document is not None:
+            context["document"] = kept_document(run)
+        is_fragment = request.htmx and run.is_under_way
+        template = "report_run_progress" if is_fragment else "report_run"
+        response = render(request, f"compliance/{'partials/' if is_fragment else ''}{template}.html", context)
+        if request.htmx and not run.is_under_way:
+            response["HX-Refresh"] = "true"
+        return response
+
+
+class ReportRunRetryView(PortalView, View):
+    """Puts a failed run back into the queue."""
+
+    permission_required = "compliance.add_reportrun"
+
+    def post(self, request: HttpRequest, pk: int) -> HttpResponse:
+        run = get_object_or_404(ReportRun, pk=pk)
+        report_retry(run=run)
+        return redirect("report-run", pk=pk)
+
+
+class ReportRunFileView(PortalView, View):
+    """A file of a kept run; where the PDF is gone, what is still known of it."""
+
+    permission_required = "compliance.add_reportrun"
+
+    def get(self, request: HttpRequest, pk: int, form: str) -> HttpResponseBase:
         run = get_object_or_404(ReportRun.objects.select_related("customer", "run_by"), pk=pk)
-        name = f"annual-leak-rate-{run.year}-{run.pk}.pdf"
+        slug = report_type(run.kind).slug
+        name = f"{slug}-{run.year}-{run.pk}"
+        if form != "pdf":
+            if run.document is None:
+                raise Http404
+            return _file(request, kept_document(run), name, form)
+        if not run.pdf:
+            raise Http404
         try:
             content = run.pdf.open("rb")
         except FileNotFoundError:
-            return render(request, "compliance/report_missing.html", {"run": run}, status=404)
-        return FileResponse(content, content_type="application/pdf", filename=name)
+            return render(request, "compliance/report_missing.html", {"run": run, "slug": slug}, status=404)
+        return FileResponse(content, content_type="application/pdf", filename=f"{name}.pdf")
 
 
-def _name(report: AnnualReport) -> str:
-    whose = f"-customer-{report.customer.pk}" if report.customer else ""
-    return f"annual-leak-rate-{report.year}{whose}"
+def _file(request: HttpRequest, document: ReportDocument, name: str, form: str) -> HttpResponse:
+    """The document as XLSX, or one table of it, by its number, as CSV."""
+    if form == "xlsx":
+        return _download(document_xlsx(document), XLSX_TYPE, f"{name}.xlsx")
+    try:
+        number = int(request.GET.get("table", 0))
+        table = document.tables[number]
+    except (ValueError, IndexError) as error:
+        raise Http404 from error
+    part = "-".join(table.name.lower().split())
+    return _download(table_csv(table), "text/csv; charset=utf-8", f"{name}-{part}.csv")
 
 
 def _download(content: bytes, content_type: str, name: str) -> HttpResponse:

@@ -1,41 +1,30 @@
-"""The annual leak rate report as PDF, and the kept copy of each printing."""
+"""A report's content as PDF."""
 
-import hashlib
-from datetime import datetime
+from typing import Any
 
-from django.core.files.base import ContentFile
-from django.db import transaction
-
-from compliance.models import ReportKind, ReportRun
-from compliance.selectors.annual_report import AnnualReport
-from portal.accounts.models import User
-from portal.web.pdf import render_pdf
+from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
+from compliance.services.reports.catalogue import ReportType
+from portal.web.pdf import join_pdf, render_pdf
 
 
-def annual_report_pdf(report: AnnualReport, *, by: User, run_at: datetime) -> bytes:
-    """Render the report as a tagged PDF."""
-    return render_pdf(
-        "compliance/print/annual_leak_rate_report.html",
-        {"report": report, "run_by": by, "run_at": run_at},
-    )
+def print_content(
+    report: ReportType, content: Any, parameters: ReportParameters, progress: Progress = no_progress
+) -> bytes:
+    """Print a report as tagged PDF; a very long one piece by piece, so that memory stays bounded.
 
-
-@transaction.atomic
-def report_print(*, by: User, report: AnnualReport, run_at: datetime) -> ReportRun:
-    """Print the report and keep the PDF with what it was made from; returns the kept run."""
-    pdf = annual_report_pdf(report, by=by, run_at=run_at)
-    run = ReportRun(
-        kind=ReportKind.ANNUAL_LEAK_RATE,
-        customer=report.customer,
-        year=report.year,
-        as_of=report.as_of,
-        known_at=report.known_at,
-        rulebook_version=f"{report.rulebook_version} / tables {report.tables_version}",
-        run_by=by,
-        run_at=run_at,
-        pdf_sha256=hashlib.sha256(pdf).hexdigest(),
-    )
-    # Before the file is written: a row that is refused takes no file along when the transaction is rolled back.
-    run.full_clean(exclude=["pdf"])
-    run.pdf.save(f"annual-leak-rate-{report.year}.pdf", ContentFile(pdf))
-    return run
+    What is joined from pieces is plain PDF: the pieces' tags don't survive the joining.
+    """
+    pieces = report.pieces(content)
+    printed = []
+    for number, piece in enumerate(pieces):
+        progress(number, len(pieces))
+        context = {
+            "report": piece,
+            "whole": content,
+            "parameters": parameters,
+            "is_piece": len(pieces) > 1,
+            "is_first": number == 0,
+            "is_last": number == len(pieces) - 1,
+        }
+        printed.append(render_pdf(report.print_template, context))
+    return printed[0] if len(printed) == 1 else join_pdf(printed)

@@ -1,22 +1,35 @@
-"""The annual leak rate report of a firm that has nothing on record yet."""
+"""Every report of a firm that has nothing on record yet, and of one that is a day old."""
 
 import io
 
+import pytest
+from django.test import Client
 from pypdf import PdfReader
 
-from compliance.selectors.annual_report import annual_report
-from compliance.services.reports.pdf import annual_report_pdf
-from compliance.services.reports.spreadsheets import annual_report_csv, annual_report_xlsx
-from tests.demo_firm import NOW
+from compliance.services.reports.catalogue import REPORTS
+from compliance.services.reports.spreadsheets import document_xlsx, table_csv
+from tests.compliance.reports.asking import document, printed, question
 from tests.people import officer
 
+SLUGS = [report.slug for report in REPORTS]
 
-def test_an_empty_firm_is_a_proper_report(db: None) -> None:
-    report = annual_report(year=NOW.year, customer=None, as_of=NOW.date(), known_at=NOW)
 
-    pdf = annual_report_pdf(report, by=officer(), run_at=NOW)
+@pytest.mark.parametrize("slug", SLUGS)
+def test_an_empty_firm_has_a_proper_report(db: None, slug: str) -> None:
+    tables = document(slug, question())
 
-    assert report.appliances == ()
-    assert "No appliance under a leak repair rule" in PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
-    assert annual_report_csv(report)
-    assert annual_report_xlsx(report)
+    pages = PdfReader(io.BytesIO(printed(slug, question()))).pages
+
+    assert tables.title in pages[0].extract_text()
+    assert document_xlsx(tables)
+    assert all(table_csv(table) for table in tables.tables)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_an_empty_firm_has_a_proper_page(client: Client, db: None, slug: str) -> None:
+    client.force_login(officer())
+
+    page = client.get(f"/reports/{slug}/")
+
+    assert page.status_code == 200
+    assert "Clocks read as of" in page.text

@@ -2,13 +2,12 @@
 
 from dataclasses import replace
 
-from compliance.selectors.annual_report import annual_report
-from compliance.services.reports.rows import report_tables
 from jobs.models import Appliance, StatementKind
 from jobs.services.events import service_event_file
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE, TransferEntry
 from portal.accounts.models import User
 from tests.compliance.firm import day, noon, pounds, visit
+from tests.compliance.reports.asking import answer, document, question
 
 
 def test_each_refrigerant_of_a_retrofitted_appliance_has_its_own_sum(admin: User, chiller: Appliance) -> None:
@@ -22,12 +21,11 @@ def test_each_refrigerant_of_a_retrofitted_appliance_has_its_own_sum(admin: User
     )
     service_event_file(by=admin, submission=submission, filed_at=noon(day("2026-03-02")))
 
-    report = annual_report(
-        year=2026, customer=None, as_of=day("2026-03-10"), known_at=noon(day("2026-03-10"))
-    )
+    asked = question(as_of=day("2026-03-10"), known_at=noon(day("2026-03-10")))
+    report = answer("annual-leak-rate", asked)
 
     assert [(total.designation, total.added_mg, total.removed_mg) for total in report.totals] == [
         ("R-32", pounds("80").mass_mg, 0),
         ("R-410A", 0, pounds("90").mass_mg),
     ]
-    assert report_tables(report)[0].rows[0][4] == "R-32"
+    assert document("annual-leak-rate", asked).tables[0].rows[0][4] == "R-32"

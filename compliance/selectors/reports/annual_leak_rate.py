@@ -6,19 +6,21 @@ report as of a date and as known at an instant gives the same figures whenever i
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TypeVar
 
 from compliance.rulebook.assess import assess
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
-from compliance.rulebook.tables import load_tables
-from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
-from jobs.models import Appliance, Customer, Transfer
+from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
+from jobs.models import Appliance, Transfer
 
 #: Kept for the record, not owed to anyone by a date that a reader would act on.
 KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
+
+#: About a hundred pages: layout takes memory by the page, given back after each piece.
+APPLIANCES_IN_A_PIECE = 200
 
 Value = TypeVar("Value")
 
@@ -79,14 +81,14 @@ class ApplianceYear:
 class AnnualReport:
     """The whole report."""
 
-    year: int
-    customer: Customer | None
-    as_of: date
-    known_at: datetime
-    rulebook_version: str
-    tables_version: str
+    parameters: ReportParameters
     appliances: tuple[ApplianceYear, ...]
     totals: tuple[RefrigerantTotal, ...] = field(default=())
+
+    @property
+    def year(self) -> int:
+        """The calendar year."""
+        return self.parameters.year
 
     @property
     def title(self) -> str:
@@ -114,36 +116,29 @@ class AnnualReport:
         return sum(len(row.rates) for row in self.appliances)
 
 
-def annual_report(*, year: int, customer: Customer | None, as_of: date, known_at: datetime) -> AnnualReport:
-    """Calculate the report of ``year`` for ``customer``, or for the whole firm.
-
-    Args:
-        year: calendar year; rates of additions from 1 January to 31 December count.
-        customer: whose appliances; None for all.
-        as_of: the day on which clocks are read.
-        known_at: only records filed at or before this instant count.
+def annual_report(parameters: ReportParameters, progress: Progress = no_progress) -> AnnualReport:
+    """Calculate the report of a calendar year: rates of additions from 1 January to 31 December count.
 
     Source: 40 CFR 82.157(l), 84.106(l) (what must be on record); 82.157(j), 84.106(j) (chronic leaks).
     """
-    appliances = Appliance.objects.select_related("site__customer", "technician")
-    if customer is not None:
-        appliances = appliances.filter(site__customer=customer)
-    gross = _gross_masses(year, customer, known_at)
+    gross = _gross_masses(parameters)
+    appliances = parameters.appliances().filter(installed_on__year__lte=parameters.year)
+    total = appliances.count()
     rows = []
-    for appliance in appliances:
-        if appliance.installed_on.year > year:
-            continue
-        rows.append(_appliance_year(appliance, year, as_of, known_at, gross[appliance.pk]))
-    return AnnualReport(
-        year=year,
-        customer=customer,
-        as_of=as_of,
-        known_at=known_at,
-        rulebook_version=RULEBOOK_VERSION,
-        tables_version=load_tables().version,
-        appliances=tuple(rows),
-        totals=_totals(rows),
-    )
+    for done, appliance in enumerate(appliances):
+        progress(done, total)
+        rows.append(
+            _appliance_year(
+                appliance, parameters.year, parameters.as_of, parameters.known_at, gross[appliance.pk]
+            )
+        )
+    return AnnualReport(parameters=parameters, appliances=tuple(rows), totals=_totals(rows))
+
+
+def annual_report_pieces(report: AnnualReport, appliances: int = APPLIANCES_IN_A_PIECE) -> list[AnnualReport]:
+    """Cut a long report into pieces of at most so many appliances, to be printed one after the other."""
+    starts = range(0, len(report.appliances), appliances) or [0]
+    return [replace(report, appliances=report.appliances[start : start + appliances]) for start in starts]
 
 
 def _appliance_year(
@@ -187,15 +182,14 @@ def _touches(row: Obligation, year: int) -> bool:
     return any(day is not None and day.year == year for day in days)
 
 
-def _gross_masses(
-    year: int, customer: Customer | None, known_at: datetime
-) -> defaultdict[int, tuple[RefrigerantTotal, ...]]:
+def _gross_masses(parameters: ReportParameters) -> defaultdict[int, tuple[RefrigerantTotal, ...]]:
     """Gross masses added to and removed from each appliance in the year, reversals counted back."""
     transfers = Transfer.objects.filter(
-        happened_on__year=year, event__isnull=False, event__filed_at__lte=known_at
+        happened_on__year=parameters.year,
+        event__isnull=False,
+        event__filed_at__lte=parameters.known_at,
+        event__appliance__in=parameters.appliances().order_by().values("pk"),
     )
-    if customer is not None:
-        transfers = transfers.filter(event__appliance__site__customer=customer)
     sums: defaultdict[int, dict[str, list[int]]] = defaultdict(dict)
     for appliance_id, designation, to_id, mass_mg, is_reversal in transfers.values_list(
         "event__appliance_id", "refrigerant", "to_holder__appliance_id", "mass_mg", "reverses"

@@ -1,0 +1,1 @@
+"""What reports say: one module a report, each from records to plain values."""

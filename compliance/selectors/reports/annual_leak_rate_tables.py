@@ -1,0 +1,152 @@
+"""The annual leak rate report as a document of tables: what CSV, XLSX and a kept run print."""
+
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+
+from compliance.rulebook.masses import mass_answer
+from compliance.selectors.reports.annual_leak_rate import AnnualReport, ApplianceYear
+from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
+from compliance.selectors.wording import kind_in_words, method_in_words, rule_in_words, status_in_words
+
+PLACE = (Column("Customer", width=28), Column("Site", width=24), Column("Appliance", width=28))
+
+APPLIANCE_COLUMNS = (
+    *PLACE,
+    Column("Category"),
+    Column("Refrigerant"),
+    Column("Full charge (lb)", ColumnKind.MASS),
+    Column("Full charge (kg)", ColumnKind.MASS),
+    Column("Full charge determined by"),
+    Column("Leak rate method"),
+    Column("Rules that apply"),
+    Column("Added in year, gross (lb)", ColumnKind.MASS),
+    Column("Removed in year, gross (lb)", ColumnKind.MASS),
+    Column("Highest leak rate (%)", ColumnKind.PERCENT),
+    Column("Threshold (%)", ColumnKind.PERCENT),
+    Column("Over threshold"),
+    Column("125 % of full charge reached"),
+)
+
+ADDITION_COLUMNS = (
+    *PLACE,
+    Column("Refrigerant"),
+    Column("Date", ColumnKind.DATE),
+    Column("Service event"),
+    Column("Rule"),
+    Column("Method"),
+    Column("Counted as added (lb)", ColumnKind.MASS),
+    Column("Counted as added (kg)", ColumnKind.MASS),
+    Column("Days", ColumnKind.COUNT),
+    Column("Leak rate (%)", ColumnKind.PERCENT),
+    Column("Threshold (%)", ColumnKind.PERCENT),
+    Column("Over threshold"),
+    Column("Arithmetic", width=80),
+)
+
+OBLIGATION_COLUMNS = (
+    *PLACE,
+    Column("Rule"),
+    Column("Obligation"),
+    Column("Opened on", ColumnKind.DATE),
+    Column("Due on", ColumnKind.DATE),
+    Column("Status"),
+    Column("Met on", ColumnKind.DATE),
+    Column("Paragraph"),
+    Column("Why", width=80),
+)
+
+
+def pounds(mass_mg: int) -> Decimal:
+    """The mass in pounds with three decimals, as every format of the report prints it."""
+    return Decimal(str(mass_answer(mass_mg)["lb"]))
+
+
+def kilograms(mass_mg: int) -> Decimal:
+    """The mass in kilograms with three decimals."""
+    return Decimal(str(mass_answer(mass_mg)["kg"]))
+
+
+def annual_report_document(report: AnnualReport) -> ReportDocument:
+    """The report's three tables: appliances, additions, obligations."""
+    return ReportDocument(
+        title=report.title,
+        whose=report.parameters.whose,
+        facts=report.parameters.facts,
+        sections=(
+            Section(
+                "Appliances", tables=(Table("Appliances", APPLIANCE_COLUMNS, _each(report, _appliance)),)
+            ),
+            Section("Additions", tables=(Table("Additions", ADDITION_COLUMNS, _each(report, _additions)),)),
+            Section(
+                "Clocks", tables=(Table("Obligations", OBLIGATION_COLUMNS, _each(report, _obligations)),)
+            ),
+        ),
+    )
+
+
+def _each(report: AnnualReport, cells: Callable[[ApplianceYear], Iterator[Row]]) -> tuple[Row, ...]:
+    return tuple(row for appliance in report.appliances for row in cells(appliance))
+
+
+def _place(row: ApplianceYear) -> tuple[str, str, str]:
+    site = row.appliance.site
+    return (site.customer.name, site.name, row.appliance.name)
+
+
+def _yes(is_so: bool) -> str:  # noqa: FBT001
+    return "yes" if is_so else "no"
+
+
+def _appliance(row: ApplianceYear) -> Iterator[Row]:
+    appliance = row.appliance
+    highest = row.highest
+    yield (
+        *_place(row),
+        appliance.get_category_display(),
+        row.refrigerant,
+        pounds(row.full_charge_mg),
+        kilograms(row.full_charge_mg),
+        appliance.get_full_charge_method_display(),
+        appliance.site.get_leak_rate_method_display(),
+        row.rules,
+        pounds(row.gross_added_mg),
+        pounds(row.gross_removed_mg),
+        highest.percent_rounded if highest else None,
+        highest.threshold_pct if highest else None,
+        _yes(row.is_over),
+        _yes(row.is_chronic),
+    )
+
+
+def _additions(row: ApplianceYear) -> Iterator[Row]:
+    for rate in row.rates:
+        yield (
+            *_place(row),
+            row.refrigerant,
+            rate.on,
+            rate.event or "",
+            rule_in_words(rate.rule),
+            method_in_words(rate.method),
+            pounds(rate.added_mg),
+            kilograms(rate.added_mg),
+            rate.days,
+            rate.percent_rounded,
+            rate.threshold_pct,
+            _yes(rate.exceeds),
+            rate.because,
+        )
+
+
+def _obligations(row: ApplianceYear) -> Iterator[Row]:
+    for obligation in row.obligations:
+        yield (
+            *_place(row),
+            rule_in_words(obligation.rule),
+            kind_in_words(obligation.kind),
+            obligation.opened_on,
+            obligation.due_on,
+            status_in_words(obligation.status),
+            obligation.met_on,
+            obligation.citation,
+            obligation.because,
+        )

@@ -1,0 +1,72 @@
+"""What a report is asked: about whom, for which year, as of which day, as known at which instant."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import QuerySet
+
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
+from jobs.models import Appliance, Customer, Site
+
+#: Told how much is done out of how much; may be called as often as anyone likes.
+Progress = Callable[[int, int], None]
+
+
+def no_progress(done: int, total: int) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True)
+class ReportParameters:
+    """The question; ``options`` are further answers of the report's own, as JSON values.
+
+    ``as_of`` is the day on which clocks are read; only records filed at or before ``known_at`` count. ``run_by`` and
+    ``run_at`` are printed and change no figure.
+    """
+
+    as_of: date
+    known_at: datetime
+    run_by: str
+    run_at: datetime
+    year: int
+    customer: Customer | None = None
+    site: Site | None = None
+    appliance: Appliance | None = None
+    options: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def whose(self) -> str:
+        """Whom it is about, in words."""
+        if self.appliance is not None:
+            return f"{self.appliance.name}, {self.appliance.site.name}"
+        if self.site is not None:
+            return f"{self.site.name}, {self.site.customer.name}"
+        return self.customer.name if self.customer is not None else "All customers"
+
+    @property
+    def rulebook(self) -> str:
+        """Which rulebook and which of the law's tables the figures rest on."""
+        return f"{RULEBOOK_VERSION}; tables {load_tables().version}"
+
+    @property
+    def facts(self) -> tuple[tuple[str, str], ...]:
+        """The first lines of every report: about whom, as of when, by whom, by which rulebook."""
+        return (
+            ("Customer", self.whose),
+            ("Clocks read as of", self.as_of.isoformat()),
+            ("Records known at", f"{self.known_at:%Y-%m-%d %H:%M %Z}"),
+            ("Run by", f"{self.run_by}, {self.run_at:%Y-%m-%d %H:%M %Z}"),
+            ("Rulebook and tables", self.rulebook),
+        )
+
+    def appliances(self) -> QuerySet[Appliance]:
+        """The appliances it is about, with their sites and customers."""
+        appliances = Appliance.objects.select_related("site__customer", "technician")
+        if self.appliance is not None:
+            return appliances.filter(pk=self.appliance.pk)
+        if self.site is not None:
+            return appliances.filter(site=self.site)
+        return appliances if self.customer is None else appliances.filter(site__customer=self.customer)

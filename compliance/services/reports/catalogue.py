@@ -1,0 +1,74 @@
+"""The reports there are: for each its question, its content, and how it is printed. A new report is a row here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from compliance.models import ReportKind
+from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
+from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
+from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.reports.parameters import Progress, ReportParameters
+from compliance.services.reports.chunks import document_chunks
+
+GENERIC_PRINT = "compliance/print/report.html"
+GENERIC_PAGE = "compliance/partials/report_document.html"
+
+
+def _itself(content: Any) -> ReportDocument:
+    document: ReportDocument = content
+    return document
+
+
+@dataclass(frozen=True)
+class ReportType:
+    """One kind of report.
+
+    ``asks`` names the boxes of its form beside year and day: ``customer``, ``site`` or ``appliance``, and options
+    of its own. ``content`` calculates it; ``document`` is its content as plain tables. Where screen or paper show
+    more than those tables, ``page_template`` and ``print_template`` are its own. ``pieces`` cuts a long content into
+    several that are printed one after the other.
+    """
+
+    kind: ReportKind
+    summary: str
+    asks: tuple[str, ...]
+    content: Callable[[ReportParameters, Progress], Any]
+    document: Callable[[Any], ReportDocument] = _itself
+    pieces: Callable[[Any], list[Any]] = document_chunks
+    page_template: str = GENERIC_PAGE
+    print_template: str = GENERIC_PRINT
+
+    @property
+    def slug(self) -> str:
+        """Its name in addresses and on the command line."""
+        return self.kind.value.replace("_", "-")
+
+
+REPORTS: tuple[ReportType, ...] = (
+    ReportType(
+        kind=ReportKind.ANNUAL_LEAK_RATE,
+        summary=(
+            "Every addition of a calendar year with its leak rate and arithmetic, the clocks it started and how they "
+            "ended, for one customer or the whole firm."
+        ),
+        asks=("customer",),
+        content=annual_report,
+        document=annual_report_document,
+        pieces=annual_report_pieces,
+        page_template="compliance/partials/annual_leak_rate_report.html",
+        print_template="compliance/print/annual_leak_rate_report.html",
+    ),
+)
+
+
+def report_type(name: str) -> ReportType:
+    """The report of a kind or of a slug.
+
+    Raises:
+        LookupError: there is none of that name.
+    """
+    for report in REPORTS:
+        if name in {report.kind.value, report.slug}:
+            return report
+    raise LookupError(name)

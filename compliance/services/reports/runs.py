@@ -1,0 +1,166 @@
+"""Report runs: asked for on a page, made by a worker, kept.
+
+The row is the order and the result. A worker claims it by a conditional update, tells how far it is, and keeps what
+came out; one that is killed leaves a claim that grows old, and the next takes it over.
+"""
+
+import gzip
+import hashlib
+import json
+import logging
+import time
+from datetime import datetime, timedelta
+from functools import partial
+from typing import Any
+
+from celery import current_app
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.db.models import F, Q
+
+from compliance.models import ReportKind, ReportRun, ReportState
+from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.reports.parameters import Progress, ReportParameters
+from compliance.services.reports.catalogue import report_type
+from compliance.services.reports.pdf import print_content
+from portal.accounts.models import User
+
+logger = logging.getLogger(__name__)
+
+#: Longer than any task may run: a claim as old as this belongs to a worker that was killed.
+CLAIM_LASTS = timedelta(minutes=25)
+ATTEMPTS_MAX = 3
+#: By name: tasks call services, never the other way.
+MAKE_TASK = "compliance.tasks.make_report"
+#: How often a running report writes down how far it is.
+PROGRESS_EVERY_S = 1
+
+
+@transaction.atomic
+def report_request(*, by: User, kind: ReportKind, parameters: ReportParameters) -> ReportRun:
+    """Ask for a report; a worker is told of it once the order stands in the database."""
+    run = ReportRun(
+        kind=kind,
+        customer=parameters.customer,
+        site=parameters.site,
+        appliance=parameters.appliance,
+        year=parameters.year,
+        options=parameters.options,
+        as_of=parameters.as_of,
+        known_at=parameters.known_at,
+        run_by=by,
+        run_at=parameters.run_at,
+    )
+    run.full_clean(exclude=["document"])
+    run.save()
+    _tell_a_worker(run)
+    return run
+
+
+@transaction.atomic
+def report_retry(*, run: ReportRun) -> None:
+    """Put a failed run back into the queue; one that isn't failed stays as it is."""
+    fresh = {"state": ReportState.WAITING, "failure": "", "attempts": 0, "claimed_at": None}
+    if ReportRun.objects.filter(pk=run.pk, state=ReportState.FAILED).update(**fresh):
+        _tell_a_worker(run)
+
+
+def _tell_a_worker(run: ReportRun) -> None:
+    """Send the message that a run waits; without a broker the schedule finds it a little later."""
+    transaction.on_commit(partial(current_app.send_task, MAKE_TASK, args=[run.pk]), robust=True)
+
+
+def report_claim(
+    *, now: datetime, pk: int | None = None, asked_before: datetime | None = None
+) -> ReportRun | None:
+    """Take a run that waits or was abandoned; None where another worker has it or nothing waits.
+
+    Args:
+        now: the instant that counts as now.
+        pk: this run alone; the oldest unless given.
+        asked_before: of those that were asked for before this instant.
+    """
+    is_due = Q(state=ReportState.WAITING) | Q(state=ReportState.RUNNING, claimed_at__lt=now - CLAIM_LASTS)
+    due = ReportRun.objects.filter(is_due).order_by("run_at", "pk")
+    if pk is not None:
+        due = due.filter(pk=pk)
+    if asked_before is not None:
+        due = due.filter(run_at__lt=asked_before)
+    for candidate in due.values_list("pk", flat=True)[:10]:
+        claimed = ReportRun.objects.filter(is_due, pk=candidate).update(
+            state=ReportState.RUNNING, claimed_at=now, attempts=F("attempts") + 1, done_count=0, total_count=0
+        )
+        if claimed:
+            return ReportRun.objects.select_related("customer", "site", "appliance__site", "run_by").get(
+                pk=candidate
+            )
+    return None
+
+
+def report_make(*, run: ReportRun) -> ReportRun:
+    """Calculate and print a claimed run, and keep what came out; a fault is kept with the run and shown on its page."""
+    if run.attempts > ATTEMPTS_MAX:
+        return _fail(run, f"Given up: {ATTEMPTS_MAX} attempts ended without a word, as if killed.")
+    try:
+        report = report_type(run.kind)
+        parameters = run_parameters(run)
+        content = report.content(parameters, _progress(run))
+        document = report.document(content)
+        pdf = print_content(report, content, parameters, _progress(run))
+    except Exception as error:
+        logger.exception("Report run %s failed", run.pk)
+        return _fail(run, f"{type(error).__name__}: {error}")
+    return _keep(run, document, pdf)
+
+
+def run_parameters(run: ReportRun) -> ReportParameters:
+    """What a run was asked."""
+    return ReportParameters(
+        as_of=run.as_of,
+        known_at=run.known_at,
+        run_by=str(run.run_by),
+        run_at=run.run_at,
+        year=run.year,
+        customer=run.customer,
+        site=run.site,
+        appliance=run.appliance,
+        options=run.options,
+    )
+
+
+def kept_document(run: ReportRun) -> ReportDocument:
+    """The figures of a run that is done."""
+    return ReportDocument.from_json(json.loads(gzip.decompress(bytes(run.document or b""))))
+
+
+@transaction.atomic
+def _keep(run: ReportRun, document: ReportDocument, pdf: bytes) -> ReportRun:
+    content: dict[str, Any] = document.as_json()
+    run.document = gzip.compress(json.dumps(content, ensure_ascii=False).encode(), mtime=0)
+    run.rulebook_version = run_parameters(run).rulebook
+    run.pdf_sha256 = hashlib.sha256(pdf).hexdigest()
+    run.state = ReportState.DONE
+    # Before the file is written: a row that is refused takes no file along when the transaction is rolled back.
+    run.full_clean(exclude=["pdf", "document"])
+    run.pdf.save(f"{report_type(run.kind).slug}-{run.year}.pdf", ContentFile(pdf), save=False)
+    run.save()
+    return run
+
+
+def _fail(run: ReportRun, failure: str) -> ReportRun:
+    run.state, run.failure = ReportState.FAILED, failure
+    run.save(update_fields=["state", "failure"])
+    return run
+
+
+def _progress(run: ReportRun) -> Progress:
+    """Write down how far a run is, not oftener than anyone looks."""
+    next_at = time.monotonic()
+
+    def write(done: int, total: int) -> None:
+        nonlocal next_at
+        if time.monotonic() >= next_at:
+            ReportRun.objects.filter(pk=run.pk).update(done_count=done, total_count=total)
+            next_at = time.monotonic() + PROGRESS_EVERY_S
+
+    return write

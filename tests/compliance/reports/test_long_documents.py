@@ -1,0 +1,65 @@
+"""Long reports are printed in pieces and joined: nothing lost, pages numbered through."""
+
+import io
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Section, Table
+from compliance.services.reports.chunks import document_chunks
+from portal.web.pdf import join_pdf, render_pdf
+
+
+def long_document(*sizes: int) -> ReportDocument:
+    """A document with one section a size, each with a table of so many rows."""
+    columns = (Column("Line"), Column("Number", ColumnKind.COUNT))
+    sections = tuple(
+        Section(
+            f"Part {number}",
+            (f"Sentence {number}",),
+            (Table(f"Table {number}", columns, tuple((f"{number}-{line}", line) for line in range(size))),),
+        )
+        for number, size in enumerate(sizes)
+    )
+    return ReportDocument("Long report", "All customers", (("Run by", "nobody"),), sections)
+
+
+@given(st.lists(st.integers(0, 25), max_size=6), st.integers(1, 12))
+def test_pieces_hold_every_row_once_and_none_is_too_long(sizes: list[int], rows: int) -> None:
+    document = long_document(*sizes)
+
+    pieces = document_chunks(document, rows)
+
+    assert [row for piece in pieces for table in piece.tables for row in table.rows] == [
+        row for table in document.tables for row in table.rows
+    ]
+    assert all(sum(len(table.rows) for table in piece.tables) <= rows for piece in pieces)
+    said = [text for piece in pieces for section in piece.sections for text in section.paragraphs]
+    assert said == [text for section in document.sections for text in section.paragraphs]
+
+
+@pytest.mark.parametrize("rows", [30, 500])
+def test_joined_pieces_are_numbered_through(rows: int) -> None:
+    pieces = document_chunks(long_document(80), rows)
+    printed = [
+        render_pdf(
+            "compliance/print/report.html",
+            {
+                "report": piece,
+                "is_first": number == 0,
+                "is_last": number == len(pieces) - 1,
+                "is_piece": True,
+            },
+        )
+        for number, piece in enumerate(pieces)
+    ]
+
+    pages = PdfReader(io.BytesIO(join_pdf(printed))).pages
+
+    texts = [page.extract_text() for page in pages]
+    for number, text in enumerate(texts, start=1):
+        assert f"Page {number} of {len(pages)}" in text
+    together = "\n".join(texts)
+    assert all(f"0-{line}" in together for line in range(80))
