@@ -7,7 +7,7 @@ from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import Appliance, Fact
 from compliance.rulebook.jurisdictions.eu import assess_eu
 from compliance.rulebook.jurisdictions.uk import assess_uk
-from compliance.rulebook.jurisdictions.us_california import assess_us_california
+from compliance.rulebook.jurisdictions.us_california.rules import assess_us_california
 from compliance.rulebook.jurisdictions.us_federal.rules import assess_us_federal
 from compliance.rulebook.notices import notices
 from compliance.rulebook.results import Assessment, Headroom, Obligation, ObligationKind, RuleAssessment

@@ -53,6 +53,7 @@ class FactKind(StrEnum):
     AUTOMATIC_LEAK_DETECTION = "automatic_leak_detection"
     LEAK_DETECTION_CALIBRATION = "leak_detection_calibration"
     CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed"
+    ANNUAL_REPORT_FILED = "annual_report_filed"
 
 
 ADDITION_REASONS = ("service", "installation", "retrofit", "seasonal_variance")

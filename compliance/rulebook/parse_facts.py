@@ -57,6 +57,7 @@ _LEAK = _Key("leak", readers.text, "leak", may_be_null=True)
 _PASSED = _Key("passed", readers.boolean, "passed", is_required=True)
 _FULL_CHARGE = _Key("full_charge", parse_quantity, "full_charge_mg", is_required=True)
 _UNTIL = _Key("until", readers.day, "until")
+_YEAR = _Key("year", _year, "year", is_required=True)
 
 _KEYS: Mapping[FactKind, tuple[_Key, ...]] = {
     FactKind.ADDITION: (
@@ -95,7 +96,8 @@ _KEYS: Mapping[FactKind, tuple[_Key, ...]] = {
         _Key("type", _choice(DETECTION_TYPES), "detection_type", is_required=True),
     ),
     FactKind.LEAK_DETECTION_CALIBRATION: (),
-    FactKind.CHRONIC_LEAK_REPORT_FILED: (_Key("year", _year, "year", is_required=True),),
+    FactKind.CHRONIC_LEAK_REPORT_FILED: (_YEAR,),
+    FactKind.ANNUAL_REPORT_FILED: (_YEAR,),
 }
 
 _COMMON_KEYS = (

@@ -137,3 +137,23 @@ NEXT_AFTER_EACH = Choice("each inspection begins a new interval; the installatio
 LEAK_IS_DETECTED_BY = Choice(
     "an inspection that found a leak, or an addition that names one, counts as its detection"
 )
+RECHARGE_DETECTS_NOTHING = Choice(
+    "an addition on the day of the repair, or of its initial test, puts back what the work took"
+)
+REGISTRATION_IS_OF_THE_FACILITY = Choice("the facility, not the system, is registered with the state")
+# UNCONFIRMED: 17 CCR 95385(d) is remembered without a time in which to inspect after a large addition.
+INSPECT_WITH_THE_ADDITION = Choice("the inspection belongs to the visit that added the refrigerant")
+# UNCONFIRMED: 17 CCR 95385(e) speaks of seasonal systems; which ones those are isn't on record here.
+RETURN_IS_A_START_UP = Choice(
+    "a return to service after mothballing counts as the start-up of a seasonal system"
+)
+# UNCONFIRMED: the times of California's verification tests were not read in 17 CCR 95386.
+INITIAL_TEST_WITH_REPAIR = Choice("the initial test completes the repair, so it is due with it")
+NOT_BEFORE_ITS_TRIGGER = Choice("a plan isn't due before the day it came to be required")
+# UNCONFIRMED: 17 CCR 95387 as remembered doesn't say what a late but sound repair does to the plan.
+LATE_REPAIR_ENDS_PLAN = Choice(
+    "a repair that passed its test ends the duty to retrofit or retire; that it came late stays on record"
+)
+ANNUAL_REPORT_BY_SYSTEM = Choice(
+    "the facility reports once for all its systems; years before the first record of this one aren't followed"
+)

@@ -20,6 +20,7 @@ class ObligationKind(StrEnum):
     RETROFIT_OR_RETIREMENT_PLAN = "retrofit_or_retirement_plan"
     RETROFIT_OR_RETIREMENT = "retrofit_or_retirement"
     CHRONIC_LEAK_REPORT = "chronic_leak_report"
+    ANNUAL_REPORT = "annual_report"
     AUTOMATIC_LEAK_DETECTION = "automatic_leak_detection"
     LEAK_DETECTION_CALIBRATION = "leak_detection_calibration"
     RECORD_RETENTION = "record_retention"

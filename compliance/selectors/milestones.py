@@ -37,7 +37,11 @@ PLANS = (
     MilestonePlan(
         _START_ON, (ObligationKind.RETROFIT_OR_RETIREMENT,), days_before=(90, 60, 30, 14, 7, 3, 1, 0)
     ),
-    MilestonePlan(_START_ON, (ObligationKind.CHRONIC_LEAK_REPORT,), days_before=(30, 14, 7, 3, 1, 0)),
+    MilestonePlan(
+        _START_ON,
+        (ObligationKind.CHRONIC_LEAK_REPORT, ObligationKind.ANNUAL_REPORT),
+        days_before=(30, 14, 7, 3, 1, 0),
+    ),
 )
 # Keeping records is a date that passes by itself: never an alert.
 NEVER_REMINDED = frozenset({ObligationKind.RECORD_RETENTION})

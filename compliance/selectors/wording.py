@@ -58,6 +58,11 @@ KINDS: dict[ObligationKind, KindWords] = {
         "Send the report on an appliance that leaked 125 % or more of its full charge in a calendar year.",
         "A filed statement that the report was sent.",
     ),
+    ObligationKind.ANNUAL_REPORT: KindWords(
+        "Annual report",
+        "Send the facility’s report of the year before to the state.",
+        "A filed statement that the report was sent.",
+    ),
     ObligationKind.AUTOMATIC_LEAK_DETECTION: KindWords(
         "Automatic leak detection",
         "Install and use automatic leak detection.",

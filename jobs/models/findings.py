@@ -128,6 +128,7 @@ class StatementKind(models.TextChoices):
     RETROFITTED = "retrofitted", "Retrofitted"
     RETIRED = "retired", "Retired"
     CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed", "Chronic leak report sent"
+    ANNUAL_REPORT_FILED = "annual_report_filed", "Annual report sent to the state"
 
 
 class Statement(FiledModel):

@@ -61,6 +61,7 @@ SETTLING = {
     ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: (None, "more"),
     ObligationKind.RETROFIT_OR_RETIREMENT: (None, "more"),
     ObligationKind.CHRONIC_LEAK_REPORT: (None, "more"),
+    ObligationKind.ANNUAL_REPORT: (None, "more"),
 }
 # Not an obligation of the rules, but asked for in the same way: to record that the owner was told.
 OWNER_TOLD = "owner"
@@ -68,6 +69,7 @@ SETTLING_STATEMENTS = {
     ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: StatementKind.RETROFIT_OR_RETIREMENT_PLAN,
     ObligationKind.RETROFIT_OR_RETIREMENT: StatementKind.RETIRED,
     ObligationKind.CHRONIC_LEAK_REPORT: StatementKind.CHRONIC_LEAK_REPORT_FILED,
+    ObligationKind.ANNUAL_REPORT: StatementKind.ANNUAL_REPORT_FILED,
 }
 
 

@@ -85,7 +85,7 @@ def _details(row: dict[str, Any]) -> dict[str, Any]:
         return _charge(row) | ({"method": row["method"]} if row["method"] else {})
     if kind == StatementKind.RETROFITTED:
         return _charge(row) | {"refrigerant": row["refrigerant"]}
-    if kind == StatementKind.CHRONIC_LEAK_REPORT_FILED:
+    if kind in (StatementKind.CHRONIC_LEAK_REPORT_FILED, StatementKind.ANNUAL_REPORT_FILED):
         return {"year": row["year"]}
     return {}
 

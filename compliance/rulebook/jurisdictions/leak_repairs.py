@@ -1,6 +1,7 @@
 """Repairs that any detected leak asks for, where the law knows no threshold of leak rate."""
 
 from collections.abc import Callable
+from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Clock, Duty
@@ -23,27 +24,32 @@ def open_repairs(docket: Docket, row: Row, terms: Terms, life: Lifetime) -> None
         life: when the rule ends for the appliance; what is owed then is no longer so.
     """
     duty: Duty | None = None
+    repaired_on: date | None = None
     watched = (FactKind.LEAK_INSPECTION, FactKind.ADDITION, FactKind.REPAIR)
     for fact in docket.timeline.of_kind(*watched):
         if fact.kind is FactKind.REPAIR:
             if duty is not None:
                 duty.settle(fact, "Repaired", life.ending(None))
-            duty = None
-        elif duty is None and _detects_leak(fact) and life.runs_on(fact.on):
+            duty, repaired_on = None, fact.on
+        elif duty is None and detects_leak(fact) and life.runs_on(fact.on):
+            if fact.kind is FactKind.ADDITION and fact.on == repaired_on:
+                continue  # ``policy.RECHARGE_DETECTS_NOTHING``
             clock, words = terms(fact)
-            because = f"{_detection(fact)} {words} {policy.LEAK_IS_DETECTED_BY.sentence}."
+            because = f"{detection_in_words(fact)} {words} {policy.LEAK_IS_DETECTED_BY.sentence}."
             duty = docket.open(ObligationKind.REPAIR, row, fact.on, clock, because, fact.event)
     if duty is not None:
         duty.settle(None, "Repaired", life.ending(None))
 
 
-def _detection(fact: Fact) -> str:
+def detection_in_words(fact: Fact) -> str:
+    """How a leak came to be known."""
     if fact.kind is FactKind.LEAK_INSPECTION:
         return f"The inspection of {fact.on} found a leak."
     return f"The addition of {fact.on} names leak {fact.leak}."
 
 
-def _detects_leak(fact: Fact) -> bool:
+def detects_leak(fact: Fact) -> bool:
+    """Whether a fact makes a leak known (``policy.LEAK_IS_DETECTED_BY``)."""
     if fact.kind is FactKind.LEAK_INSPECTION:
         return bool(fact.leaks_found)
     return fact.leak is not None and fact.reason == "service"

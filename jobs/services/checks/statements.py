@@ -17,6 +17,7 @@ NEEDED: Mapping[str, tuple[str, ...]] = {
     StatementKind.FULL_CHARGE_CHANGE: ("full_charge_mg",),
     StatementKind.RETROFITTED: ("refrigerant", "full_charge_mg"),
     StatementKind.CHRONIC_LEAK_REPORT_FILED: ("year",),
+    StatementKind.ANNUAL_REPORT_FILED: ("year",),
 }
 MEANINGS = {
     "full_charge_mg": "the new full charge",

@@ -50,6 +50,7 @@ EVERY_KIND = [
     fact("automatic_leak_detection", "2026-03-20", type="direct"),
     fact("leak_detection_calibration", "2026-03-21"),
     fact("chronic_leak_report_filed", "2027-02-01", year=2026),
+    fact("annual_report_filed", "2027-02-01", year=2026),
 ]
 
 

@@ -1,0 +1,221 @@
+"""California: verification tests, longer times for repair, retrofit or retirement (17 CCR 95386, 95387).
+
+The times of both tests and of the plan are from memory: their obligations say so.
+"""
+
+import pytest
+
+from tests.compliance.rulebook.scenario import (
+    added,
+    ask,
+    brief,
+    days_after,
+    fact,
+    follow_up,
+    initial_test,
+    only,
+    repaired,
+    rows,
+)
+
+STORE = {
+    "rules": ("us-california",),
+    "category": "industrial_process_refrigeration",
+    "refrigerant": "R-404A",
+    "installed_on": "2026-01-15",
+    "full_charge": 300,
+}
+FOUND_ON = "2026-03-01"
+LEAK = fact("leak_inspection", FOUND_ON, leaks_found=1)
+SHUTDOWN = fact("industrial_process_shutdown_required", "2026-03-02")
+PLANNING = ("retrofit_or_retirement_plan", "retrofit_or_retirement")
+
+
+def test_both_tests_follow_the_repair_on_times_from_memory():
+    answer = ask([LEAK, repaired("2026-03-05"), initial_test("2026-03-06")], **STORE, as_of="2026-03-10")
+
+    initial, later = only(answer, "initial_verification_test"), only(answer, "follow_up_verification_test")
+    assert brief(initial) == (FOUND_ON, "2026-03-15", "met")
+    assert brief(later) == ("2026-03-06", "2026-04-05", "open")
+    assert (initial.is_confirmed, later.is_confirmed) == (False, False)
+    assert only(answer, "repair").is_confirmed
+
+
+def test_a_passed_follow_up_test_closes_the_leak():
+    facts = [LEAK, repaired("2026-03-05"), initial_test("2026-03-06"), follow_up("2026-03-20")]
+
+    answer = ask([*facts, initial_test("2026-03-25", passed=False)], **STORE, as_of="2026-06-01")
+
+    assert only(answer, "follow_up_verification_test").status == "met"
+    assert only(answer, "repair").status == "met"
+    assert all(rows(answer, kind) == [] for kind in PLANNING)
+
+
+def test_a_failed_initial_test_reopens_the_repair_on_its_own_date():
+    facts = [LEAK, repaired("2026-03-05"), initial_test("2026-03-06", passed=False)]
+    answer = ask(facts, **STORE, as_of="2026-03-10")
+
+    assert brief(only(answer, "repair")) == (FOUND_ON, "2026-03-15", "open")
+    assert [brief(row) for row in rows(answer, "initial_verification_test")] == [
+        (FOUND_ON, "2026-03-15", "failed"),
+        ("2026-03-06", "2026-03-15", "open"),
+    ]
+
+
+def test_a_failed_follow_up_test_reopens_repair_and_initial_test():
+    facts = [LEAK, repaired("2026-03-05"), initial_test("2026-03-06"), follow_up("2026-03-08", passed=False)]
+
+    answer = ask(facts, **STORE, as_of="2026-03-10")
+
+    assert brief(only(answer, "repair")) == (FOUND_ON, "2026-03-15", "open")
+    assert brief(only(answer, "initial_verification_test")) == (FOUND_ON, "2026-03-15", "open")
+    assert [brief(row) for row in rows(answer, "follow_up_verification_test")] == [
+        ("2026-03-06", "2026-04-05", "failed"),
+        ("2026-03-08", None, "open"),
+    ]
+
+
+def test_a_test_before_any_repair_meets_nothing():
+    assert only(ask([LEAK, initial_test("2026-03-02")], **STORE), "initial_verification_test").met_on is None
+
+
+def test_every_named_leak_has_to_pass():
+    found = [added(FOUND_ON, 1, leak="valve"), added("2026-03-02", 1, leak="flange")]
+    mended = [repaired("2026-03-03", leak="valve"), repaired("2026-03-03", leak="flange")]
+
+    half = ask([*found, *mended, initial_test("2026-03-04", leak="valve")], **STORE, as_of="2026-03-05")
+    whole = ask(
+        [
+            *found,
+            *mended,
+            initial_test("2026-03-04", leak="valve"),
+            initial_test("2026-03-05", leak="flange"),
+        ],
+        **STORE,
+        as_of="2026-03-05",
+    )
+
+    assert only(half, "initial_verification_test").status == "open"
+    assert only(whole, "initial_verification_test").status == "met"
+    assert len(rows(whole, "repair")) == 1
+
+
+@pytest.mark.parametrize("rules", [("us-california",), ("eu",), ("uk",)])
+def test_putting_back_what_the_repair_took_is_no_new_leak(rules):
+    facts = [added(FOUND_ON, 1, leak="valve"), repaired("2026-03-05"), added("2026-03-05", 20, leak="valve")]
+
+    answer = ask(facts, **{**STORE, "rules": rules}, as_of="2026-03-10")
+    again = ask(
+        [*facts, added("2026-03-06", 1, leak="valve")], **{**STORE, "rules": rules}, as_of="2026-03-10"
+    )
+
+    assert only(answer, "repair").status == "met"
+    assert [row.status for row in rows(again, "repair")] == ["met", "open"]
+
+
+@pytest.mark.parametrize(
+    ("facts", "due"),
+    [
+        ([], "2026-03-15"),
+        ([SHUTDOWN], "2026-04-15"),
+        ([fact("extension", "2026-03-15", obligation="repair", basis="parts")], "2026-04-15"),
+        ([fact("extension", "2026-03-16", obligation="repair", basis="parts")], "2026-03-15"),
+        ([fact("extension", FOUND_ON, obligation="repair", basis="parts")], "2026-04-15"),
+        (
+            [
+                SHUTDOWN,
+                fact(
+                    "extension",
+                    "2026-04-15",
+                    obligation="repair",
+                    basis="other_regulation",
+                    until="2026-09-01",
+                ),
+            ],
+            "2026-06-29",
+        ),
+        (
+            [
+                SHUTDOWN,
+                fact(
+                    "extension",
+                    "2026-03-03",
+                    obligation="repair",
+                    basis="other_regulation",
+                    until="2026-05-01",
+                ),
+            ],
+            "2026-05-01",
+        ),
+    ],
+)
+def test_the_time_for_repair_is_14_45_or_120_days(facts, due):
+    answer = ask([*facts, LEAK], **STORE, as_of="2026-03-01" if not facts else "2026-04-20")
+
+    assert str(only(answer, "repair").due_on) == due
+    assert str(rows(answer, "initial_verification_test")[0].due_on) == due
+
+
+@pytest.mark.parametrize(
+    ("facts", "category"),
+    [
+        ([], "industrial_process_refrigeration"),
+        ([SHUTDOWN], "commercial_refrigeration"),
+    ],
+)
+def test_120_days_need_an_industrial_process_and_its_shutdown(facts, category):
+    longer = fact(
+        "extension", "2026-03-03", obligation="repair", basis="other_regulation", until="2026-06-01"
+    )
+
+    answer = ask([LEAK, *facts, longer], **{**STORE, "category": category}, as_of="2026-03-04")
+
+    assert str(only(answer, "repair").due_on) == ("2026-04-15" if facts else "2026-03-15")
+    assert any("gives no repair that is owed more time" in warning for warning in answer.warnings)
+
+
+def test_a_leak_not_repaired_in_time_asks_for_a_plan_carried_out_within_6_months_of_its_detection():
+    assert rows(ask([LEAK], **STORE, as_of="2026-03-15"), "retrofit_or_retirement_plan") == []
+
+    answer = ask([LEAK], **STORE, as_of="2026-03-16")
+
+    plan, work = (only(answer, kind) for kind in PLANNING)
+    assert brief(plan) == ("2026-03-16", "2026-04-30", "open")
+    assert brief(work) == ("2026-03-16", "2026-09-01", "open")
+    assert (plan.is_confirmed, work.is_confirmed) == (False, True)
+    assert only(answer, "repair").status == "overdue"
+
+
+def test_a_sound_repair_that_came_late_ends_the_plan_and_stays_late():
+    answer = ask([LEAK, repaired("2026-03-20"), initial_test("2026-03-21")], **STORE, as_of="2026-04-01")
+
+    assert only(answer, "repair").status == "met_late"
+    assert {only(answer, kind).status for kind in PLANNING} == {"cancelled"}
+
+
+@pytest.mark.parametrize(("done", "status"), [("2026-09-01", "met"), ("2026-09-02", "met_late")])
+def test_electing_ends_the_repair_and_the_retirement_meets_the_plan(done, status):
+    facts = [LEAK, fact("retrofit_or_retirement_plan", "2026-03-10"), fact("retired", done)]
+
+    answer = ask(facts, **STORE, as_of="2026-10-01")
+
+    assert brief(only(answer, "retrofit_or_retirement_plan")) == ("2026-03-10", "2026-04-30", "met")
+    assert only(answer, "retrofit_or_retirement").status == status
+    assert only(answer, "repair").status == only(answer, "initial_verification_test").status == "cancelled"
+
+
+def test_a_plan_without_a_leak_warns():
+    answer = ask([fact("retrofit_or_retirement_plan", "2026-03-10")], **STORE)
+
+    assert any("concerns no leak that is open" in warning for warning in answer.warnings)
+
+
+def test_a_new_leak_after_the_repair_is_a_case_of_its_own():
+    facts = [LEAK, repaired("2026-03-05"), fact("leak_inspection", "2026-03-20", leaks_found=1)]
+
+    answer = ask(facts, **STORE, as_of="2026-03-25")
+
+    assert [brief(row) for row in rows(answer, "repair")] == [
+        (FOUND_ON, "2026-03-15", "met"),
+        ("2026-03-20", days_after("2026-03-20", 14), "open"),
+    ]
