@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0002_lines_and_fixed_tables'),
+        ('jobs', '0003_instruments'),
     ]
 
     operations = [
