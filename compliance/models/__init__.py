@@ -1,18 +1,19 @@
 """What the law makes of the records: projections, reminders and report runs."""
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
-from compliance.models.reminders import Reminder, ReminderChannel, ReminderState
+from compliance.models.outbox import MessageState
+from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun, ReportState
 from compliance.models.task_runs import TaskRun
 
 __all__ = [
     "ApplianceAssessment",
     "LeakRate",
+    "MessageState",
     "Obligation",
     "ObligationStatus",
     "Reminder",
     "ReminderChannel",
-    "ReminderState",
     "ReportKind",
     "ReportRun",
     "ReportState",

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 
+from compliance.models.outbox import OutboxMessage
 from jobs.models import Appliance
 
 
@@ -13,17 +14,7 @@ class ReminderChannel(models.TextChoices):
     PORTAL = "portal", "In the portal"
 
 
-class ReminderState(models.TextChoices):
-    """Where a reminder stands; a worker claims a row before it sends."""
-
-    WAITING = "waiting", "Waiting"
-    SENDING = "sending", "Being sent"
-    SENT = "sent", "Sent"
-    FAILED = "failed", "Failed"
-    DROPPED = "dropped", "Withdrawn"
-
-
-class Reminder(models.Model):
+class Reminder(OutboxMessage):
     """One reminder; the database allows no second one like it.
 
     The obligation is named by its key, since its row is a projection that may be rebuilt.
@@ -33,8 +24,6 @@ class Reminder(models.Model):
     appliance = models.ForeignKey(Appliance, on_delete=models.CASCADE, related_name="reminders")
     milestone = models.CharField(max_length=20, help_text="Such as 7 days before, or day 3 overdue.")
     due_on = models.DateField()
-    recipient_email = models.EmailField()
-    recipient_name = models.CharField(max_length=120, blank=True)
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="reminders"
     )
@@ -42,14 +31,7 @@ class Reminder(models.Model):
     subject = models.CharField(max_length=240)
     body = models.TextField()
     body_html = models.TextField(blank=True)
-    state = models.CharField(max_length=10, choices=ReminderState.choices, default=ReminderState.WAITING)
-    raised_at = models.DateTimeField()
-    claimed_at = models.DateTimeField(null=True)
-    next_attempt_at = models.DateTimeField(null=True, help_text="After a failure: not before this instant.")
-    sent_at = models.DateTimeField(null=True)
     read_at = models.DateTimeField(null=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    last_error = models.TextField(blank=True)
 
     class Meta:
         ordering = ("-raised_at", "-pk")

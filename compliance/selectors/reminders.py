@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
-from compliance.models import Obligation, ObligationStatus, Reminder, ReminderChannel, ReminderState
+from compliance.models import MessageState, Obligation, ObligationStatus, Reminder, ReminderChannel
 from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Technician
@@ -124,7 +124,7 @@ def inbox(user: User) -> QuerySet[Reminder]:
     """
     obligation = Obligation.objects.filter(key=OuterRef("obligation_key")).values("pk")
     reminders = Reminder.objects.filter(
-        still_owed(), still_addressed(), user=user, channel=ReminderChannel.PORTAL, state=ReminderState.SENT
+        still_owed(), still_addressed(), user=user, channel=ReminderChannel.PORTAL, state=MessageState.SENT
     ).annotate(obligation_id=Subquery(obligation[:1]))
     return reminders.order_by(F("read_at").desc(nulls_first=True), "due_on", "pk")
 
@@ -138,7 +138,7 @@ def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
     """Every e-mail to everyone, newest first.
 
     Args:
-        state: one of ``ReminderState``; all unless given.
+        state: one of ``MessageState``; all unless given.
         search: part of the recipient's address or name, or of the subject.
     """
     reminders = Reminder.objects.filter(channel=ReminderChannel.EMAIL)

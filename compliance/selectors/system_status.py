@@ -8,7 +8,7 @@ from celery.schedules import crontab
 from django.conf import settings
 from django.db import connection
 
-from compliance.models import Reminder, ReminderChannel, ReminderState, TaskRun
+from compliance.models import MessageState, Reminder, ReminderChannel, TaskRun
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
@@ -57,8 +57,8 @@ def system_status(now: datetime.datetime) -> SystemStatus:
         tasks=[_scheduled(title, entry, runs.get(entry["task"]), now) for title, entry in entries.items()],
         other_runs=[run for name, run in runs.items() if name not in scheduled],
         stale_count=stale_appliances(now).count(),
-        waiting_count=emails.filter(state__in=(ReminderState.WAITING, ReminderState.SENDING)).count(),
-        failed_count=emails.filter(state=ReminderState.FAILED).count(),
+        waiting_count=emails.filter(state__in=(MessageState.WAITING, MessageState.SENDING)).count(),
+        failed_count=emails.filter(state=MessageState.FAILED).count(),
         reach=reminder_reach(),
         rulebook_version=RULEBOOK_VERSION,
         tables_version=load_tables().version,

@@ -8,8 +8,8 @@ from collections import Counter
 import pytest
 
 from compliance.models import Reminder, TaskRun
+from compliance.services.outbox import CLAIM_LASTS
 from compliance.services.reminders import reminders_raise
-from compliance.services.reminders.sending import CLAIM_LASTS
 from jobs.models import Appliance
 from tests import people
 from tests.brokers import wait_until

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from compliance.models import Reminder, TaskRun
+from compliance.services.outbox import ATTEMPTS_MAX, CLAIM_LASTS, ENDED_MIDWAY
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminder_retry, reminders_raise
-from compliance.services.reminders.sending import ATTEMPTS_MAX, CLAIM_LASTS, ENDED_MIDWAY
 from compliance.tasks import raise_reminders, send_reminders
 from tests.compliance.firm import day, file, leak, noon, over_the_threshold
 

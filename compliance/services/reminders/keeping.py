@@ -5,21 +5,21 @@ from collections.abc import Iterable
 
 from django.db.models import Q
 
-from compliance.models import Reminder, ReminderChannel, ReminderState
+from compliance.models import MessageState, Reminder, ReminderChannel
 from compliance.selectors.reminders import inbox, still_addressed, still_owed
 from jobs.models import Appliance
 from portal.accounts.models import User
 
 # What nobody has got yet: e-mails that wait, and lines in the portal that weren't read.
-UNNOTICED = Q(state__in=(ReminderState.WAITING, ReminderState.FAILED)) | Q(
-    channel=ReminderChannel.PORTAL, state=ReminderState.SENT, read_at=None
+UNNOTICED = Q(state__in=(MessageState.WAITING, MessageState.FAILED)) | Q(
+    channel=ReminderChannel.PORTAL, state=MessageState.SENT, read_at=None
 )
 
 
 def reminders_drop_settled(*, appliance: Appliance) -> int:
     """Drop the unnoticed reminders of what an appliance no longer owes, or owes by another date."""
     settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance=appliance)
-    return settled.update(state=ReminderState.DROPPED)
+    return settled.update(state=MessageState.DROPPED)
 
 
 def reminders_drop_astray(*, appliance_ids: Iterable[int] | None = None) -> int:
@@ -33,7 +33,7 @@ def reminders_drop_astray(*, appliance_ids: Iterable[int] | None = None) -> int:
     astray = Reminder.objects.filter(UNNOTICED, ~still_addressed())
     if appliance_ids is not None:
         astray = astray.filter(appliance__in=appliance_ids)
-    return astray.update(state=ReminderState.DROPPED)
+    return astray.update(state=MessageState.DROPPED)
 
 
 def reminder_mark_read(*, by: User, reminder: Reminder, read_at: datetime.datetime) -> Reminder:
@@ -52,8 +52,8 @@ def reminders_mark_all_read(*, by: User, read_at: datetime.datetime) -> int:
 
 def reminder_retry(*, by: User, reminder: Reminder) -> Reminder:
     """Put an e-mail that was given up back into the queue, with a fresh count of attempts."""
-    Reminder.objects.filter(pk=reminder.pk, state=ReminderState.FAILED).update(
-        state=ReminderState.WAITING, attempts=0, next_attempt_at=None, claimed_at=None
+    Reminder.objects.filter(pk=reminder.pk, state=MessageState.FAILED).update(
+        state=MessageState.WAITING, attempts=0, next_attempt_at=None, claimed_at=None
     )
     reminder.refresh_from_db()
     return reminder

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from django.db import transaction
 
-from compliance.models import Obligation, Reminder, ReminderChannel, ReminderState
+from compliance.models import MessageState, Obligation, Reminder, ReminderChannel
 from compliance.selectors.milestones import milestone_reached
 from compliance.selectors.reminders import compliance_officers, obligations_to_remind, recipients
 from compliance.services.reminders.keeping import UNNOTICED, reminders_drop_astray
@@ -76,7 +76,7 @@ def _rows(obligation: Obligation, officers: list[User], now: datetime.datetime) 
                 body=letter.body,
                 body_html=letter.body_html,
                 raised_at=now,
-                state=ReminderState.SENT if is_there else ReminderState.WAITING,
+                state=MessageState.SENT if is_there else MessageState.WAITING,
                 sent_at=now if is_there else None,
             )
 
@@ -93,13 +93,13 @@ def _replace_older(row: Reminder) -> None:
         recipient_email=row.recipient_email,
         channel=row.channel,
     )
-    older.exclude(due_on=row.due_on, milestone=row.milestone).update(state=ReminderState.DROPPED)
+    older.exclude(due_on=row.due_on, milestone=row.milestone).update(state=MessageState.DROPPED)
 
 
 def _revive(there: Reminder, row: Reminder) -> int:
     """Raise again what was dropped before anybody got it, such as when a failed test reopened a repair."""
-    if there.state != ReminderState.DROPPED:
+    if there.state != MessageState.DROPPED:
         return 0
-    dropped = Reminder.objects.filter(pk=there.pk, state=ReminderState.DROPPED)
+    dropped = Reminder.objects.filter(pk=there.pk, state=MessageState.DROPPED)
     names = ("state", "sent_at", "raised_at", "subject", "body", "body_html")
     return dropped.update(attempts=0, next_attempt_at=None, **{name: getattr(row, name) for name in names})
