@@ -1,4 +1,4 @@
-"""What runs by itself: assessing what time has changed, raising reminders, sending them.
+"""What runs by itself: assessing what time has changed, raising reminders, sending them and service records.
 
 Each task reads the clock once, calls services, and notes when it ran and what came of it. All
 of them may run twice or be killed: what is left to do stands in the database.
@@ -7,9 +7,10 @@ of them may run twice or be killed: what is left to do stands in the database.
 import datetime
 import itertools
 import logging
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any
 
 from celery import shared_task
 from django.utils import timezone
@@ -17,6 +18,7 @@ from django.utils import timezone
 from compliance.models import ReportState, TaskRun
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
+from compliance.services.records import record_claim, record_deliver
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
 from compliance.services.reports.runs import report_claim, report_make
 
@@ -85,13 +87,32 @@ def raise_reminders() -> None:
 
 @shared_task(name="compliance.tasks.send_reminders")
 def send_reminders() -> None:
-    """Send what waits, one claim after the other, until nothing waits or the next run is near."""
+    """Send the reminders that wait, until none waits or the next run is near."""
+    _send(
+        "compliance.tasks.send_reminders",
+        reminder_claim,
+        lambda row, at: reminder_deliver(reminder=row, sent_at=at),
+    )
+
+
+@shared_task(name="compliance.tasks.send_records")
+def send_records() -> None:
+    """Print and send the service records that wait, until none waits or the next run is near."""
+    _send(
+        "compliance.tasks.send_records",
+        record_claim,
+        lambda row, at: record_deliver(delivery=row, sent_at=at),
+    )
+
+
+def _send(name: str, claim: Callable[..., Any], deliver: Callable[[Any, datetime.datetime], bool]) -> None:
+    """Send what waits, one claim after the other."""
     started_at = timezone.now()
-    with _recorded("compliance.tasks.send_reminders", started_at) as run:
+    with _recorded(name, started_at) as run:
         sent = failed = 0
         now = started_at
-        while now < started_at + SENDING_LASTS and (reminder := reminder_claim(now=now)):
-            is_sent = reminder_deliver(reminder=reminder, sent_at=timezone.now())
+        while now < started_at + SENDING_LASTS and (row := claim(now=now)):
+            is_sent = deliver(row, timezone.now())
             sent, failed = sent + is_sent, failed + (not is_sent)
             now = timezone.now()
         run.outcome = f"{sent} sent, {failed} failed"

@@ -44,6 +44,11 @@ BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": crontab(minute="*/5"),
         "options": {"expires": 250},
     },
+    "send service records": {
+        "task": "compliance.tasks.send_records",
+        "schedule": crontab(),
+        "options": {"expires": 50},
+    },
 }
 
 

@@ -1,7 +1,8 @@
-"""What the law makes of the records: projections, reminders and report runs."""
+"""What the law makes of the records: projections, reminders, records handed over and report runs."""
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.outbox import MessageState
+from compliance.models.records import RecordDelivery
 from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun, ReportState
 from compliance.models.task_runs import TaskRun
@@ -12,6 +13,7 @@ __all__ = [
     "MessageState",
     "Obligation",
     "ObligationStatus",
+    "RecordDelivery",
     "Reminder",
     "ReminderChannel",
     "ReportKind",

@@ -8,7 +8,7 @@ from celery.schedules import crontab
 from django.conf import settings
 from django.db import connection
 
-from compliance.models import MessageState, Reminder, ReminderChannel, TaskRun
+from compliance.models import MessageState, RecordDelivery, Reminder, ReminderChannel, TaskRun
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
@@ -17,6 +17,7 @@ from compliance.selectors.staleness import stale_appliances
 # A run may begin a little after its minute without being late.
 GRACE = datetime.timedelta(minutes=3)
 BROKER_WAIT_S = 2
+UNSENT = (MessageState.WAITING, MessageState.SENDING)
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,8 @@ class SystemStatus:
     stale_count: int
     waiting_count: int
     failed_count: int
+    records_waiting_count: int
+    records_failed: list[RecordDelivery]
     reach: ReminderReach
     rulebook_version: str
     tables_version: str
@@ -57,8 +60,12 @@ def system_status(now: datetime.datetime) -> SystemStatus:
         tasks=[_scheduled(title, entry, runs.get(entry["task"]), now) for title, entry in entries.items()],
         other_runs=[run for name, run in runs.items() if name not in scheduled],
         stale_count=stale_appliances(now).count(),
-        waiting_count=emails.filter(state__in=(MessageState.WAITING, MessageState.SENDING)).count(),
+        waiting_count=emails.filter(state__in=UNSENT).count(),
         failed_count=emails.filter(state=MessageState.FAILED).count(),
+        records_waiting_count=RecordDelivery.objects.filter(state__in=UNSENT).count(),
+        records_failed=list(
+            RecordDelivery.objects.filter(state=MessageState.FAILED).select_related("event").order_by("-pk")
+        ),
         reach=reminder_reach(),
         rulebook_version=RULEBOOK_VERSION,
         tables_version=load_tables().version,

@@ -65,7 +65,8 @@ def message_deliver(
     Returns:
         Whether it was sent.
     """
-    mine = type(row).objects.filter(pk=row.pk, state=MessageState.SENDING, claimed_at=row.claimed_at)
+    rows = type(row)._default_manager  # noqa: SLF001 -- Django documents it
+    mine = rows.filter(pk=row.pk, state=MessageState.SENDING, claimed_at=row.claimed_at)
     try:
         write().send()
     except Exception as error:  # noqa: BLE001 -- whatever goes wrong is kept with the row and shown

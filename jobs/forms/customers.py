@@ -36,13 +36,22 @@ class CustomerForm(RegisterForm):
 
     fieldsets = (
         Fieldset("Customer", "name", "address"),
-        Fieldset("Contact", "contact_name", side_by_side("email", "phone"), "is_reminded"),
+        Fieldset("Contact", "contact_name", side_by_side("email", "phone"), "is_sent_records", "is_reminded"),
         Fieldset("Note", "note"),
     )
 
     class Meta:
         model = Customer
-        fields = ("name", "address", "contact_name", "email", "phone", "is_reminded", "note")
+        fields = (
+            "name",
+            "address",
+            "contact_name",
+            "email",
+            "phone",
+            "is_sent_records",
+            "is_reminded",
+            "note",
+        )
         widgets = {
             "address": forms.Textarea({"rows": 3, "autocomplete": "off"}),
             "note": forms.Textarea({"rows": 3}),

@@ -43,6 +43,12 @@ class Customer(models.Model):
         default=False,
         help_text="Only where the customer agreed to it.",
     )
+    is_sent_records = models.BooleanField(
+        "send service records to the contact",
+        default=True,
+        help_text="Each filed record goes to the e-mail address as a PDF: whoever services an appliance hands its "
+        "owner or operator the record of it (40 CFR 84.106(l)(4)). Untick it where you hand them over on paper.",
+    )
     note = models.TextField(blank=True)
 
     history = HistoricalRecords()

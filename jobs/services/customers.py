@@ -10,7 +10,9 @@ from jobs.physics.pressures import HIGHEST_ALTITUDE_M
 from jobs.services.refusals import Refusals, change_fields, save_register
 from portal.accounts.models import User
 
-CUSTOMER_FIELDS = frozenset({"name", "contact_name", "email", "phone", "address", "is_reminded", "note"})
+CUSTOMER_FIELDS = frozenset(
+    {"name", "contact_name", "email", "phone", "address", "is_reminded", "is_sent_records", "note"}
+)
 SITE_FIELDS = frozenset(
     {
         "name",
@@ -34,7 +36,7 @@ def customer_register(*, by: User, name: str, **fields: Any) -> Customer:
     Args:
         by: who registers.
         name: the firm's or person's name, unique.
-        fields: contact_name, email, phone, address, is_reminded, note.
+        fields: contact_name, email, phone, address, is_reminded, is_sent_records, note.
 
     Raises:
         SubmissionRefused: a field is not valid, or the name is taken.

@@ -37,7 +37,8 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             *_each("jobs", ("view",), RECORDS),
             *_each("jobs", ("add", "view"), ("calibration",)),
             "jobs.add_stockmovement",
-            *_each("compliance", ("view",), LAW),
+            *_each("compliance", ("view",), (*LAW, "recorddelivery")),
+            "compliance.add_recorddelivery",
             "accounts.add_user",
             "accounts.view_mailbox",
         }
@@ -46,14 +47,15 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
         {
             *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
             "jobs.add_serviceevent",
-            *_each("compliance", ("view",), LAW),
+            *_each("compliance", ("view",), (*LAW, "recorddelivery")),
         }
     ),
     Role.COMPLIANCE_OFFICER: frozenset(
         {
             *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
             "jobs.amend_serviceevent",
-            *_each("compliance", ("view",), (*LAW, "reminder", "reportrun", "taskrun")),
+            *_each("compliance", ("view",), (*LAW, "recorddelivery", "reminder", "reportrun", "taskrun")),
+            "compliance.add_recorddelivery",
             "compliance.add_reportrun",
             "compliance.change_reminder",
             "accounts.view_mailbox",

@@ -6,14 +6,19 @@ from datetime import date, datetime
 
 from compliance.rulebook.tables import load_tables
 from jobs.models import Appliance, Customer, ServiceEvent
+from jobs.services.customers import customer_change
+from portal.accounts.models import Role
 from portal.demo.filing import VisitFiler
 from portal.demo.firm import Firm, read_firm
-from portal.demo.registers import register_all
+from portal.demo.registers import Registers, register_all
 from portal.demo.stories import STORIES
 from portal.demo.visits import Visit
 
 #: The same seed and the same day give the same firm.
 SEED = 608
+
+#: The firm has sent records by e-mail for so many days; more would only keep the worker printing.
+RECORDS_SENT_DAYS = 14
 
 
 @dataclass(frozen=True)
@@ -52,8 +57,18 @@ def _load(firm: Firm, now: datetime) -> None:
             for visit in STORIES[story](_threshold_fraction(appliance, firm.today), source, age_days)
         ]
     visits.sort(key=lambda pair: (-pair[1].days_ago, pair[0].pk))
-    for appliance, visit in visits:
+    former = [pair for pair in visits if pair[1].days_ago > RECORDS_SENT_DAYS]
+    for appliance, visit in former:
         filer.file(appliance, visit)
+    _send_records_from_now_on(registers)
+    for appliance, visit in visits[len(former) :]:
+        filer.file(appliance, visit)
+
+
+def _send_records_from_now_on(registers: Registers) -> None:
+    """Until then the firm handed records over on paper."""
+    for customer in Customer.objects.exclude(email=""):
+        customer_change(by=registers.user(Role.OFFICE_ADMIN), customer=customer, is_sent_records=True)
 
 
 def _threshold_fraction(appliance: Appliance, today: date) -> float:

@@ -53,7 +53,9 @@ def register_all(firm: Firm, source: random.Random, now: datetime) -> Registers:
     for customer_data in firm.data["customers"]:
         sites = customer_data["sites"]
         customer = customer_register(
-            by=office_admin, **{key: value for key, value in customer_data.items() if key != "sites"}
+            by=office_admin,
+            is_sent_records=False,
+            **{key: value for key, value in customer_data.items() if key != "sites"},
         )
         for site_data in sites:
             site = site_register(

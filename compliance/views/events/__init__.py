@@ -1,7 +1,8 @@
-"""The event pages: choosing an appliance, filing, the records and their correction."""
+"""The event pages: choosing an appliance, filing, the records, their correction and handing over."""
 
 from compliance.views.events.amending import EventAmendView, EventVoidView
 from compliance.views.events.filing import EventAddView, EventHeadroomView, EventPickView
+from compliance.views.events.handing_over import EventPdfView, EventSendView, RecordDeliveryPdfView
 from compliance.views.events.records import EventDetailView, EventListView
 
 __all__ = [
@@ -10,6 +11,9 @@ __all__ = [
     "EventDetailView",
     "EventHeadroomView",
     "EventListView",
+    "EventPdfView",
     "EventPickView",
+    "EventSendView",
     "EventVoidView",
+    "RecordDeliveryPdfView",
 ]

@@ -12,6 +12,7 @@ from compliance.forms.events.listing import EventListForm
 from compliance.selectors.event_changes import Change, event_changes
 from compliance.selectors.event_pages import event_list
 from compliance.selectors.event_record import event_record, whole_events
+from compliance.selectors.handing_over import handing_over
 from jobs.models import ServiceEvent
 from portal.web.views import PortalListView, PortalView
 
@@ -42,6 +43,7 @@ class EventDetailView(PortalView, View):
             "event": event,
             "record": event_record(event, timezone.now()),
             "changes": self._changes(event),
+            "handing_over": handing_over(event),
             "filed": request.GET.get("filed", ""),
         }
         return render(request, "compliance/event_detail.html", context)
