@@ -64,6 +64,25 @@ def read_letter_text(folder: Path, name: str) -> LetterText:
     )
 
 
+def read_attachment(folder: Path, name: str, position: int) -> tuple[str, bytes]:
+    """Read what hangs on a message: its file name and its content.
+
+    Args:
+        folder: the mailbox.
+        name: the message's.
+        position: which attachment, counted from 0.
+
+    Raises:
+        FileNotFoundError: there is no such message, or no such attachment on it.
+    """
+    attachments = list(_parse(folder, name).iter_attachments())
+    if position >= len(attachments):
+        raise FileNotFoundError(name)
+    part = attachments[position]
+    content = part.get_payload(decode=True)
+    return part.get_filename() or f"attachment-{position + 1}", content if isinstance(content, bytes) else b""
+
+
 def _parse(folder: Path, name: str) -> EmailMessage:
     if not NAME.fullmatch(name):
         raise FileNotFoundError(name)

@@ -9,4 +9,9 @@ urlpatterns = [
     path("favicon.ico", views.favicon, name="favicon"),
     path("mailbox/", views.MailboxView.as_view(), name="mailbox"),
     path("mailbox/<str:name>/", views.LetterView.as_view(), name="mailbox-letter"),
+    path(
+        "mailbox/<str:name>/attachments/<int:position>/",
+        views.AttachmentView.as_view(),
+        name="mailbox-attachment",
+    ),
 ]

@@ -1,5 +1,6 @@
 """The base of every page's view, the home page and the mailbox."""
 
+import io
 from pathlib import Path
 from typing import Any
 
@@ -7,13 +8,13 @@ from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.templatetags.static import static
 from django.views.generic import ListView, View
 
 from portal.accounts.models import Role
-from portal.web.letters import letter_names, read_letter, read_letter_text
+from portal.web.letters import letter_names, read_attachment, read_letter, read_letter_text
 
 PAGE_SIZE = 25
 
@@ -96,3 +97,21 @@ class LetterView(PortalView, View):
         except FileNotFoundError as error:
             raise Http404 from error
         return render(request, "web/letter.html", {"message_text": letter, "letter": letter.letter})
+
+
+class AttachmentView(PortalView, View):
+    """What hangs on a message, to be saved; a browser never runs it."""
+
+    permission_required = "accounts.view_mailbox"
+
+    def get(self, request: HttpRequest, name: str, position: int) -> FileResponse:
+        try:
+            filename, content = read_attachment(Path(settings.MAILBOX_DIR), name, position)
+        except FileNotFoundError as error:
+            raise Http404 from error
+        return FileResponse(
+            io.BytesIO(content),
+            as_attachment=True,
+            filename=filename,
+            content_type="application/octet-stream",
+        )

@@ -103,3 +103,17 @@ def test_the_mailbox_opens_to_office_and_officer(maker, status: int, folder: Pat
     client.force_login(maker())
 
     assert client.get(reverse("mailbox")).status_code == status
+
+
+def test_what_hangs_on_a_message_can_be_saved_but_never_runs(folder: Path, officer: Client) -> None:
+    message = EmailMultiAlternatives("Record", "…", None, ["a@example.org"])
+    message.attach("record.html", "<script>alert(1)</script>", "text/html")
+    message.send()
+    address = reverse("mailbox-attachment", args=[letter_names(folder)[0], 0])
+
+    response = officer.get(address)
+
+    assert b"".join(response.streaming_content) == b"<script>alert(1)</script>"
+    assert response["Content-Disposition"] == 'attachment; filename="record.html"'
+    assert response["Content-Type"] == "application/octet-stream"
+    assert officer.get(address.replace("/0/", "/1/")).status_code == 404
