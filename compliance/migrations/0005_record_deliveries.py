@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('compliance', '0004_report_runs_in_background'),
-        ('jobs', '0004_customer_is_sent_records'),
+        ('jobs', '0005_customer_is_sent_records'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
