@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views import appliances, customers, cylinders, technicians
+from jobs.views import appliances, customers, cylinders, properties, technicians
 
 urlpatterns = [
     path("customers/", customers.CustomerListView.as_view(), name="customer-list"),
@@ -42,4 +42,9 @@ urlpatterns = [
     path(
         "cylinders/<int:cylinder_pk>/shipments/add/", cylinders.ShipmentAddView.as_view(), name="shipment-add"
     ),
+    path("properties/", properties.SaturationView.as_view(), name="properties"),
+    path("properties/chart/", properties.PressureChartView.as_view(), name="pressure-chart"),
+    path("properties/chart.pdf", properties.PressureChartPdfView.as_view(), name="pressure-chart-pdf"),
+    path("properties/residual/", properties.ResidualView.as_view(), name="residual"),
+    path("properties/cylinder/", properties.CylinderPressureView.as_view(), name="cylinder-pressure"),
 ]

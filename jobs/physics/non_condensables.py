@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fluids import ZERO_CELSIUS_K, Fluid, find
+from jobs.physics.gauge_readings import GaugeReading
 from jobs.physics.pressures import PA_PER_PSI, STANDARD_ATMOSPHERE_PA, gauge_psi
 from jobs.physics.quantities import is_number
 from jobs.physics.saturation_table import SaturationTable, saturation_table
@@ -61,7 +62,8 @@ class PressureCheck:
         expected_pa: at the bubble point.
         tolerance_pa: up to which a difference says nothing.
         because: the figures in words.
-        cautions: what was not as it should be for comparing.
+        cautions: what to see to, and what was not as it should be for comparing.
+        atmosphere_pa: around the gauge.
     """
 
     verdict: Verdict
@@ -70,6 +72,22 @@ class PressureCheck:
     tolerance_pa: float
     because: str
     cautions: tuple[str, ...]
+    atmosphere_pa: float
+
+    @property
+    def words(self) -> str:
+        """The verdict as a sentence."""
+        return VERDICT_WORDS[self.verdict]
+
+    @property
+    def measured(self) -> GaugeReading:
+        """What the cylinder shows, as the gauge reads."""
+        return GaugeReading(self.measured_pa, self.atmosphere_pa)
+
+    @property
+    def expected(self) -> GaugeReading:
+        """What it should show."""
+        return GaugeReading(self.expected_pa, self.atmosphere_pa)
 
 
 def check_pressure(
@@ -120,10 +138,12 @@ def check_pressure(
         f"it stands at {_both(pressure_pa, atmosphere_pa)}. A difference of up to "
         f"{tolerance_pa / PA_PER_PSI:.1f} psi says nothing: the gauge may be "
         f"{gauge_doubt_pa / PA_PER_PSI:.1f} psi off, the temperature {temperature_doubt_k * 1.8:.1f} °F, which is "
-        f"{temperature_doubt_k * slope_pa_k / PA_PER_PSI:.1f} psi here; the larger counts, and {MODEL_DOUBT:.1%} of "
-        f"the pressure for the equation. {VERDICT_WORDS[verdict]}"
+        f"{temperature_doubt_k * slope_pa_k / PA_PER_PSI:.1f} psi here; the larger counts, and "
+        f"{MODEL_DOUBT * 100:g} % of the pressure for the equation. {VERDICT_WORDS[verdict]}"
     )
-    return PressureCheck(verdict, pressure_pa, expected_pa, tolerance_pa, because, _cautions(temperature_c))
+    return PressureCheck(
+        verdict, pressure_pa, expected_pa, tolerance_pa, because, _cautions(temperature_c), atmosphere_pa
+    )
 
 
 def pressure_slope_pa_k(refrigerant: str, temperature_c: float) -> float:

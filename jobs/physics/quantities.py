@@ -7,10 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from jobs.physics.errors import InvalidInput
-from jobs.physics.pressures import PA_PER_INHG, PA_PER_PSI, STANDARD_ATMOSPHERE_PA
+from jobs.physics.pressures import PA_PER_INHG, PA_PER_MMHG, PA_PER_PSI, STANDARD_ATMOSPHERE_PA
 
 _LONGEST = 40
-_QUANTITY = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*°?\s*([A-Za-z_]+)", re.ASCII)
+_QUANTITY = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*°?\s*([A-Za-z_]+3?)", re.ASCII)
 
 _M_PER_FT = Fraction("0.3048")
 _PA_PER_KPA = 1000.0
@@ -28,9 +28,14 @@ _TO_PA: Mapping[str, Callable[[float, float], float]] = {
     "inhg_vac": lambda number, atmosphere_pa: atmosphere_pa - number * PA_PER_INHG,
     "kpa": lambda number, _: number * _PA_PER_KPA,
     "kpag": lambda number, atmosphere_pa: atmosphere_pa + number * _PA_PER_KPA,
+    "mmhg": lambda number, _: number * PA_PER_MMHG,
+    "micron": lambda number, _: number * PA_PER_MMHG / 1000,
     "bar": lambda number, _: number * _PA_PER_BAR,
     "barg": lambda number, atmosphere_pa: atmosphere_pa + number * _PA_PER_BAR,
 }
+
+_TO_L: Mapping[str, float] = {"l": 1.0, "ft3": 28.316846592, "in3": 0.016387064, "gal": 3.785411784}
+_TO_MM: Mapping[str, float] = {"mm": 1.0, "in": 25.4, "m": 1000.0, "ft": 304.8}
 
 _TO_M: Mapping[str, Fraction] = {"ft": _M_PER_FT, "m": Fraction(1)}
 
@@ -79,7 +84,7 @@ def parse_pressure_pa(
 ) -> float:
     """Reads a pressure such as ``"201 psig"`` as Pa, absolute.
 
-    Units: psig, inHg_vac, kPag and barg against the atmosphere; psia, kPa and bar absolute.
+    Units: psig, inHg_vac, kPag and barg against the atmosphere; psia, kPa, bar, mmHg and micron absolute.
 
     Args:
         text: number and unit.
@@ -90,7 +95,7 @@ def parse_pressure_pa(
         InvalidInput: not a pressure, or at or below a perfect vacuum.
     """
     expected = (
-        "a pressure with its unit, psig, psia, inHg_vac, kPa or bar (absolute), kPag or barg, "
+        "a pressure with its unit, psig, psia, inHg_vac, kPa, bar, mmHg or micron (absolute), kPag or barg, "
         'such as "201 psig"'
     )
     number, unit = split_quantity(text, field, expected)
@@ -115,3 +120,32 @@ def parse_altitude_m(text: Any, field: str = "altitude") -> float:
     if unit not in _TO_M:
         raise InvalidInput(field, text, expected)
     return float(Fraction(number) * _TO_M[unit])
+
+
+def parse_volume_l(text: Any, field: str = "volume") -> float:
+    """Reads a volume such as ``"12 L"`` as litres; units L, ft3, in3 and gal (the US gallon).
+
+    Raises:
+        InvalidInput: not a volume, or not above zero.
+    """
+    return _above_zero(
+        text, field, _TO_L, 'a volume above zero with its unit, L, ft3, in3 or gal, such as "12 L"'
+    )
+
+
+def parse_length_mm(text: Any, field: str = "length") -> float:
+    """Reads a length such as ``"0.43 in"`` as millimetres; units mm, in, m and ft.
+
+    Raises:
+        InvalidInput: not a length, or not above zero.
+    """
+    return _above_zero(
+        text, field, _TO_MM, 'a length above zero with its unit, mm, in, m or ft, such as "0.43 in"'
+    )
+
+
+def _above_zero(text: Any, field: str, units: Mapping[str, float], expected: str) -> float:
+    number, unit = split_quantity(text, field, expected)
+    if unit not in units or float(number) <= 0:
+        raise InvalidInput(field, text, expected)
+    return float(number) * units[unit]

@@ -7,6 +7,7 @@ from jobs.physics.errors import InvalidInput
 from jobs.physics.fluids import ZERO_CELSIUS_K, Fluid, find
 from jobs.physics.pressures import STANDARD_ATMOSPHERE_PA, gauge_psi
 from jobs.physics.quantities import is_number
+from jobs.physics.saturation import has_known_pressure
 from jobs.physics.saturation_table import TabledState
 from jobs.physics.tabled_saturation import tabled_model, tabled_state
 
@@ -78,10 +79,36 @@ def residual_after_evacuation(
         density, model = _vapour(fluid, temperature_c, pressure_pa)
     mass_mg = round(density * volume_l * 1000)
     because = (
-        f"{volume_l:g} L of {fluid.designation} vapour at {pressure_pa / 1000:.3f} kPa absolute and "
+        f"{volume_l:.4g} L of {fluid.designation} vapour at {pressure_pa / 1000:.3f} kPa absolute and "
         f"{temperature_c:.1f} °C, {density:.4g} kg/m³: {mass_mg / 1e6:.3f} kg."
     )
     return Residual(mass_mg, density, because, _CAUTION, model)
+
+
+def inside_volume_l(refrigerant: str, charge_mg: int, temperature_c: float, liquid_pct: float) -> float:
+    """The inside volume of an appliance from its charge and the share of the inside that is liquid, litres.
+
+    Args:
+        refrigerant: ASHRAE 34 designation.
+        charge_mg: what it holds, mg.
+        temperature_c: of the whole appliance at rest, °C.
+        liquid_pct: share of the volume that is liquid at rest, percent.
+
+    Raises:
+        InvalidInput: unknown refrigerant or one whose densities aren't known, a charge that is not above zero, or a
+            temperature or share out of range.
+
+    Source: densities of ``fixtures/physics/saturation.csv``.
+    """
+    fluid = has_known_pressure(find(refrigerant))
+    if not (is_number(charge_mg) and charge_mg > 0):
+        raise InvalidInput("full_charge", charge_mg, "a charge above zero")
+    if not (is_number(liquid_pct) and 0 < liquid_pct <= 100):  # noqa: PLR2004 the ends of a percentage
+        raise InvalidInput("liquid_share", liquid_pct, "a percentage above 0, up to 100")
+    state = tabled_state(fluid, temperature_c)
+    share = liquid_pct / 100
+    density = share * state.liquid_density_kg_m3 + (1 - share) * state.vapour_density_kg_m3
+    return charge_mg / 1000 / density
 
 
 def _vapour(fluid: Fluid, temperature_c: float, pressure_pa: float) -> tuple[float, str]:

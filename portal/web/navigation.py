@@ -40,6 +40,7 @@ PAGES = (
         prefixes=("/obligations/",),
     ),
     Page("event-list", "Service events", "events", "jobs.view_serviceevent", "Work", (), "Events"),
+    Page("properties", "Properties", "properties", "jobs.view_appliance", "Work"),
     Page("reminder-list", "Reminders", "reminders", "compliance.view_reminder", "Work", (OFFICER,)),
     Page("report-list", "Reports", "reports", "compliance.view_reportrun", "Work", (OFFICER,)),
     Page(

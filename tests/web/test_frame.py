@@ -19,6 +19,7 @@ NAVIGATION = {
         [
             "Board",
             "Service events",
+            "Properties",
             "Customers",
             "Appliances",
             "Technicians",
@@ -33,6 +34,7 @@ NAVIGATION = {
             "File an event",
             "Board",
             "Service events",
+            "Properties",
             "Customers",
             "Appliances",
             "Technicians",
@@ -43,7 +45,16 @@ NAVIGATION = {
     ),
     people.officer: (
         [
-            *("Board", "Service events", "Reminders", "Reports", "Customers", "Appliances", "Technicians"),
+            *(
+                "Board",
+                "Service events",
+                "Properties",
+                "Reminders",
+                "Reports",
+                "Customers",
+                "Appliances",
+                "Technicians",
+            ),
             *("Cylinders", "Rules", "Mailbox", "System status"),
         ],
         ["Board", "Reminders", "Reports"],

@@ -1,7 +1,13 @@
 import pytest
 
 from jobs.physics.errors import InvalidInput
-from jobs.physics.quantities import parse_altitude_m, parse_pressure_pa, parse_temperature_c
+from jobs.physics.quantities import (
+    parse_altitude_m,
+    parse_length_mm,
+    parse_pressure_pa,
+    parse_temperature_c,
+    parse_volume_l,
+)
 
 
 @pytest.mark.parametrize(
@@ -90,3 +96,20 @@ def test_temperature_at_absolute_zero_or_below_is_refused(text):
 def test_pressure_at_a_perfect_vacuum_or_below_is_refused(text):
     with pytest.raises(InvalidInput, match="vacuum"):
         parse_pressure_pa(text)
+
+
+def test_volumes_and_lengths_are_read_in_their_units():
+    assert parse_volume_l("2 gal") == pytest.approx(7.570823568)
+    assert parse_volume_l("1 ft3") == pytest.approx(28.316846592)
+    assert parse_length_mm("0.5 in") == pytest.approx(12.7)
+    assert parse_length_mm("3 ft") == pytest.approx(914.4)
+    assert parse_pressure_pa("25 mmHg") == pytest.approx(25_000 / 1000 * 133.3224)
+    assert parse_pressure_pa("500 micron") == pytest.approx(66.6612)
+
+
+@pytest.mark.parametrize("text", ["0 L", "-1 L", "1 lb", "12", "", None])
+def test_unusable_volume_is_refused(text):
+    with pytest.raises(InvalidInput, match="volume"):
+        parse_volume_l(text)
+    with pytest.raises(InvalidInput, match="length"):
+        parse_length_mm(text)
