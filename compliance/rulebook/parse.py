@@ -35,8 +35,17 @@ def parse_text(text: str) -> AssessmentRequest:
     Raises:
         InvalidInput: not JSON, a key given twice, or anything ``parse`` refuses.
     """
+    return parse(parse_json(text))
+
+
+def parse_json(text: str) -> Any:
+    """Reads JSON as ``parse`` takes it, numbers with a point as decimals; what it says is not looked at.
+
+    Raises:
+        InvalidInput: not JSON, a key given twice in one object, or nested too deeply.
+    """
     try:
-        document = json.loads(
+        return json.loads(
             text,
             parse_float=Decimal,
             parse_constant=_refuse_constant,
@@ -44,7 +53,6 @@ def parse_text(text: str) -> AssessmentRequest:
         )
     except (ValueError, RecursionError) as error:
         raise InvalidInput("document", str(error), "one JSON object") from None
-    return parse(document)
 
 
 def parse(document: Any) -> AssessmentRequest:

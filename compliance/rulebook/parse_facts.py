@@ -25,7 +25,7 @@ _MOST_LEAKS = 100_000
 
 
 @dataclass(frozen=True)
-class _Key:
+class FactKey:
     """A JSON key of a fact: the field it fills and how its value is read; ``null`` counts as absent where allowed."""
 
     name: str
@@ -52,48 +52,52 @@ def _year(value: Any, field: str) -> int:
     return readers.whole_number(value, field, lowest=EARLIEST_ON.year, highest=LATEST_ON.year)
 
 
-_MASS = _Key("mass", parse_quantity, "mass_mg", is_required=True)
-_LEAK = _Key("leak", readers.text, "leak", may_be_null=True)
-_PASSED = _Key("passed", readers.boolean, "passed", is_required=True)
-_FULL_CHARGE = _Key("full_charge", parse_quantity, "full_charge_mg", is_required=True)
-_UNTIL = _Key("until", readers.day, "until")
-_YEAR = _Key("year", _year, "year", is_required=True)
+_MASS = FactKey("mass", parse_quantity, "mass_mg", is_required=True)
+_LEAK = FactKey("leak", readers.text, "leak", may_be_null=True)
+_PASSED = FactKey("passed", readers.boolean, "passed", is_required=True)
+_FULL_CHARGE = FactKey("full_charge", parse_quantity, "full_charge_mg", is_required=True)
+_UNTIL = FactKey("until", readers.day, "until")
+_YEAR = FactKey("year", _year, "year", is_required=True)
 
-_KEYS: Mapping[FactKind, tuple[_Key, ...]] = {
+_KEYS: Mapping[FactKind, tuple[FactKey, ...]] = {
     FactKind.ADDITION: (
         _MASS,
         _LEAK,
-        _Key("reason", _choice(ADDITION_REASONS), "reason"),
-        _Key("purged_and_destroyed", parse_quantity, "purged_and_destroyed_mg"),
+        FactKey("reason", _choice(ADDITION_REASONS), "reason"),
+        FactKey("purged_and_destroyed", parse_quantity, "purged_and_destroyed_mg"),
     ),
-    FactKind.REMOVAL: (_MASS, _Key("reason", _choice(REMOVAL_REASONS), "reason")),
-    FactKind.LEAK_INSPECTION: (_Key("leaks_found", _leaks_found, "leaks_found", may_be_null=True),),
-    FactKind.REPAIR: (_LEAK, _Key("evacuated", readers.boolean, "is_evacuated")),
+    FactKind.REMOVAL: (_MASS, FactKey("reason", _choice(REMOVAL_REASONS), "reason")),
+    FactKind.LEAK_INSPECTION: (FactKey("leaks_found", _leaks_found, "leaks_found", may_be_null=True),),
+    FactKind.REPAIR: (_LEAK, FactKey("evacuated", readers.boolean, "is_evacuated")),
     FactKind.INITIAL_VERIFICATION_TEST: (_PASSED, _LEAK),
     FactKind.NORMAL_OPERATION: (),
-    FactKind.FOLLOW_UP_VERIFICATION_TEST: (_PASSED, _LEAK, _Key("all_leaks", readers.boolean, "all_leaks")),
+    FactKind.FOLLOW_UP_VERIFICATION_TEST: (
+        _PASSED,
+        _LEAK,
+        FactKey("all_leaks", readers.boolean, "all_leaks"),
+    ),
     FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED: (),
     FactKind.MOTHBALLED: (),
     FactKind.RETURNED_TO_SERVICE: (),
-    FactKind.FULL_CHARGE_CHANGE: (_FULL_CHARGE, _Key("method", readers.text, "method")),
+    FactKind.FULL_CHARGE_CHANGE: (_FULL_CHARGE, FactKey("method", readers.text, "method")),
     FactKind.EXTENSION: (
-        _Key("obligation", _choice(EXTENDABLE_OBLIGATIONS), "obligation", is_required=True),
-        _Key("basis", _choice(EXTENSION_BASES), "basis", is_required=True),
-        _Key("delivered_on", readers.day, "delivered_on", may_be_null=True),
+        FactKey("obligation", _choice(EXTENDABLE_OBLIGATIONS), "obligation", is_required=True),
+        FactKey("basis", _choice(EXTENSION_BASES), "basis", is_required=True),
+        FactKey("delivered_on", readers.day, "delivered_on", may_be_null=True),
         _UNTIL,
     ),
     FactKind.RETROFIT_OR_RETIREMENT_ELECTED: (),
     FactKind.RETROFIT_OR_RETIREMENT_PLAN: (),
-    FactKind.RETROFITTED: (_Key("refrigerant", find, "refrigerant", is_required=True), _FULL_CHARGE),
+    FactKind.RETROFITTED: (FactKey("refrigerant", find, "refrigerant", is_required=True), _FULL_CHARGE),
     FactKind.RETIRED: (),
     FactKind.RELIEF_REQUESTED: (),
     FactKind.PLAN_EXTENSION: (
-        _Key("until", readers.day, "until", is_required=True),
-        _Key("basis", readers.text, "basis", is_required=True),
+        FactKey("until", readers.day, "until", is_required=True),
+        FactKey("basis", readers.text, "basis", is_required=True),
     ),
-    FactKind.AGENCY_ANSWER: (_Key("granted", readers.boolean, "granted", is_required=True),),
+    FactKind.AGENCY_ANSWER: (FactKey("granted", readers.boolean, "granted", is_required=True),),
     FactKind.AUTOMATIC_LEAK_DETECTION: (
-        _Key("type", _choice(DETECTION_TYPES), "detection_type", is_required=True),
+        FactKey("type", _choice(DETECTION_TYPES), "detection_type", is_required=True),
     ),
     FactKind.LEAK_DETECTION_CALIBRATION: (),
     FactKind.CHRONIC_LEAK_REPORT_FILED: (_YEAR,),
@@ -101,9 +105,14 @@ _KEYS: Mapping[FactKind, tuple[_Key, ...]] = {
 }
 
 _COMMON_KEYS = (
-    _Key("on", readers.day, "on", is_required=True),
-    _Key("event", readers.text, "event", may_be_null=True),
+    FactKey("on", readers.day, "on", is_required=True),
+    FactKey("event", readers.text, "event", may_be_null=True),
 )
+
+
+def fact_keys(kind: FactKind) -> tuple[FactKey, ...]:
+    """The keys that a fact of a kind takes beside ``kind``: the day and the event, then its own."""
+    return (*_COMMON_KEYS, *_KEYS[kind])
 
 
 def read_fact(document: Any, field: str) -> Fact:
@@ -117,7 +126,7 @@ def read_fact(document: Any, field: str) -> Fact:
     if "kind" not in document:
         raise InvalidInput(f"{field}.kind", None, "a value; it is missing")
     kind = FactKind(readers.one_of(document["kind"], f"{field}.kind", tuple(FactKind)))
-    keys = (*_COMMON_KEYS, *_KEYS[kind])
+    keys = fact_keys(kind)
     readers.check_keys(
         document,
         field,
