@@ -73,9 +73,14 @@ def quantity(mass_mg: int) -> Document:
         >>> quantity(3175147), quantity(5000000)
         ({'value': 7, 'unit': 'lb'}, {'value': 5, 'unit': 'kg'})
     """
-    figures = [(figure, unit) for unit in _UNITS for figure in [_shortest(mass_mg, unit)]]
-    figure, unit = min(figures, key=lambda pair: -pair[0].as_tuple().exponent)  # type: ignore[operator]
-    return {"value": int(figure) if figure == figure.to_integral_value() else figure, "unit": unit}
+    for decimals in range(_MOST_DECIMALS + 1):
+        for unit in _UNITS:
+            exact = Fraction(mass_mg) / Fraction(MG_PER_UNIT[unit])
+            figure = Decimal(round(exact * 10**decimals)).scaleb(-decimals)
+            # Rounded up, the largest mass of all would be above what is read.
+            if exact_mg(figure, unit) <= MAX_MASS_MG and parse_mass_mg(figure, unit) == mass_mg:
+                return {"value": figure if decimals else int(figure), "unit": unit}
+    raise AssertionError(f"{mass_mg} mg is told apart from others by no {_MOST_DECIMALS} decimals")
 
 
 def document_json(content: Any, *, indent: int | None = 2) -> str:
@@ -86,15 +91,6 @@ def document_json(content: Any, *, indent: int | None = 2) -> str:
     """
     separators = (",", ":") if indent is None else None
     return json.dumps(content, ensure_ascii=False, indent=indent, separators=separators, default=_number)
-
-
-def _shortest(mass_mg: int, unit: str) -> Decimal:
-    exact = Fraction(mass_mg) / Fraction(MG_PER_UNIT[unit])
-    for decimals in range(_MOST_DECIMALS + 1):
-        figure = Decimal(round(exact * 10**decimals)).scaleb(-decimals)
-        if exact_mg(figure, unit) <= MAX_MASS_MG and parse_mass_mg(figure, unit) == mass_mg:
-            return figure
-    raise AssertionError(f"{mass_mg} mg is told apart in {unit} by no {_MOST_DECIMALS} decimals")
 
 
 def _plain(value: Any) -> Any:

@@ -21,7 +21,12 @@ PENDING = (BoardState.OVERDUE, BoardState.DUE_SOON, BoardState.OPEN)
 def standing_badge(obligation: Obligation) -> SafeString:
     """Return where an obligation stands, as shape and words: days left or overdue while it is pending."""
     stands: str = obligation.stands  # type: ignore[attr-defined]  # an annotation
+    return stands_badge(stands, days_left(obligation))
+
+
+@register.simple_tag
+def stands_badge(stands: str, left: int | None) -> SafeString:
+    """Return where something stands, with the days left to its date, negative when overdue, while it is pending."""
     if stands not in PENDING:
         return status_badge(stands)
-    left = days_left(obligation)
     return status_badge(stands, "No date yet" if left is None else wording.due_in_words(left).capitalize())

@@ -1,13 +1,14 @@
-"""Addresses of the board, appliances, reminders and the system's status."""
+"""Addresses of the board, appliances, the what-if, reminders and the system's status."""
 
 from django.urls import URLPattern, path
 
-from compliance.views import appliances, board, obligations, reminders, rule_tables, status
+from compliance.views import appliances, board, obligations, reminders, rule_tables, status, what_if
 
 urlpatterns: list[URLPattern] = [
     path("board/", board.BoardView.as_view(), name="board"),
     path("obligations/<int:pk>/", obligations.ObligationDetailView.as_view(), name="obligation-detail"),
     path("appliances/<int:pk>/", appliances.ApplianceDetailView.as_view(), name="appliance-detail"),
+    path("what-if/", what_if.WhatIfView.as_view(), name="what-if"),
     path("reminders/", reminders.ReminderListView.as_view(), name="reminder-list"),
     path("reminders/read/", reminders.ReminderReadAllView.as_view(), name="reminder-read-all"),
     path("reminders/log/", reminders.ReminderLogView.as_view(), name="reminder-log"),

@@ -41,6 +41,7 @@ PAGES = (
     ),
     Page("event-list", "Service events", "events", "jobs.view_serviceevent", "Work", (), "Events"),
     Page("properties", "Properties", "properties", "jobs.view_appliance", "Work"),
+    Page("what-if", "What if", "what-if", "compliance.view_obligation", "Work"),
     Page("reminder-list", "Reminders", "reminders", "compliance.view_reminder", "Work", (OFFICER,)),
     Page("report-list", "Reports", "reports", "compliance.view_reportrun", "Work", (OFFICER,)),
     Page(
