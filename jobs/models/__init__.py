@@ -3,6 +3,18 @@
 from jobs.models.appliances import Appliance, ApplianceCategory, FullChargeMethod
 from jobs.models.chain import ChainLink
 from jobs.models.customers import Customer, Jurisdiction, LeakRateMethod, Site
+from jobs.models.cylinder_records import (
+    Contamination,
+    CylinderMove,
+    CylinderRecord,
+    CylinderWeighing,
+    HeelDestination,
+    HeelRemoval,
+    MoveReason,
+    RequalificationPeriod,
+    ShipmentReceipt,
+    Withdrawal,
+)
 from jobs.models.cylinders import Cylinder, CylinderKind, CylinderPlace
 from jobs.models.events import OpeningKind, OwnerDecision, ServiceEvent, VacuumUnit, WorkKind, WorkOrigin
 from jobs.models.findings import (
@@ -24,21 +36,29 @@ from jobs.models.instruments import (
     RecoveryMachine,
 )
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
-from jobs.models.stock import StockMovement, StockMovementKind
+from jobs.models.stock import BuyerBasis, BuyerProof, StockMovement, StockMovementKind, SupplyStatus
 from jobs.models.technicians import Certification, CertificationType, Technician
 
 __all__ = [
     "Appliance",
     "ApplianceCategory",
+    "BuyerBasis",
+    "BuyerProof",
     "Calibration",
     "Certification",
     "CertificationType",
     "ChainLink",
+    "Contamination",
     "Customer",
     "Cylinder",
     "CylinderKind",
+    "CylinderMove",
     "CylinderPlace",
+    "CylinderRecord",
+    "CylinderWeighing",
     "FullChargeMethod",
+    "HeelDestination",
+    "HeelRemoval",
     "Holder",
     "HolderKind",
     "Instrument",
@@ -51,22 +71,27 @@ __all__ = [
     "LeakRateMethod",
     "MachineKind",
     "MassUnit",
+    "MoveReason",
     "OpeningKind",
     "OwnerDecision",
     "RecoveryMachine",
     "Repair",
+    "RequalificationPeriod",
     "ServiceEvent",
+    "ShipmentReceipt",
     "Site",
     "Statement",
     "StatementKind",
     "StockMovement",
     "StockMovementKind",
+    "SupplyStatus",
     "Technician",
     "Transfer",
     "TransferReason",
     "VacuumUnit",
     "VerificationKind",
     "VerificationTest",
+    "Withdrawal",
     "WorkKind",
     "WorkOrigin",
 ]

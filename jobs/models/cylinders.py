@@ -15,12 +15,12 @@ class CylinderKind(models.TextChoices):
 
 
 class CylinderPlace(models.TextChoices):
-    """Where a cylinder is kept."""
+    """Where a cylinder is."""
 
     SHOP = "shop", "Shop"
     VAN = "van", "Van"
     SITE = "site", "Customer's site"
-    AWAY = "away", "Returned or sent away"
+    AWAY = "away", "Supplier, reclaimer or other firm"
 
 
 class Cylinder(models.Model):
@@ -49,7 +49,7 @@ class Cylinder(models.Model):
         "dedicated to", max_length=20, blank=True, help_text="ASHRAE 34 designation; empty while undecided."
     )
     place = models.CharField(max_length=10, choices=CylinderPlace.choices, default=CylinderPlace.SHOP)
-    place_note = models.CharField("which van or site", max_length=80, blank=True)
+    place_note = models.CharField("which van, site or firm", max_length=200, blank=True)
 
     history = HistoricalRecords()
 

@@ -34,6 +34,7 @@ class HolderKind(models.TextChoices):
     RECLAIMER = "reclaimer", "Reclaimer"
     DESTRUCTION_FACILITY = "destruction_facility", "Destruction facility"
     CUSTOMER = "customer", "Customer"
+    BUYER = "buyer", "Buyer"
     OTHER_CONTRACTOR = "other_contractor", "Other contractor"
     OPENING_BALANCE = "opening_balance", "Opening balance"
     STOCK_DIFFERENCE = "stock_difference", "Stock difference"

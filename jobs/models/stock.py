@@ -8,6 +8,7 @@ from django.db import models
 
 from jobs.models.cylinders import Cylinder
 from jobs.models.filed import FiledModel
+from jobs.models.technicians import CertificationType
 
 
 class StockMovementKind(models.TextChoices):
@@ -17,11 +18,22 @@ class StockMovementKind(models.TextChoices):
     PURCHASE = "purchase", "Bought from a supplier"
     RECLAMATION = "reclamation", "Sent for reclamation"
     DESTRUCTION = "destruction", "Sent for destruction"
+    SALE = "sale", "Sold"
+    HEEL = "heel", "Heel moved into another cylinder"
+    ADJUSTMENT = "adjustment", "Books adjusted to the scale"
+    REVERSAL = "reversal", "Reversal of a mistaken record"
     APPLIANCE_OPENING = "appliance_opening", "Appliance's charge when its books began"
 
 
+class SupplyStatus(models.TextChoices):
+    """What bought refrigerant is."""
+
+    VIRGIN = "virgin", "New (virgin)"
+    RECLAIMED = "reclaimed", "Reclaimed"
+
+
 class StockMovement(FiledModel):
-    """A filed record of refrigerant that came into or left the firm's books."""
+    """A filed record of refrigerant that came into or left the firm's books; ``reverses`` undoes a mistaken one."""
 
     submission_id = models.UUIDField(unique=True, default=uuid.uuid4)
     kind = models.CharField(max_length=20, choices=StockMovementKind.choices)
@@ -34,17 +46,36 @@ class StockMovement(FiledModel):
     happened_on = models.DateField()
     document_number = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
+    supply_status = models.CharField(max_length=10, choices=SupplyStatus.choices, blank=True)
+    weighing = models.OneToOneField(
+        "jobs.CylinderWeighing", on_delete=models.PROTECT, null=True, blank=True, related_name="adjustment"
+    )
+    reverses = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
+    )
     filed_at = models.DateTimeField()
     filed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ("happened_on", "pk")
+        permissions = (
+            ("adjust_stock", "Can adjust the books to the scale"),
+            ("reconcile_stock", "Can see the monthly reconciliation"),
+            ("reverse_stockmovement", "Can reverse a mistaken movement of stock"),
+        )
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} on {self.happened_on}"
 
     def canonical(self) -> dict[str, Any]:
-        """What the movement's hash covers."""
+        """What the movement's hash covers; later columns only where filled, so that older hashes stay."""
+        buyer = getattr(self, "buyer_proof", None)
+        later = {
+            "supply_status": self.supply_status,
+            "weighing": self.weighing_id,
+            "reverses": self.reverses_id,
+            "buyer": buyer.canonical() if buyer else None,
+        }
         return {
             "record": "stock_movement",
             "submission_id": str(self.submission_id),
@@ -59,4 +90,40 @@ class StockMovement(FiledModel):
             "transfers": [
                 row.canonical() for row in sorted(self.transfers.all(), key=lambda row: row.position)
             ],
+            **{name: value for name, value in later.items() if value},
+        }
+
+
+class BuyerBasis(models.TextChoices):
+    """Why refrigerant may be sold to a buyer (40 CFR 82.154(c)(1))."""
+
+    CERTIFIED = "certified", "Is a certified technician"
+    EMPLOYER = "employer", "Employs a certified technician"
+    RESELLER = "reseller", "Buys for resale to such buyers"
+    MANUFACTURER = "manufacturer", "Makes appliances"
+
+
+class BuyerProof(FiledModel):
+    """What was shown of a buyer when refrigerant was sold, kept with the sale (40 CFR 82.154(c))."""
+
+    movement = models.OneToOneField(StockMovement, on_delete=models.PROTECT, related_name="buyer_proof")
+    basis = models.CharField(max_length=20, choices=BuyerBasis.choices)
+    technician_name = models.CharField("certified technician", max_length=120, blank=True)
+    certification_type = models.CharField(max_length=20, choices=CertificationType.choices, blank=True)
+    certification_number = models.CharField(max_length=60, blank=True)
+    proof = models.TextField(blank=True, help_text="What was shown, and where the copy is kept.")
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return self.get_basis_display()
+
+    def canonical(self) -> dict[str, Any]:
+        """What the movement's hash covers of it."""
+        return {
+            "basis": self.basis,
+            "technician": self.technician_name,
+            "certification": [self.certification_type, self.certification_number],
+            "proof": self.proof,
         }

@@ -1,14 +1,14 @@
 """Cylinders with what they hold, what room is left, and when they are due for requalification."""
 
-import calendar
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from django.db.models import Q, QuerySet
 
+from compliance.rulebook import requalification as rulebook
 from jobs.models import Cylinder, CylinderKind
 from jobs.physics.errors import InvalidInput
-from jobs.physics.fill_limits import max_net_mg, supplied_max_net_mg
+from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 
 
@@ -33,6 +33,14 @@ def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
     """The most of one refrigerant that the cylinder may hold, in mg; None where no limit is known."""
     try:
         return max_net_mg(refrigerant, cylinder.water_capacity_mg).max_net_mg
+    except InvalidInput:
+        return None
+
+
+def mixed_limit_mg(cylinder: Cylinder, refrigerants: Iterable[str]) -> int | None:
+    """The most of a mixture that the cylinder may hold, in mg; None where no limit is known of one of its parts."""
+    try:
+        return mixed_max_net_mg(sorted(refrigerants), cylinder.water_capacity_mg).max_net_mg
     except InvalidInput:
         return None
 
@@ -72,13 +80,7 @@ def fill_room(cylinder: Cylinder, refrigerant: str, contents: Mapping[str, int] 
 
 
 def requalification_due_on(cylinder: Cylinder) -> datetime.date | None:
-    """The last day on which the cylinder may be filled: the end of the marked month, a period of years later.
-
-    None if no test date is on record. That the month counts to its end is common practice.
-    Source: 49 CFR 180.205(c), 180.209, 180.213.
-    """
+    """The last day on which the cylinder may be filled; None if no test date is on record."""
     if cylinder.requalified_on is None:
         return None
-    year = cylinder.requalified_on.year + cylinder.requalification_period_years
-    month = cylinder.requalified_on.month
-    return datetime.date(year, month, calendar.monthrange(year, month)[1])
+    return rulebook.requalification_due_on(cylinder.requalified_on, cylinder.requalification_period_years)

@@ -7,11 +7,36 @@ from typing import Any
 
 from django.db.models import F, OuterRef, Subquery
 
-from jobs.models import Appliance, ChainLink, Cylinder, ServiceEvent, StockMovement
+from jobs.models import (
+    Appliance,
+    ChainLink,
+    Contamination,
+    Cylinder,
+    CylinderMove,
+    CylinderRecord,
+    CylinderWeighing,
+    HeelRemoval,
+    RequalificationPeriod,
+    ServiceEvent,
+    ShipmentReceipt,
+    StockMovement,
+    Withdrawal,
+)
 
-FiledRecord = ServiceEvent | StockMovement
+FiledRecord = ServiceEvent | StockMovement | CylinderRecord
 
-RECORD_KINDS: dict[str, type[FiledRecord]] = {"service_event": ServiceEvent, "stock_movement": StockMovement}
+CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
+    model.RECORD_KIND: model
+    for model in (
+        *(CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination, HeelRemoval),
+        *(RequalificationPeriod, Withdrawal),
+    )
+}
+RECORD_KINDS: dict[str, type[FiledRecord]] = {
+    "service_event": ServiceEvent,
+    "stock_movement": StockMovement,
+    **CYLINDER_RECORDS,
+}
 
 # What a record's canonical form reads, fetched for many records at once.
 CANONICAL_ROWS = {
@@ -24,7 +49,7 @@ CANONICAL_ROWS = {
         "verification_tests",
         "statements",
     ),
-    "stock_movement": ("transfers__from_holder", "transfers__to_holder"),
+    "stock_movement": ("transfers__from_holder", "transfers__to_holder", "buyer_proof"),
 }
 
 
@@ -75,12 +100,14 @@ def chain_extend(record: FiledRecord, subjects: Iterable[Appliance | Cylinder]) 
 
 def record_kind(record: FiledRecord) -> str:
     """The kind of a filed record as links name it."""
+    if isinstance(record, CylinderRecord):
+        return record.RECORD_KIND
     return "service_event" if isinstance(record, ServiceEvent) else "stock_movement"
 
 
 def canonical_forms(kind: str, ids: Iterable[int]) -> dict[int, dict[str, Any]]:
     """The canonical forms of the filed records of one kind, as the database holds them now."""
-    rows = RECORD_KINDS[kind].objects.filter(pk__in=set(ids)).prefetch_related(*CANONICAL_ROWS[kind])
+    rows = RECORD_KINDS[kind].objects.filter(pk__in=set(ids)).prefetch_related(*CANONICAL_ROWS.get(kind, ()))
     return {row.pk: row.canonical() for row in rows}
 
 

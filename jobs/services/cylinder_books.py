@@ -9,25 +9,43 @@ from operator import attrgetter
 
 from django.db.models import Q
 
-from jobs.models import Cylinder, ServiceEvent, Transfer
+from jobs.models import (
+    Contamination,
+    Cylinder,
+    CylinderMove,
+    MoveReason,
+    ServiceEvent,
+    StockMovement,
+    Transfer,
+)
 
 
 @dataclass(frozen=True)
 class BookRow:
-    """One movement into (positive) or out of (negative) a cylinder; ``customer_id`` owns the appliance it came from."""
+    """One movement into (positive) or out of (negative) a cylinder; ``customer_id`` owns the appliance it came from.
+
+    ``filed_at`` is when it was filed; None for one that is about to be.
+    """
 
     happened_on: datetime.date
     refrigerant: str
     mass_mg: int
     customer_id: int | None = None
+    filed_at: datetime.datetime | None = None
 
 
 @dataclass
 class CylinderBook:
-    """The movements of one locked cylinder in the order of the days they happened on."""
+    """The movements of one locked cylinder in the order of the days they happened on.
+
+    ``contaminations`` are the records, not withdrawn, that mark it as mixed; ``retired_on`` is the day it was taken
+    out of use.
+    """
 
     cylinder: Cylinder
     rows: list[BookRow] = field(default_factory=list)
+    contaminations: list[Contamination] = field(default_factory=list)
+    retired_on: datetime.date | None = None
 
     def contents_on(self, day: datetime.date) -> dict[str, int]:
         """What it held at the end of ``day``: designation -> mg, without what sums to nothing."""
@@ -65,19 +83,52 @@ class CylinderBook:
                 owners.add(row.customer_id)
         return owners
 
+    def mixed_on(self, day: datetime.date) -> frozenset[str] | None:
+        """The refrigerants that are or may be in it if it counts as mixed at the end of ``day``; None if it doesn't.
+
+        A record that marks it as mixed counts until all of its contents have left it after that.
+        """
+        contents = self.contents_on(day)
+        marks = self._marks_on(day)
+        if not marks and len(contents) < 2:  # noqa: PLR2004 -- one refrigerant is no mixture
+            return None
+        return frozenset(contents) | {name for mark in marks for name in mark.refrigerants}
+
+    def is_marked_mixed_on(self, day: datetime.date) -> bool:
+        """Whether a record says that it holds a mixture at the end of ``day``."""
+        return bool(self._marks_on(day))
+
+    def _marks_on(self, day: datetime.date) -> list[Contamination]:
+        return [
+            mark for mark in self.contaminations if mark.happened_on <= day and not self._emptied(mark, day)
+        ]
+
+    def _emptied(self, mark: Contamination, day: datetime.date) -> bool:
+        held_mg = 0
+        for row in sorted(self.rows, key=attrgetter("happened_on")):
+            if row.happened_on > day:
+                break
+            held_mg += row.mass_mg
+            is_later = row.happened_on > mark.happened_on or (
+                row.happened_on == mark.happened_on and (row.filed_at is None or row.filed_at > mark.filed_at)
+            )
+            if held_mg == 0 and row.mass_mg < 0 and is_later:
+                return True
+        return False
+
     def add(self, row: BookRow) -> None:
         """Enter a movement that is about to be filed."""
         self.rows.append(row)
 
 
 def lock_cylinder_books(
-    cylinders: Iterable[Cylinder], *, without: ServiceEvent | None = None
+    cylinders: Iterable[Cylinder], *, without: ServiceEvent | StockMovement | None = None
 ) -> dict[int, CylinderBook]:
     """Lock the cylinders, lowest id first so that two filings never wait for each other, and read their books.
 
     Args:
         cylinders: those about to be filled or drawn on.
-        without: an event that is being amended; what it moved counts as given back.
+        without: an event or movement that is being amended or reversed; what it moved counts as given back.
 
     Returns:
         Cylinder id -> its book.
@@ -90,20 +141,28 @@ def lock_cylinder_books(
     # A reversed transfer and its reversal undo each other on the same day, so neither is read.
     moved = Transfer.objects.filter(
         Q(from_holder__cylinder__in=ids) | Q(to_holder__cylinder__in=ids), reverses=None, reversed_by=None
-    ).select_related("from_holder__appliance__site", "to_holder")
-    if without is not None:
+    ).select_related("from_holder__appliance__site", "to_holder", "event", "stock_movement")
+    if isinstance(without, ServiceEvent):
         moved = moved.exclude(event=without)
+    elif without is not None:
+        moved = moved.exclude(stock_movement=without)
     for transfer in moved.order_by("happened_on", "pk"):
         _enter(books, transfer)
+    for mark in Contamination.objects.filter(cylinder__in=ids, withdrawal=None):
+        books[mark.cylinder_id].contaminations.append(mark)
+    for move in CylinderMove.objects.filter(cylinder__in=ids, reason=MoveReason.RETIRED, withdrawal=None):
+        books[move.cylinder_id].retired_on = move.happened_on
     return books
 
 
 def _enter(books: dict[int, CylinderBook], transfer: Transfer) -> None:
     source = transfer.from_holder.appliance
     customer_id = source.site.customer_id if source else None
+    record = transfer.event or transfer.stock_movement
+    filed_at = record.filed_at if record else None
     for holder, signed_mg in (
         (transfer.from_holder, -transfer.mass_mg),
         (transfer.to_holder, transfer.mass_mg),
     ):
         if book := books.get(holder.cylinder_id or 0):
-            book.add(BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id))
+            book.add(BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id, filed_at))

@@ -3,8 +3,9 @@
 import datetime
 
 from compliance.rulebook.masses import format_mass
+from compliance.rulebook.requalification import is_non_refillable
 from jobs.models import Cylinder, CylinderKind
-from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, requalification_due_on
+from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, mixed_limit_mg, requalification_due_on
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.refusals import Refusals
 
@@ -32,7 +33,7 @@ def check_days_after(refusals: Refusals, book: CylinderBook, day: datetime.date,
     for later_day, contents in book.contents_after(day):
         if any(mass_mg < 0 for mass_mg in contents.values()):
             what = "hold less than nothing"
-        elif len(contents) > 1:
+        elif len(contents) > 1 and not book.is_marked_mixed_on(later_day):
             what = f"hold {' and '.join(sorted(contents))} mixed"
         else:
             continue
@@ -44,7 +45,7 @@ def check_days_after(refusals: Refusals, book: CylinderBook, day: datetime.date,
         return
 
 
-class CylinderMove:
+class ContentsMove:
     """One movement that is about to be filed on a locked cylinder, and the fields that its refusals name."""
 
     def __init__(
@@ -72,26 +73,52 @@ class CylinderMove:
             refusals.add(self.mass_field, format_mass(-self.row.mass_mg), expected)
         self.book.add(self.row)
 
+    def check_reuse(self, refusals: Refusals) -> None:
+        """Note if what is in the cylinder may only be reclaimed or destroyed, because it is mixed."""
+        if (mixed := self.book.mixed_on(self.row.happened_on)) is not None:
+            of = f" of {' and '.join(sorted(mixed))}" if mixed else ""
+            expected = (
+                f"Cylinder {self.cylinder} is marked as mixed or contaminated{of}: it goes to reclamation or "
+                "destruction, and nothing of it into an appliance, a sale or another cylinder."
+            )
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+
     def check_match(self, refusals: Refusals) -> None:
-        """Note if the cylinder is dedicated to another refrigerant or holds one: nothing is mixed."""
-        if self.cylinder.refrigerant not in ("", self.row.refrigerant):
+        """Note if the cylinder is dedicated to another refrigerant or holds one: nothing is mixed unawares."""
+        if self.book.mixed_on(self.row.happened_on) is not None:
+            expected = (
+                f"Cylinder {self.cylinder} is marked as mixed or contaminated; nothing good goes into it."
+            )
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+        elif self.cylinder.refrigerant not in ("", self.row.refrigerant):
             dedicated_to = self.cylinder.refrigerant
             expected = f"Cylinder {self.cylinder} is dedicated to {dedicated_to}, not {self.row.refrigerant}."
             refusals.add(self.cylinder_field, self.cylinder, expected)
         elif others := sorted(self.book.contents_on(self.row.happened_on).keys() - {self.row.refrigerant}):
             held = " and ".join(others)
-            expected = f"Cylinder {self.cylinder} holds {held}; {self.row.refrigerant} must not be mixed in."
+            expected = (
+                f"Cylinder {self.cylinder} holds {held}; {self.row.refrigerant} must not be mixed in. "
+                "If it has happened, mark the cylinder as mixed on its page first."
+            )
             refusals.add(self.cylinder_field, self.cylinder, expected)
 
     def check_fill(self, refusals: Refusals) -> None:
-        """Note what forbids filling the cylinder ourselves, then enter the fill."""
-        self.check_match(refusals)
-        if self.cylinder.kind == CylinderKind.DISPOSABLE:
+        """Note what forbids filling the cylinder, then enter the fill; one marked as mixed may take any refrigerant."""
+        mixed = self.book.mixed_on(self.row.happened_on)
+        if mixed is None:
+            self.check_match(refusals)
+            limit_mg = fill_limit_mg(self.cylinder, self.row.refrigerant)
+        else:
+            limit_mg = mixed_limit_mg(self.cylinder, mixed | {self.row.refrigerant})
+        if (retired_on := self.book.retired_on) and self.row.happened_on >= retired_on:
+            expected = f"Cylinder {self.cylinder} was taken out of use on {retired_on}."
+            refusals.add(self.cylinder_field, self.cylinder, expected)
+        if self.cylinder.kind == CylinderKind.DISPOSABLE or is_non_refillable(self.cylinder.specification):
             expected = f"Cylinder {self.cylinder} is disposable: never refilled, never used for recovery."
             refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
         else:
             self._check_requalification(refusals)
-            self._check_room(refusals, fill_limit_mg(self.cylinder, self.row.refrigerant))
+            self._check_room(refusals, limit_mg)
         self.book.add(self.row)
 
     def check_delivery(self, refusals: Refusals) -> None:
@@ -118,7 +145,8 @@ class CylinderMove:
             )
         elif self.row.happened_on > due_on:
             expected = (
-                f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled."
+                f"Cylinder {self.cylinder} was due for requalification by {due_on} and may not be filled. "
+                "What it holds may still be used until it is empty."
             )
         else:
             return

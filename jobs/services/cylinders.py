@@ -6,7 +6,8 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from jobs.models import Cylinder
+from compliance.rulebook.requalification import allowed_periods, is_non_refillable, recovery_period
+from jobs.models import Cylinder, CylinderKind
 from jobs.selectors.ledger import cylinder_contents
 from jobs.services.entries import CylinderEntry
 from jobs.services.holders import cylinder_holder
@@ -15,8 +16,6 @@ from jobs.services.stock import opening_record
 from portal.accounts.models import User
 
 MASS_FIELDS = ("water_capacity", "tare")
-# The longest period in the table of 49 CFR 180.209(a), from memory; it bounds typing errors and grants no period.
-LONGEST_PERIOD_YEARS = 12
 CYLINDER_FIELDS = frozenset(
     {
         "serial_number",
@@ -102,8 +101,28 @@ def _check(cylinder: Cylinder, filed_at: datetime.datetime) -> Refusals:
         if getattr(cylinder, f"{name}_mg") <= 0:
             refusals.add(name, getattr(cylinder, f"{name}_entered"), "Expected a mass above zero.")
     refusals.check_day("requalified_on", cylinder.requalified_on, latest=timezone.localdate(filed_at))
-    period = cylinder.requalification_period_years
-    if period is not None and not 1 <= period <= LONGEST_PERIOD_YEARS:
-        expected = f"Expected from 1 to {LONGEST_PERIOD_YEARS} years."
-        refusals.add("requalification_period_years", period, expected, "49 CFR 180.209")
+    _check_period(refusals, cylinder, timezone.localdate(filed_at))
+    if cylinder.kind != CylinderKind.DISPOSABLE and is_non_refillable(cylinder.specification):
+        expected = f"Expected a disposable cylinder: {cylinder.specification} is never refilled."
+        refusals.add("kind", cylinder.get_kind_display(), expected, "49 CFR 178.65")
     return refusals
+
+
+def _check_period(refusals: Refusals, cylinder: Cylinder, today: datetime.date) -> None:
+    """Note a period that the specification doesn't have, or a longer one of a recovery cylinder without a reason."""
+    period = cylinder.requalification_period_years
+    former = (
+        Cylinder.objects.filter(pk=cylinder.pk).values_list("requalification_period_years", flat=True).first()
+    )
+    if period is None or period == former:
+        return
+    periods, own = allowed_periods(cylinder.specification, on=today), recovery_period(on=today)
+    if period not in periods.years:
+        expected = f"Expected {periods.in_words} years for this specification."
+        refusals.add("requalification_period_years", period, expected, periods.citation)
+    elif cylinder.kind == CylinderKind.RECOVERY and period > own.count:
+        expected = (
+            f"Expected {own.count} years for a recovery cylinder. A longer period is recorded by the compliance "
+            "officer with the reason, on the cylinder's page."
+        )
+        refusals.add("requalification_period_years", period, expected, own.citation)

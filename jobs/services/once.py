@@ -6,13 +6,15 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from jobs.models import ServiceEvent, StockMovement
+from jobs.models import CylinderRecord, ServiceEvent, StockMovement
 
 Filed = TypeVar("Filed")
 
 
 def file_once(
-    records: type[ServiceEvent | StockMovement], submission_id: UUID, act: Callable[[], Filed]
+    records: type[ServiceEvent | StockMovement | CylinderRecord],
+    submission_id: UUID,
+    act: Callable[[], Filed],
 ) -> Filed:
     """Run ``act`` in a transaction, and again if another request filed the same submission while it ran.
 

@@ -1,20 +1,17 @@
 """Files what comes into and leaves the firm's stock: opening contents, purchases, shipments."""
 
 import datetime
-from decimal import Decimal
 from typing import Unpack
 
-from django.utils import timezone
-
-from jobs.models import Cylinder, Holder, HolderKind, MassUnit, StockMovement, StockMovementKind, Transfer
-from jobs.services.chain import chain_extend
+from jobs.models import Cylinder, HolderKind, StockMovement, StockMovementKind, SupplyStatus
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
-from jobs.services.cylinder_limits import CylinderMove
+from jobs.services.cylinder_limits import ContentsMove
 from jobs.services.entries import EnteredMass
 from jobs.services.holders import external_holder
 from jobs.services.once import file_once
 from jobs.services.refusals import Refusals, known_designation
 from jobs.services.stock_paper import PaperFields, StockPaper, movement_filed_before
+from jobs.services.stock_writing import check_mass, check_paper_day, in_grams, movement_write
 from portal.accounts.models import User
 
 SHIPMENT_KINDS = {
@@ -30,6 +27,7 @@ def purchase_record(
     supplier_name: str,
     refrigerant: str,
     mass: EnteredMass,
+    supply_status: str = SupplyStatus.VIRGIN,
     **paper: Unpack[PaperFields],
 ) -> StockMovement:
     """File refrigerant bought in a cylinder; the same submission twice is filed once.
@@ -40,6 +38,7 @@ def purchase_record(
         supplier_name: who sold it.
         refrigerant: ASHRAE 34 designation.
         mass: as on the invoice or weighed.
+        supply_status: ``virgin``, or ``reclaimed`` for what comes back from a reclaimer.
         paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
 
     Raises:
@@ -50,6 +49,7 @@ def purchase_record(
         *(by, StockMovementKind.PURCHASE, cylinder),
         firm_field="supplier_name",
         firm_name=supplier_name,
+        supply_status=supply_status,
         **paper,
     )
 
@@ -116,15 +116,15 @@ def opening_record(
     paper = StockPaper(by, StockMovementKind.OPENING, cylinder, happened_on, filed_at=filed_at)
     refusals = Refusals()
     book = lock_cylinder_books([cylinder])[cylinder.pk]
-    _check_day(refusals, paper, name="contents_on")
+    check_paper_day(refusals, paper, name="contents_on")
     if not cylinder.refrigerant:
         refusals.add("refrigerant", "", "Expected the refrigerant that the cylinder holds.")
-    _check_mass(refusals, "contents", mass)
+    check_mass(refusals, "contents", mass)
     row = BookRow(happened_on, cylinder.refrigerant, mass.mass_mg)
-    CylinderMove(book, row, mass_field="contents").check_delivery(refusals)
+    ContentsMove(book, row, mass_field="contents").check_delivery(refusals)
     refusals.raise_any()
     source = external_holder(HolderKind.OPENING_BALANCE)
-    return _write(paper, book, [(cylinder.refrigerant, source, book.cylinder.holder, mass)])
+    return movement_write(paper, [(cylinder.refrigerant, source, book.cylinder.holder, mass)])
 
 
 def _purchase(paper: StockPaper, book: CylinderBook, refrigerant: str, mass: EnteredMass) -> StockMovement:
@@ -132,15 +132,17 @@ def _purchase(paper: StockPaper, book: CylinderBook, refrigerant: str, mass: Ent
     designation = known_designation(refusals, "refrigerant", refrigerant)
     if not paper.firm_name.strip():
         refusals.add("supplier_name", paper.firm_name, "Expected the supplier's name.")
-    _check_day(refusals, paper)
-    _check_mass(refusals, "mass", mass)
+    if paper.supply_status not in SupplyStatus.values:
+        refusals.add("supply_status", paper.supply_status, f"Expected {' or '.join(SupplyStatus.values)}.")
+    check_paper_day(refusals, paper)
+    check_mass(refusals, "mass", mass)
     row = BookRow(paper.happened_on, designation, mass.mass_mg)
-    move = CylinderMove(book, row, mass_field="mass", cylinder_field="refrigerant")
+    move = ContentsMove(book, row, mass_field="mass", cylinder_field="refrigerant")
     move.check_delivery(refusals)
     move.check_later_days(refusals)
     refusals.raise_any()
     supplier = external_holder(HolderKind.SUPPLIER, paper.firm_name)
-    return _write(paper, book, [(designation, supplier, book.cylinder.holder, mass)])
+    return movement_write(paper, [(designation, supplier, book.cylinder.holder, mass)])
 
 
 def _ship(
@@ -151,15 +153,15 @@ def _ship(
         refusals.add("destination_kind", destination_kind, "Expected reclaimer or destruction_facility.")
     if not paper.firm_name.strip():
         refusals.add("destination_name", paper.firm_name, "Expected the name of the firm that took it.")
-    _check_day(refusals, paper)
+    check_paper_day(refusals, paper)
     shipped = _shipped(refusals, book, paper.happened_on, mass)
     for designation, part in shipped:
-        move = CylinderMove(book, BookRow(paper.happened_on, designation, -part.mass_mg), mass_field="mass")
+        move = ContentsMove(book, BookRow(paper.happened_on, designation, -part.mass_mg), mass_field="mass")
         move.check_draw(refusals)
         move.check_later_days(refusals)
     refusals.raise_any()
     destination = external_holder(HolderKind(destination_kind), paper.firm_name)
-    return _write(paper, book, [(name, book.cylinder.holder, destination, part) for name, part in shipped])
+    return movement_write(paper, [(name, book.cylinder.holder, destination, part) for name, part in shipped])
 
 
 def _shipped(
@@ -171,55 +173,8 @@ def _shipped(
         refusals.add("happened_on", day, f"Cylinder {book.cylinder} holds nothing on that day.")
         return []
     if mass is None:
-        return [(name, _in_grams(mass_mg)) for name, mass_mg in sorted(contents.items())]
-    _check_mass(refusals, "mass", mass)
+        return [(name, in_grams(mass_mg)) for name, mass_mg in sorted(contents.items())]
+    check_mass(refusals, "mass", mass)
     if len(contents) > 1:
         refusals.add("mass", str(mass), "Expected all of the contents: the cylinder holds a mixture.")
     return [(min(contents), mass)]
-
-
-def _in_grams(mass_mg: int) -> EnteredMass:
-    """A mass from the books in the form of one that was typed; a thousandth of a gram is a milligram."""
-    return EnteredMass(f"{Decimal(mass_mg).scaleb(-3).normalize():f}", MassUnit.G, mass_mg)
-
-
-def _check_day(refusals: Refusals, paper: StockPaper, name: str = "happened_on") -> None:
-    refusals.check_day(name, paper.happened_on, latest=timezone.localdate(paper.filed_at))
-
-
-def _check_mass(refusals: Refusals, name: str, mass: EnteredMass) -> None:
-    if mass.mass_mg <= 0:
-        refusals.add(name, str(mass), "Expected a mass above zero.")
-
-
-def _write(
-    paper: StockPaper, book: CylinderBook, moved: list[tuple[str, Holder, Holder, EnteredMass]]
-) -> StockMovement:
-    refusals = Refusals()
-    movement = StockMovement(
-        submission_id=paper.submission_id,
-        kind=paper.kind,
-        cylinder=book.cylinder,
-        happened_on=paper.happened_on,
-        document_number=paper.document_number.strip(),
-        note=paper.note.strip(),
-        filed_at=paper.filed_at,
-        filed_by=paper.by,
-    )
-    refusals.check_fields(movement)
-    refusals.raise_any()
-    movement.save()
-    for position, (designation, source, destination, mass) in enumerate(moved):
-        Transfer.objects.create(
-            stock_movement=movement,
-            position=position,
-            refrigerant=designation,
-            from_holder=source,
-            to_holder=destination,
-            mass_mg=mass.mass_mg,
-            entered_value=mass.value,
-            entered_unit=mass.unit,
-            happened_on=paper.happened_on,
-        )
-    chain_extend(movement, [book.cylinder])
-    return movement

@@ -30,7 +30,7 @@ class StockPaper:
     """A movement's paper, with who files it, when, of what kind it is, and the cylinder and firm it names.
 
     Attributes:
-        firm_field: the form's name of the firm: ``supplier_name`` or ``destination_name``.
+        firm_field: the form's name of the firm: ``supplier_name``, ``destination_name`` or ``buyer_name``.
         kind_field: the form's name of the field that tells the kind, where it has one.
     """
 
@@ -43,6 +43,7 @@ class StockPaper:
     kind_field: str = ""
     document_number: str = ""
     note: str = ""
+    supply_status: str = ""
     submission_id: UUID = field(default_factory=uuid4)
     filed_at: datetime.datetime = field(default_factory=timezone.now)
 
@@ -73,6 +74,7 @@ def movement_filed_before(
         "happened_on": (paper.happened_on, first.happened_on),
         "document_number": (paper.document_number.strip(), first.document_number),
         "note": (paper.note.strip(), first.note),
+        "supply_status": (paper.supply_status, first.supply_status),
     }
     if refrigerant:
         filed_designations = " and ".join(sorted({row.refrigerant for row in transfers}))

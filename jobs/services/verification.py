@@ -9,7 +9,7 @@ from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
 from jobs.models import ChainLink, HolderKind, ServiceEvent, StockMovement, Transfer
-from jobs.services.chain import RECORD_KINDS, canonical_forms, link_sha256
+from jobs.services.chain import CYLINDER_RECORDS, RECORD_KINDS, canonical_forms, link_sha256
 
 # So many links are recomputed at a time: enough to spare queries, few enough for a small machine's memory.
 BATCH = 500
@@ -42,6 +42,7 @@ def records_verify() -> Iterator[BrokenRecord]:
     yield from _broken_links()
     yield from _unlinked_events()
     yield from _unlinked_movements()
+    yield from _unlinked_cylinder_records()
     yield from _unlinked_transfers()
 
 
@@ -89,6 +90,12 @@ def _unlinked_movements() -> Iterator[BrokenRecord]:
         movements = StockMovement.objects.filter(**{f"{subject}__isnull": False})
         for pk, chain in _without_link(movements, "stock_movement", subject, f"{subject}_id", "pk"):
             yield _unlinked(chain, "stock_movement", pk)
+
+
+def _unlinked_cylinder_records() -> Iterator[BrokenRecord]:
+    for kind, model in CYLINDER_RECORDS.items():
+        for pk, chain in _without_link(model.objects.all(), kind, "cylinder", "cylinder_id", "pk"):
+            yield _unlinked(chain, kind, pk)
 
 
 def _unlinked_transfers() -> Iterator[BrokenRecord]:

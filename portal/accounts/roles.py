@@ -23,6 +23,12 @@ REGISTERS = (
     "instrument",
 )
 RECORDS = ("serviceevent", "stockmovement", "transfer")
+CYLINDER_RECORDS = (
+    *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
+    *("requalificationperiod", "withdrawal"),
+)
+# What anyone who handles cylinders files.
+HANDLING = ("cylindermove", "cylinderweighing", "contamination", "heelremoval")
 LAW = ("obligation", "leakrate", "applianceassessment")
 
 
@@ -34,9 +40,11 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
     Role.OFFICE_ADMIN: frozenset(
         {
             *_each("jobs", ("add", "change", "view"), REGISTERS),
-            *_each("jobs", ("view",), RECORDS),
+            *_each("jobs", ("view",), (*RECORDS, *CYLINDER_RECORDS)),
+            *_each("jobs", ("add",), (*HANDLING, "stockmovement", "shipmentreceipt", "withdrawal")),
+            "jobs.reconcile_stock",
+            "jobs.reverse_stockmovement",
             *_each("jobs", ("add", "view"), ("calibration",)),
-            "jobs.add_stockmovement",
             *_each("compliance", ("view",), (*LAW, "recorddelivery")),
             "compliance.add_recorddelivery",
             "accounts.add_user",
@@ -45,15 +53,20 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
     ),
     Role.TECHNICIAN: frozenset(
         {
-            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
+            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, *CYLINDER_RECORDS, "calibration")),
+            *_each("jobs", ("add",), HANDLING),
             "jobs.add_serviceevent",
             *_each("compliance", ("view",), (*LAW, "recorddelivery")),
         }
     ),
     Role.COMPLIANCE_OFFICER: frozenset(
         {
-            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, "calibration")),
+            *_each("jobs", ("view",), (*REGISTERS, *RECORDS, *CYLINDER_RECORDS, "calibration")),
+            *_each("jobs", ("add",), (*HANDLING, "shipmentreceipt", "requalificationperiod", "withdrawal")),
+            "jobs.adjust_stock",
             "jobs.amend_serviceevent",
+            "jobs.reconcile_stock",
+            "jobs.reverse_stockmovement",
             *_each("compliance", ("view",), (*LAW, "recorddelivery", "reminder", "reportrun", "taskrun")),
             "compliance.add_recorddelivery",
             "compliance.add_reportrun",

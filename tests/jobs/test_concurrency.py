@@ -27,7 +27,8 @@ from tests.factories import (
     submission,
     supply_cylinder,
 )
-from tests.jobs.test_transfer_refusals import purchase
+from tests.jobs.cylinder_acts import adjust, move, remove_heel, reverse, sell, weigh
+from tests.jobs.test_transfer_refusals import purchase, ship
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -168,3 +169,66 @@ def test_same_purchase_is_filed_once():
 
     assert {answer.pk for answer in answers} == {StockMovement.objects.get().pk}
     assert connection.in_atomic_block is False
+
+
+def test_sale_shipment_and_visits_together_never_overdraw():
+    cylinder, by, technician = supply_cylinder("10 lb"), UserFactory(), TechnicianFactory()
+    visits = [
+        submission(ApplianceFactory(), technician=technician, transfers=(charged(cylinder, "4 lb"),))
+        for _ in range(2)
+    ]
+    acts = [
+        *(filing(visit, by) for visit in visits),
+        lambda: sell(cylinder, "4 lb", by=by),
+        lambda: ship(cylinder, "4 lb", by=by),
+    ]
+
+    answers = at_once(acts)
+
+    assert sum(isinstance(answer, SubmissionRefused) for answer in answers) == 2
+    assert cylinder_contents(cylinder) == {"R-410A": entered("10 lb").mass_mg - 2 * entered("4 lb").mass_mg}
+    assert refrigerant_totals() == {"R-410A": 0}
+    assert list(records_verify()) == []
+
+
+def test_one_weighing_is_adjusted_to_once():
+    cylinder, by = supply_cylinder("10 lb"), UserFactory()
+    weighing = weigh(cylinder, "37 lb")
+
+    answers = at_once([lambda: adjust(weighing, by=by)] * 4)
+
+    assert sum(isinstance(answer, SubmissionRefused) for answer in answers) == 3
+    assert cylinder_contents(cylinder) == {"R-410A": weighing.net_mg}
+
+
+def test_one_movement_is_reversed_once():
+    sale, by = sell(supply_cylinder("10 lb"), "4 lb"), UserFactory()
+
+    answers = at_once([lambda: reverse(sale, by=by)] * 4)
+
+    assert sum(isinstance(answer, SubmissionRefused) for answer in answers) == 3
+    assert refrigerant_totals() == {"R-410A": 0}
+
+
+def test_heels_into_one_cylinder_do_not_lock_each_other_out():
+    by, technician, into = UserFactory(), TechnicianFactory(), CylinderFactory()
+    heels = [CylinderFactory(kind="disposable", refrigerant="R-410A") for _ in range(4)]
+    for heel in heels:
+        purchase(heel, "1 lb", by=by)
+
+    answers = at_once(
+        [lambda heel=heel: remove_heel(heel, into, "1 lb", by=by, removed_by=technician) for heel in heels]
+    )
+
+    assert not [answer for answer in answers if isinstance(answer, SubmissionRefused)]
+    assert cylinder_contents(into) == {"R-410A": 4 * entered("1 lb").mass_mg}
+    assert list(records_verify()) == []
+
+
+def test_moves_and_weighings_at_once_all_stand_in_the_chain():
+    cylinder, by = supply_cylinder("10 lb"), UserFactory()
+
+    at_once([lambda: move(cylinder, by=by), lambda: weigh(cylinder, "38 lb", by=by)] * 2)
+
+    assert ChainLink.objects.filter(chain=f"cylinder:{cylinder.pk}").count() == 5
+    assert list(records_verify()) == []

@@ -10,8 +10,27 @@ from jobs.models.filed import FiledModel
 from jobs.models.fixed_tables import MESSAGE
 from jobs.services.calibrations import calibration_record
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
-from tests.factories import HAPPENED_ON, ScaleFactory, UserFactory, charged, file_event, supply_cylinder
+from tests.factories import (
+    HAPPENED_ON,
+    CylinderFactory,
+    ScaleFactory,
+    UserFactory,
+    charged,
+    file_event,
+    supply_cylinder,
+)
 from tests.filed_tables import filed_tables
+from tests.jobs.cylinder_acts import (
+    decide_period,
+    mark_mixed,
+    move,
+    receive,
+    remove_heel,
+    sell,
+    weigh,
+    withdraw,
+)
+from tests.jobs.test_transfer_refusals import ship
 
 pytestmark = pytest.mark.django_db
 
@@ -35,14 +54,31 @@ def _row_in_every_table():
         certificate_number="K-1",
         calibrated_by="Weights Laboratory",
     )
+    cylinder = supply_cylinder("25 lb")
+    sell(cylinder, "1 lb")
+    withdraw(weigh(cylinder, "52 lb"))
+    move(cylinder)
+    decide_period(cylinder, 7)
+    receive(ship(cylinder), "24 lb")
+    mark_mixed(cylinder, "R-32")
+    remove_heel(CylinderFactory(kind="disposable"))
 
 
 def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
         f"jobs_{name}"
         for name in (
-            *("calibration", "chainlink", "leak", "leakfinding", "leakinspection", "repair", "serviceevent"),
-            *("statement", "stockmovement", "transfer", "verificationtest"),
+            *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove", "cylinderweighing"),
+            *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
+            *(
+                "serviceevent",
+                "shipmentreceipt",
+                "statement",
+                "stockmovement",
+                "transfer",
+                "verificationtest",
+            ),
+            "withdrawal",
         )
     ]
 

@@ -294,11 +294,27 @@ def test_cylinder_is_refused_with_all_that_is_wrong_with_it():
     }
 
 
-def test_cylinder_is_refused_a_period_that_no_rule_gives():
-    # 12 years is the longest period of 49 CFR 180.209(a), from memory.
-    assert register_cylinder(requalification_period_years=12).requalification_period_years == 12
-    refusals = refused(register_cylinder, serial_number="FO-2", requalification_period_years=9000)
-    assert refusals.keys() == {"requalification_period_years"}
+def test_cylinder_is_refused_a_period_that_its_specification_does_not_have():
+    # 49 CFR 180.209(a), table 1, lists 5, 7, 10 and 12 years for specification 4BA.
+    kept = register_cylinder(kind="refillable", specification="DOT-4BA400", requalification_period_years=12)
+    assert kept.requalification_period_years == 12
+    for years in (6, 9000):
+        fields = {"specification": "DOT-4BA400", "requalification_period_years": years}
+        refusals = refused(register_cylinder, serial_number="FO-2", kind="refillable", **fields)
+        assert refusals["requalification_period_years"].expected.startswith("Expected 5, 7, 10 or 12 years")
+
+
+def test_recovery_cylinder_has_five_years_until_the_officer_says_otherwise():
+    # Our reading of 49 CFR 180.203 and 180.209(e).
+    fields = {"kind": "recovery", "specification": "DOT-4BA400", "requalification_period_years": 10}
+
+    assert refused(register_cylinder, **fields).keys() == {"requalification_period_years"}
+
+
+def test_specification_39_is_registered_as_disposable_alone():
+    # 49 CFR 178.65, from memory.
+    assert refused(register_cylinder, kind="recovery", specification="DOT-39").keys() == {"kind"}
+    assert register_cylinder(kind="disposable", specification="DOT-39").pk
 
 
 # 50 lb of water are 22.75 L. R-410A fills them as liquid at 55 °C with 43 lb, and a recovery cylinder is to have room

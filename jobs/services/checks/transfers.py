@@ -7,7 +7,7 @@ from jobs.errors import SubmissionRefused
 from jobs.models import TransferReason, WorkOrigin
 from jobs.services.checks.visit_context import VisitContext
 from jobs.services.cylinder_books import BookRow, CylinderBook
-from jobs.services.cylinder_limits import CylinderMove, check_days_after
+from jobs.services.cylinder_limits import ContentsMove, check_days_after
 from jobs.services.entries import ONE_DAY, EnteredMass
 from jobs.services.refusals import known_designation
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE, TransferEntry
@@ -107,11 +107,12 @@ def _check_cylinder(visit: VisitContext, entry: TransferEntry, designation: str,
         entry.mass.mass_mg if into_cylinder else -entry.mass.mass_mg,
         visit.appliance.site.customer_id if into_cylinder else None,
     )
-    move = CylinderMove(book, row, mass_field=f"{prefix}mass", cylinder_field=f"{prefix}cylinder")
+    move = ContentsMove(book, row, mass_field=f"{prefix}mass", cylinder_field=f"{prefix}cylinder")
     if into_cylinder:
         move.check_fill(visit.refusals)
     else:
         _check_owners(visit, book, f"{prefix}cylinder")
+        move.check_reuse(visit.refusals)
         move.check_draw(visit.refusals)
 
 

@@ -1,0 +1,226 @@
+"""Filed records of a cylinder's life beside its contents: moves, weighings, receipts, contamination, heels, periods."""
+
+import uuid
+from typing import Any, ClassVar
+
+from django.conf import settings
+from django.db import models
+
+from jobs.models.customers import Site
+from jobs.models.cylinders import Cylinder, CylinderPlace
+from jobs.models.filed import FiledModel
+from jobs.models.ledger import MassUnit, mass_as_typed
+from jobs.models.stock import StockMovement
+from jobs.models.technicians import Technician
+
+
+class CylinderRecord(FiledModel):
+    """One filed record about one cylinder; a mistaken one is withdrawn by a further record."""
+
+    RECORD_KIND: ClassVar[str]
+
+    submission_id = models.UUIDField(unique=True, default=uuid.uuid4)
+    cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="%(class)ss")
+    happened_on = models.DateField()
+    note = models.TextField(blank=True)
+    filed_at = models.DateTimeField()
+    filed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        abstract = True
+        ordering = ("happened_on", "pk")
+
+    def __str__(self) -> str:
+        name = str(self._meta.verbose_name)
+        return f"{name[:1].upper()}{name[1:]} of {self.cylinder} on {self.happened_on}"
+
+    def canonical(self) -> dict[str, Any]:
+        """What the record's hash covers: every field."""
+        fields = {
+            field.attname: _plain(getattr(self, field.attname))
+            for field in self._meta.concrete_fields
+            if field.attname != "id"
+        }
+        return {"record": self.RECORD_KIND, **fields}
+
+
+class MoveReason(models.TextChoices):
+    """Why a cylinder changed its place."""
+
+    ACQUIRED = "acquired", "Came to us: bought, rented or returned"
+    WORK = "work", "Taken where it is needed"
+    SENT = "sent", "Sent away with its contents"
+    RETURNED_EMPTY = "returned_empty", "Returned empty"
+    RETIRED = "retired", "Taken out of use for good"
+
+
+class CylinderMove(CylinderRecord):
+    """A cylinder changed its place; ``place_note`` says which van, site or firm, as the list shows it."""
+
+    RECORD_KIND = "cylinder_move"
+
+    reason = models.CharField(max_length=20, choices=MoveReason.choices, default=MoveReason.WORK)
+    place = models.CharField(max_length=10, choices=CylinderPlace.choices)
+    place_note = models.CharField(max_length=200, blank=True)
+    technician = models.ForeignKey(
+        Technician, on_delete=models.PROTECT, null=True, blank=True, related_name="+", help_text="Whose van."
+    )
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    moved_by = models.CharField(max_length=120, help_text="Who moved it.")
+    from_place = models.CharField(max_length=10, choices=CylinderPlace.choices)
+    from_place_note = models.CharField(max_length=200, blank=True)
+
+    @property
+    def where(self) -> str:
+        """The place in words."""
+        return place_in_words(self.place, self.place_note)
+
+    @property
+    def from_where(self) -> str:
+        """The place before in words."""
+        return place_in_words(self.from_place, self.from_place_note)
+
+
+class CylinderWeighing(CylinderRecord):
+    """A cylinder stood on a scale: gross mass, the scale's uncertainty, and what the books said then."""
+
+    RECORD_KIND = "cylinder_weighing"
+
+    gross_mg = models.BigIntegerField()
+    gross_entered = models.CharField(max_length=40)
+    gross_unit = models.CharField(max_length=10, choices=MassUnit.choices)
+    uncertainty_mg = models.BigIntegerField(help_text="How far the scale may be off, either way.")
+    tare_mg = models.BigIntegerField(help_text="The cylinder's tare on record when it was weighed.")
+    scale = models.ForeignKey(
+        "jobs.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="cylinder_weighings"
+    )
+
+    class Meta(CylinderRecord.Meta):
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(gross_mg__gt=0, uncertainty_mg__gte=0, tare_mg__gt=0),
+                name="jobs_cylinderweighing_masses_above_zero",
+            ),
+        )
+
+    @property
+    def as_typed(self) -> str:
+        """The gross mass in the words it was typed in."""
+        return mass_as_typed(self.gross_entered, self.gross_unit)
+
+    @property
+    def net_mg(self) -> int:
+        """Gross less tare: below zero if the scale or the tare is wrong."""
+        return self.gross_mg - self.tare_mg
+
+
+class ShipmentReceipt(CylinderRecord):
+    """What a reclaimer or destruction facility says that it received of one shipment."""
+
+    RECORD_KIND = "shipment_receipt"
+
+    shipment = models.ForeignKey(StockMovement, on_delete=models.PROTECT, related_name="receipts")
+    mass_mg = models.BigIntegerField()
+    entered_value = models.CharField(max_length=40)
+    entered_unit = models.CharField(max_length=10, choices=MassUnit.choices)
+    document_number = models.CharField(max_length=80)
+
+    @property
+    def as_typed(self) -> str:
+        """The mass in the words it was typed in."""
+        return mass_as_typed(self.entered_value, self.entered_unit)
+
+
+class Contamination(CylinderRecord):
+    """A cylinder is marked as holding mixed or contaminated refrigerant; until emptied, nothing of it is used again."""
+
+    RECORD_KIND = "contamination"
+
+    refrigerants = models.JSONField(
+        default=list, blank=True, help_text="Designations that are or may be in it."
+    )
+    finding = models.TextField(help_text="What was found, and how.")
+
+
+class HeelDestination(models.TextChoices):
+    """Where an emptied disposable cylinder, or its heel, went (40 CFR 84.116, from memory)."""
+
+    RECLAIMER = "reclaimer", "Reclaimer"
+    FINAL_PROCESSOR = "final_processor", "Final processor, for recycling of the metal"
+    LANDFILL = "landfill", "Landfill operator"
+    SUPPLIER = "supplier", "Supplier"
+
+
+class HeelRemoval(CylinderRecord):
+    """The remainder was taken out of a disposable cylinder before it is disposed of."""
+
+    RECORD_KIND = "heel_removal"
+
+    removed_by = models.ForeignKey(Technician, on_delete=models.PROTECT, related_name="+")
+    level_in_hg_vacuum = models.DecimalField(max_digits=5, decimal_places=2)
+    destination_kind = models.CharField(max_length=20, choices=HeelDestination.choices)
+    destination_name = models.CharField(max_length=160)
+    statement = models.TextField()
+    movement = models.OneToOneField(
+        StockMovement, on_delete=models.PROTECT, null=True, blank=True, related_name="heel_removal"
+    )
+
+
+class RequalificationPeriod(CylinderRecord):
+    """The compliance officer's decision that another period holds for a cylinder, and why."""
+
+    RECORD_KIND = "requalification"
+
+    years = models.PositiveSmallIntegerField()
+    reason = models.TextField()
+
+
+class Withdrawal(CylinderRecord):
+    """A record that was filed by mistake counts no more; it stays readable. Exactly one of the records is named."""
+
+    RECORD_KIND = "withdrawal"
+
+    reason = models.TextField()
+    cylinder_move = models.OneToOneField(
+        CylinderMove, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
+    )
+    cylinder_weighing = models.OneToOneField(
+        CylinderWeighing, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
+    )
+    shipment_receipt = models.OneToOneField(
+        ShipmentReceipt, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
+    )
+    contamination = models.OneToOneField(
+        Contamination, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
+    )
+
+    class Meta(CylinderRecord.Meta):
+        constraints = (
+            models.CheckConstraint(
+                condition=(
+                    models.Q(cylinder_move=None, cylinder_weighing=None, shipment_receipt=None)
+                    & models.Q(contamination__isnull=False)
+                    | models.Q(cylinder_move=None, cylinder_weighing=None, contamination=None)
+                    & models.Q(shipment_receipt__isnull=False)
+                    | models.Q(cylinder_move=None, shipment_receipt=None, contamination=None)
+                    & models.Q(cylinder_weighing__isnull=False)
+                    | models.Q(cylinder_weighing=None, shipment_receipt=None, contamination=None)
+                    & models.Q(cylinder_move__isnull=False)
+                ),
+                name="jobs_withdrawal_names_one_record",
+            ),
+        )
+
+
+def place_in_words(place: str, place_note: str) -> str:
+    """A cylinder's place as people say it: which van, site or firm, or else the kind of place."""
+    return place_note or CylinderPlace(place).label
+
+
+def _plain(value: Any) -> Any:
+    """Return ``value`` in JSON's own types; dates and instants as ISO 8601, decimals and ids as text."""
+    if value is None or isinstance(value, bool | int | str | list):
+        return value
+    if hasattr(value, "isoformat"):
+        return value.isoformat()
+    return f"{value.normalize():f}" if hasattr(value, "normalize") else str(value)

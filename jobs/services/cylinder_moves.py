@@ -1,0 +1,113 @@
+"""Files where a cylinder was taken, by whom and why; the register's place follows the newest move."""
+
+from typing import Unpack
+
+from jobs.models import Cylinder, CylinderMove, CylinderPlace, MoveReason, Site, Technician
+from jobs.services.cylinder_books import CylinderBook
+from jobs.services.cylinder_records import RecordFields, RecordPaper, record_file
+from jobs.services.refusals import Refusals
+from portal.accounts.models import User
+
+EMPTY_REASONS = (MoveReason.RETURNED_EMPTY, MoveReason.RETIRED)
+AWAY_REASONS = (MoveReason.SENT, MoveReason.RETURNED_EMPTY)
+
+
+def cylinder_move_record(
+    *,
+    by: User,
+    cylinder: Cylinder,
+    place: str,
+    moved_by: str,
+    reason: str = MoveReason.WORK,
+    technician: Technician | None = None,
+    site: Site | None = None,
+    firm_name: str = "",
+    **fields: Unpack[RecordFields],
+) -> CylinderMove:
+    """File that a cylinder was moved.
+
+    Args:
+        by: who files.
+        cylinder: what was moved.
+        place: where to; a van needs ``technician``, a site ``site``, another firm ``firm_name``.
+        moved_by: who moved it.
+        reason: one of ``MoveReason``; to be returned empty or retired it must be empty by its books.
+        technician: whose van.
+        site: which customer's site.
+        firm_name: which supplier, reclaimer or other firm.
+        fields: happened_on, and if known note, submission_id, filed_at.
+
+    Raises:
+        SubmissionRefused: a field is not valid; names each.
+    """
+    paper = RecordPaper(by, cylinder, **fields)
+    names = {
+        CylinderPlace.VAN.value: ("technician", f"{technician}’s van" if technician else ""),
+        CylinderPlace.SITE.value: ("site", str(site) if site else ""),
+        CylinderPlace.AWAY.value: ("firm_name", firm_name.strip()),
+    }
+
+    def build(refusals: Refusals, book: CylinderBook) -> CylinderMove:
+        field, place_note = names.get(place, ("", ""))
+        if field and not place_note:
+            refusals.add(field, "", "Expected which one: it was moved there.")
+        if not moved_by.strip():
+            refusals.add("moved_by", moved_by, "Expected who moved it.")
+        _check_reason(refusals, book, paper, place, reason)
+        former = _move_before(book.cylinder, paper)
+        return CylinderMove(
+            reason=reason,
+            place=place,
+            place_note=place_note,
+            technician=technician if field == "technician" else None,
+            site=site if field == "site" else None,
+            moved_by=moved_by.strip(),
+            from_place=former.place if former else book.cylinder.place,
+            from_place_note=former.place_note if former else book.cylinder.place_note,
+        )
+
+    return record_file(
+        CylinderMove, paper, build, follow=lambda move: cylinder_keep_place(by=by, cylinder=move.cylinder)
+    )
+
+
+def cylinder_keep_place(*, by: User, cylinder: Cylinder) -> None:
+    """Let the register say where the newest standing move took the cylinder, or where it was before all of them."""
+    moves = CylinderMove.objects.filter(cylinder=cylinder).order_by("happened_on", "pk")
+    standing = moves.filter(withdrawal=None).last()
+    first = moves.order_by("pk").first()
+    if standing:
+        place, place_note = standing.place, standing.place_note
+    elif first:
+        place, place_note = first.from_place, first.from_place_note
+    else:
+        return
+    if (cylinder.place, cylinder.place_note) != (place, place_note):
+        cylinder.place, cylinder.place_note = place, place_note
+        # simple_history takes it from here where no request is at hand.
+        cylinder._history_user = by  # type: ignore[attr-defined]  # noqa: SLF001
+        cylinder.save()
+
+
+def _move_before(cylinder: Cylinder, paper: RecordPaper) -> CylinderMove | None:
+    moves = CylinderMove.objects.filter(
+        cylinder=cylinder, withdrawal=None, happened_on__lte=paper.happened_on
+    )
+    return moves.order_by("happened_on", "pk").last()
+
+
+def _check_reason(
+    refusals: Refusals, book: CylinderBook, paper: RecordPaper, place: str, reason: str
+) -> None:
+    if reason in AWAY_REASONS and place != CylinderPlace.AWAY:
+        refusals.add("place", place, "Expected another firm: it was sent or returned to one.")
+    held = book.contents_on(paper.happened_on)
+    if reason in EMPTY_REASONS and held:
+        expected = (
+            f"Cylinder {book.cylinder} holds {' and '.join(sorted(held))} by its books on that day. File what left it "
+            "first; a difference to the scale is adjusted by the compliance officer."
+        )
+        refusals.add("reason", MoveReason(reason).label, expected)
+    if book.retired_on and paper.happened_on >= book.retired_on:
+        expected = f"Cylinder {book.cylinder} was taken out of use on {book.retired_on}."
+        refusals.add("happened_on", paper.happened_on, expected)

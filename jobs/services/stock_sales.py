@@ -1,0 +1,123 @@
+"""Files refrigerant sold to a buyer who may have it, with what was shown of that (40 CFR 82.154(c))."""
+
+from dataclasses import dataclass
+from typing import Unpack
+
+from jobs.models import (
+    BuyerBasis,
+    BuyerProof,
+    CertificationType,
+    Cylinder,
+    HolderKind,
+    StockMovement,
+    StockMovementKind,
+)
+from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
+from jobs.services.cylinder_limits import ContentsMove
+from jobs.services.entries import EnteredMass
+from jobs.services.holders import external_holder
+from jobs.services.once import file_once
+from jobs.services.refusals import Refusals
+from jobs.services.stock_paper import PaperFields, StockPaper, movement_filed_before
+from jobs.services.stock_writing import check_mass, check_paper_day, movement_write
+from portal.accounts.models import User
+
+BUYER_RULE = "40 CFR 82.154(c)(1)"
+INVOICE_RULE = "40 CFR 82.154(c)(3)"
+RESALE_RULE = "40 CFR 82.154(d)"
+
+WITH_CERTIFICATE = (BuyerBasis.CERTIFIED, BuyerBasis.EMPLOYER)
+
+
+@dataclass(frozen=True)
+class BuyerEntry:
+    """Who buys, and why refrigerant may be sold to them; ``proof`` says what was shown and where the copy is kept."""
+
+    name: str
+    basis: str
+    technician_name: str = ""
+    certification_type: str = ""
+    certification_number: str = ""
+    proof: str = ""
+
+
+def sale_record(
+    *, by: User, cylinder: Cylinder, buyer: BuyerEntry, mass: EnteredMass, **paper: Unpack[PaperFields]
+) -> StockMovement:
+    """File refrigerant sold out of a cylinder; the same submission twice is filed once.
+
+    Args:
+        by: who files.
+        cylinder: what it was sold in or drawn from.
+        buyer: who bought it, and the proof of certification.
+        mass: as on the invoice.
+        paper: happened_on, document_number (of the invoice), and if known note, submission_id, filed_at.
+
+    Raises:
+        SubmissionRefused: the buyer's certification is not shown, the refrigerant was used by another owner and not
+            reclaimed, it is mixed, or the cylinder doesn't hold as much.
+    """
+    stated = StockPaper(
+        *(by, StockMovementKind.SALE, cylinder), firm_field="buyer_name", firm_name=buyer.name, **paper
+    )
+
+    def file() -> StockMovement:
+        book = lock_cylinder_books([cylinder])[cylinder.pk]
+        return movement_filed_before(stated, book, mass) or _sell(stated, book, buyer, mass)
+
+    return file_once(StockMovement, stated.submission_id, file)
+
+
+def _sell(paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: EnteredMass) -> StockMovement:
+    refusals = Refusals()
+    check_paper_day(refusals, paper)
+    check_mass(refusals, "mass", mass)
+    _check_buyer(refusals, buyer)
+    if not paper.document_number.strip():
+        refusals.add("document_number", "", "Expected the number of the invoice.", INVOICE_RULE)
+    contents = book.contents_on(paper.happened_on)
+    if not contents:
+        refusals.add("happened_on", paper.happened_on, f"Cylinder {book.cylinder} holds nothing on that day.")
+    refusals.raise_any()
+    designation = min(contents)
+    if book.owners_on(paper.happened_on):
+        expected = (
+            f"Cylinder {book.cylinder} holds refrigerant recovered from an owner's appliance. It goes to a new owner "
+            "only after reclamation: ship it to a reclaimer."
+        )
+        refusals.add("mass", str(mass), expected, RESALE_RULE)
+    move = ContentsMove(book, BookRow(paper.happened_on, designation, -mass.mass_mg), mass_field="mass")
+    move.check_reuse(refusals)
+    move.check_draw(refusals)
+    move.check_later_days(refusals)
+    refusals.raise_any()
+    holder = external_holder(HolderKind.BUYER, buyer.name)
+    proof = BuyerProof(
+        basis=buyer.basis,
+        technician_name=buyer.technician_name.strip(),
+        certification_type=buyer.certification_type,
+        certification_number=buyer.certification_number.strip(),
+        proof=buyer.proof.strip(),
+    )
+    return movement_write(paper, [(designation, book.cylinder.holder, holder, mass)], buyer_proof=proof)
+
+
+def _check_buyer(refusals: Refusals, buyer: BuyerEntry) -> None:
+    if not buyer.name.strip():
+        refusals.add("buyer_name", buyer.name, "Expected the name of the buyer.", INVOICE_RULE)
+    if buyer.basis not in BuyerBasis.values:
+        expected = (
+            "Expected why refrigerant may be sold to this buyer: certified, or one of the other reasons."
+        )
+        refusals.add("basis", buyer.basis, expected, BUYER_RULE)
+    if buyer.basis not in WITH_CERTIFICATE:
+        return
+    if not buyer.technician_name.strip():
+        refusals.add("technician_name", "", "Expected the name of the certified technician.", BUYER_RULE)
+    if buyer.certification_type not in CertificationType.values:
+        refusals.add("certification_type", "", "Expected the type of the certificate.", BUYER_RULE)
+    if not buyer.certification_number.strip():
+        refusals.add("certification_number", "", "Expected the number of the certificate.", BUYER_RULE)
+    if buyer.basis == BuyerBasis.EMPLOYER and not buyer.proof.strip():
+        expected = "Expected what was shown of the technician's employment, and where the copy is kept."
+        refusals.add("proof", "", expected, BUYER_RULE)
