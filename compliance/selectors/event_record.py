@@ -35,6 +35,9 @@ def whole_events() -> QuerySet[ServiceEvent]:
         "from_holder__appliance",
         "to_holder__appliance",
         "leak",
+        "scale",
+        "weigh_log__reading",
+        "weigh_log__attached_by",
     )
     return ServiceEvent.objects.select_related(
         "appliance__site__customer",

@@ -38,6 +38,7 @@ from jobs.models.instruments import (
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
 from jobs.models.stock import BuyerBasis, BuyerProof, StockMovement, StockMovementKind, SupplyStatus
 from jobs.models.technicians import Certification, CertificationType, Technician
+from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
 
 __all__ = [
     "Appliance",
@@ -91,6 +92,10 @@ __all__ = [
     "VacuumUnit",
     "VerificationKind",
     "VerificationTest",
+    "WeighLog",
+    "WeighLogFile",
+    "WeighLogReading",
+    "WeighLogUpload",
     "Withdrawal",
     "WorkKind",
     "WorkOrigin",

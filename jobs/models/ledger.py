@@ -154,10 +154,16 @@ class Transfer(FiledModel):
         return mass_as_typed(self.entered_value, self.entered_unit)
 
     def canonical(self) -> dict[str, Any]:
-        """What the transfer's hash covers; a scale only where one is named, as records had none at first."""
+        """What the transfer's hash covers; a scale and a log only where there are, as records had none at first.
+
+        A log that was added later stands in the chains by itself.
+        """
         scale = {} if self.scale_id is None else {"scale": self.scale_id}
+        log = getattr(self, "weigh_log", None)
+        filed_with = {"weigh_log": log.canonical()} if log and not log.is_added_later else {}
         return {
             **scale,
+            **filed_with,
             "position": self.position,
             "refrigerant": self.refrigerant,
             "from": self.from_holder.account,

@@ -20,10 +20,11 @@ from jobs.models import (
     ServiceEvent,
     ShipmentReceipt,
     StockMovement,
+    WeighLog,
     Withdrawal,
 )
 
-FiledRecord = ServiceEvent | StockMovement | CylinderRecord
+FiledRecord = ServiceEvent | StockMovement | CylinderRecord | WeighLog
 
 CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
     model.RECORD_KIND: model
@@ -36,6 +37,8 @@ RECORD_KINDS: dict[str, type[FiledRecord]] = {
     "service_event": ServiceEvent,
     "stock_movement": StockMovement,
     **CYLINDER_RECORDS,
+    # A log that was added to a transfer later; those filed with their event are covered by its hash.
+    "weigh_log": WeighLog,
 }
 
 # What a record's canonical form reads, fetched for many records at once.
@@ -43,13 +46,19 @@ CANONICAL_ROWS = {
     "service_event": (
         "transfers__from_holder",
         "transfers__to_holder",
+        "transfers__weigh_log",
         "leak_inspection",
         "leak_findings__leak",
         "repairs",
         "verification_tests",
         "statements",
     ),
-    "stock_movement": ("transfers__from_holder", "transfers__to_holder", "buyer_proof"),
+    "stock_movement": (
+        "transfers__from_holder",
+        "transfers__to_holder",
+        "transfers__weigh_log",
+        "buyer_proof",
+    ),
 }
 
 
@@ -100,9 +109,7 @@ def chain_extend(record: FiledRecord, subjects: Iterable[Appliance | Cylinder]) 
 
 def record_kind(record: FiledRecord) -> str:
     """The kind of a filed record as links name it."""
-    if isinstance(record, CylinderRecord):
-        return record.RECORD_KIND
-    return "service_event" if isinstance(record, ServiceEvent) else "stock_movement"
+    return next(kind for kind, model in RECORD_KINDS.items() if isinstance(record, model))
 
 
 def canonical_forms(kind: str, ids: Iterable[int]) -> dict[int, dict[str, Any]]:

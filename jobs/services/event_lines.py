@@ -18,7 +18,7 @@ def filed_before(submission: EventSubmission) -> ServiceEvent | None:
     content = content_sha256(submission)
     first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
     if first is not None:
-        if first.content_sha256 != content or first.supersedes_id:
+        if first.content_sha256 != content or first.supersedes_id or not _has_logs_of(first, submission):
             _refuse_reused(submission, first)
         return first
     if submission.is_separate_visit:
@@ -29,9 +29,12 @@ def filed_before(submission: EventSubmission) -> ServiceEvent | None:
         content_sha256=content,
         supersedes=None,
     )
-    return next(
+    first = next(
         (twin for twin in twins.order_by("pk") if not event_line(twin).filter(is_void=True).exists()), None
     )
+    if first is not None:
+        _check_no_log_is_lost(submission, first)
+    return first
 
 
 def amended_before(submission: EventSubmission, event: ServiceEvent) -> ServiceEvent | None:
@@ -43,7 +46,8 @@ def amended_before(submission: EventSubmission, event: ServiceEvent) -> ServiceE
     first = ServiceEvent.objects.filter(submission_id=submission.submission_id).first()
     if first is None:
         return None
-    if first.supersedes_id != event.pk or first.content_sha256 != content_sha256(submission):
+    is_same = first.content_sha256 == content_sha256(submission) and _has_logs_of(first, submission)
+    if first.supersedes_id != event.pk or not is_same:
         _refuse_reused(submission, first)
     return first
 
@@ -91,6 +95,30 @@ def with_identities(submission: EventSubmission, superseded: ServiceEvent) -> Ev
         return replace(entry, leak=leak)
 
     return replace(submission, leaks_found=tuple(named(entry) for entry in submission.leaks_found))
+
+
+def _has_logs_of(event: ServiceEvent, submission: EventSubmission) -> bool:
+    """Whether an event was filed with just the logs of a submission."""
+    filed = event.transfers.filter(weigh_log__is_added_later=False).values_list("position", "weigh_log__file")
+    return dict(filed) == _logs(submission)
+
+
+def _logs(submission: EventSubmission) -> dict[int, str]:
+    return {place: row.log.sha256 for place, row in enumerate(submission.transfers) if row.log}
+
+
+def _check_no_log_is_lost(submission: EventSubmission, first: ServiceEvent) -> None:
+    """Refuse a visit that is on record if it brings a log that the record doesn't have.
+
+    Filing it again would count the refrigerant twice, and answering with the record would lose the log.
+    """
+    kept = set(first.transfers.filter(weigh_log__isnull=False).values_list("weigh_log__file", flat=True))
+    refusals = Refusals()
+    for place, row in enumerate(submission.transfers):
+        if row.log and row.log.sha256 not in kept:
+            expected = f"This visit is on record as {first}, without this log. Add the log to that record."
+            refusals.add(f"transfers-{place}-log", row.log.name, expected)
+    refusals.raise_any()
 
 
 def _refuse_reused(submission: EventSubmission, first: ServiceEvent) -> None:

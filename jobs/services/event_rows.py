@@ -21,6 +21,7 @@ from jobs.models import (
 from jobs.services.checks import VisitContext
 from jobs.services.checks.statements import plain_details
 from jobs.services.holders import external_holder
+from jobs.services.log_filing import save_logs
 from jobs.services.refusals import Refusals
 from jobs.services.submission import INTO_APPLIANCE, LeakRef
 
@@ -116,6 +117,8 @@ def save_rows(visit: VisitContext, rows: EventRows) -> set[Appliance | Cylinder]
     _save(rows.event, [rows.inspection] if rows.inspection else [])
     for group in (rows.findings, rows.transfers, rows.repairs, rows.tests, rows.statements):
         _save(rows.event, group)
+    logs = [entry.log for entry in submission.transfers]
+    save_logs(rows.event, zip(rows.transfers, logs, strict=False))
     holders = {holder for row in rows.transfers for holder in (row.from_holder, row.to_holder)}
     return {
         visit.appliance,

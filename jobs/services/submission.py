@@ -18,6 +18,7 @@ from jobs.models import (
     WorkOrigin,
 )
 from jobs.services.entries import EnteredMass
+from jobs.services.log_entries import LogEntry
 
 # A leak that is on record, or the form's own name of one that the same submission reports.
 LeakRef = Leak | str
@@ -40,6 +41,7 @@ class TransferEntry:
     leak: LeakRef | None = None
     refrigerant: str = ""
     scale: Instrument | None = None
+    log: LogEntry | None = None
 
 
 @dataclass(frozen=True)

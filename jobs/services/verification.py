@@ -1,5 +1,7 @@
 """Walks the hash chains and names, in each, the first record that doesn't match what was filed."""
 
+import hashlib
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
@@ -8,7 +10,7 @@ from typing import Any
 from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
-from jobs.models import ChainLink, HolderKind, ServiceEvent, StockMovement, Transfer
+from jobs.models import ChainLink, HolderKind, ServiceEvent, StockMovement, Transfer, WeighLog, WeighLogFile
 from jobs.services.chain import CYLINDER_RECORDS, RECORD_KINDS, canonical_forms, link_sha256
 
 # So many links are recomputed at a time: enough to spare queries, few enough for a small machine's memory.
@@ -37,13 +39,16 @@ def records_verify() -> Iterator[BrokenRecord]:
     What is taken off the end of a chain together with its links leaves no trace in it.
 
     Returns:
-        For each broken chain its first broken record, then records that stand in no chain they belong to.
+        For each broken chain its first broken record, then records that stand in no chain they belong to, then
+        logs whose kept bytes aren't those that came.
     """
     yield from _broken_links()
     yield from _unlinked_events()
     yield from _unlinked_movements()
     yield from _unlinked_cylinder_records()
     yield from _unlinked_transfers()
+    yield from _unlinked_logs()
+    yield from _changed_files()
 
 
 def _broken_links() -> Iterator[BrokenRecord]:
@@ -112,6 +117,30 @@ def _unlinked_transfers() -> Iterator[BrokenRecord]:
             }
     for chain, kind, pk in sorted(found):
         yield _unlinked(chain, kind, pk)
+
+
+def _unlinked_logs() -> Iterator[BrokenRecord]:
+    """Logs that were added later: they stand in their appliance's chain by themselves."""
+    added = WeighLog.objects.filter(is_added_later=True)
+    for pk, chain in _without_link(added, "weigh_log", "appliance", "transfer__event__appliance_id", "pk"):
+        yield _unlinked(chain, "weigh_log", pk)
+
+
+def _changed_files() -> Iterator[BrokenRecord]:
+    """Logs whose file is not the one that their hash tells of; files are large, so one is looked at a time."""
+    for file in WeighLogFile.objects.order_by("pk").iterator(chunk_size=1):
+        if _sha256_of(file) != file.sha256:
+            for log in file.weigh_logs.select_related("transfer__event").order_by("pk"):
+                chain = f"appliance:{log.transfer.event.appliance_id}" if log.transfer.event else ""
+                because = "its file doesn't match the SHA-256 it was filed with"
+                yield BrokenRecord(chain, None, "weigh_log", log.pk, because)
+
+
+def _sha256_of(file: WeighLogFile) -> str:
+    try:
+        return hashlib.sha256(file.content).hexdigest()
+    except zlib.error:
+        return ""
 
 
 def _without_link(

@@ -22,7 +22,7 @@ REGISTERS = (
     "recoverymachine",
     "instrument",
 )
-RECORDS = ("serviceevent", "stockmovement", "transfer")
+RECORDS = ("serviceevent", "stockmovement", "transfer", "weighlog")
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
     *("requalificationperiod", "withdrawal"),
@@ -56,6 +56,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             *_each("jobs", ("view",), (*REGISTERS, *RECORDS, *CYLINDER_RECORDS, "calibration")),
             *_each("jobs", ("add",), HANDLING),
             "jobs.add_serviceevent",
+            "jobs.add_weighlog",
             *_each("compliance", ("view",), (*LAW, "recorddelivery")),
         }
     ),
@@ -65,6 +66,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             *_each("jobs", ("add",), (*HANDLING, "shipmentreceipt", "requalificationperiod", "withdrawal")),
             "jobs.adjust_stock",
             "jobs.amend_serviceevent",
+            "jobs.add_weighlog",
             "jobs.reconcile_stock",
             "jobs.reverse_stockmovement",
             *_each("compliance", ("view",), (*LAW, "recorddelivery", "reminder", "reportrun", "taskrun")),

@@ -9,6 +9,8 @@ from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
 from jobs.models.fixed_tables import MESSAGE
 from jobs.services.calibrations import calibration_record
+from jobs.services.log_entries import LogAnswers
+from jobs.services.log_readings import log_entry
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
 from tests.factories import (
     HAPPENED_ON,
@@ -31,6 +33,7 @@ from tests.jobs.cylinder_acts import (
     withdraw,
 )
 from tests.jobs.test_transfer_refusals import ship
+from tests.scale_logs import scale_log
 
 pytestmark = pytest.mark.django_db
 
@@ -39,8 +42,16 @@ FILED_MODELS = [model for model in apps.get_models() if issubclass(model, FiledM
 
 @pytest.fixture
 def _row_in_every_table():
+    log = log_entry(
+        name="scale.csv",
+        content=scale_log(),
+        answers=LogAnswers(),
+        direction="in",
+        division_mg=None,
+        field="log",
+    )
     file_event(
-        transfers=(charged(supply_cylinder(), leak="new-1"),),
+        transfers=(charged(supply_cylinder(), leak="new-1", log=log),),
         inspection=InspectionEntry("Bubbles"),
         leaks_found=(LeakEntry("new-1", "Coil", "Roof"),),
         repairs=(RepairEntry("new-1", "Brazed"),),
@@ -78,21 +89,22 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
                 "transfer",
                 "verificationtest",
             ),
-            "withdrawal",
+            *("weighlog", "weighlogfile", "withdrawal"),
         )
     ]
 
 
 @pytest.mark.usefixtures("_row_in_every_table")
-@pytest.mark.parametrize("table", [model._meta.db_table for model in FILED_MODELS])
-@pytest.mark.parametrize("act", ["UPDATE {} SET id = id", "DELETE FROM {}"])
-def test_database_refuses_to_change_a_filed_row(table, act):
+@pytest.mark.parametrize("model", FILED_MODELS)
+@pytest.mark.parametrize("act", ["UPDATE {0} SET {1} = {1}", "DELETE FROM {0}"])
+def test_database_refuses_to_change_a_filed_row(model, act):
+    table, key = model._meta.db_table, model._meta.pk.column
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT COUNT(*) FROM {table}")  # noqa: S608
         assert cursor.fetchone()[0] > 0
 
         with pytest.raises(DatabaseError, match=MESSAGE), transaction.atomic():
-            cursor.execute(act.format(table))
+            cursor.execute(act.format(table, key))
 
 
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has no TRUNCATE")

@@ -1,12 +1,14 @@
 """What the event forms offer to choose from: people, cylinders and leaks, each with what helps to choose it."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_form import CylinderOption, EventBackground, TechnicianOption
 from compliance.selectors.recorded_leaks import LeakOption
 from jobs.models import MassUnit
+from jobs.services.log_uploads import LogShelf
 
 Choices = list[tuple[str, Any]]
 
@@ -19,11 +21,14 @@ ON_RECORD = "On record"
 class EventChoices:
     """The background of the form as choices, made once and shared by all its rows.
 
-    ``new_leak_count`` is the number of rows in which a leak found on this visit may stand.
+    ``new_leak_count`` is the number of rows in which a leak found on this visit may stand. ``shelf`` holds the logs
+    that rows may name; ``refused_files`` tells by the box's name why a file was not kept.
     """
 
     background: EventBackground
     new_leak_count: int
+    shelf: LogShelf | None = None
+    refused_files: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def mass_unit(self) -> str:

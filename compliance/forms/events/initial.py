@@ -20,6 +20,7 @@ from jobs.models import (
     WorkOrigin,
 )
 from jobs.services.entries import EnteredMass
+from jobs.services.log_uploads import kept_token
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
 
 Row = dict[str, Any]
@@ -155,6 +156,7 @@ def _transfer_row(transfer: Transfer, background: EventBackground) -> Row:
         "mass": EnteredMass(transfer.entered_value, transfer.entered_unit, transfer.mass_mg),
         "reason": transfer.reason,
         "leak": transfer.leak_id or "",
+        "log": kept_token(transfer.weigh_log) if hasattr(transfer, "weigh_log") else "",
         "refrigerant": ""
         if transfer.refrigerant == background.refrigerant.designation
         else transfer.refrigerant,

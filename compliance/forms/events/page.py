@@ -19,6 +19,7 @@ from compliance.selectors.event_form import EventBackground
 from jobs.errors import Refusal, SubmissionRefused
 from jobs.forms.refusals import add_refusals
 from jobs.models import WorkKind
+from jobs.services.log_uploads import LogShelf
 from jobs.services.submission import EventSubmission
 
 ROW_NAMES = {
@@ -78,6 +79,8 @@ class EventPage:
         data: what was sent, or None.
         today: the date at the site.
         amendment: asks for the reason where a filed record is corrected.
+        shelf: the logs that the rows may name.
+        refused_files: by the box's name, why a file that was sent was not kept.
     """
 
     def __init__(
@@ -88,9 +91,13 @@ class EventPage:
         *,
         today: datetime.date,
         amendment: AmendmentForm | None = None,
+        shelf: LogShelf | None = None,
+        refused_files: Mapping[str, str] | None = None,
     ) -> None:
         self.background = background
-        self.choices = EventChoices(background, _leak_row_count(initial, data))
+        self.choices = EventChoices(
+            background, _leak_row_count(initial, data), shelf=shelf, refused_files=refused_files or {}
+        )
         self.visit = VisitForm(data, initial=initial.visit, choices=self.choices, today=today)
         self.formsets: dict[str, RowFormSet] = {
             name: formset(

@@ -1,16 +1,20 @@
 """The rows of a service event: transfers, leaks found, repairs, verification tests, statements."""
 
+from functools import cached_property
 from typing import Any
 
 from django import forms
 from django.forms import BaseFormSet, formset_factory
 
 from compliance.forms.events.choices import EventChoices
+from compliance.forms.events.logs import LogSlot, WeighLogFields, fill_slot
 from compliance.forms.events.styled import RowForm
 from compliance.forms.events.widgets import SuggestingInput, TellingSelect, Tiles
 from compliance.rulebook.refrigerants import all_refrigerants
 from jobs.forms.masses import MassField
 from jobs.models import FullChargeMethod, StatementKind, TransferReason, VerificationKind
+from jobs.services.entries import EnteredMass
+from jobs.services.log_entries import LogAnswers
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
 
 ROWS_MAX = 40
@@ -60,10 +64,10 @@ class EventRowForm(RowForm):
         field.choices = [("", empty), *choices]
 
 
-class TransferForm(EventRowForm):
-    """One weighed transfer into or out of the appliance."""
+class TransferForm(WeighLogFields, EventRowForm):
+    """One weighed transfer into or out of the appliance, with the log of its scale if there is one."""
 
-    telling = ("cylinder", "mass", "leak", "refrigerant")
+    telling = ("cylinder", "mass", "leak", "refrigerant", "log")
 
     direction = forms.ChoiceField(
         choices=((INTO_APPLIANCE, "Into the appliance"), (OUT_OF_APPLIANCE, "Out of the appliance")),
@@ -96,6 +100,40 @@ class TransferForm(EventRowForm):
         own = choices.background.refrigerant.designation
         others = [(row.designation, row.designation) for row in all_refrigerants() if row.designation != own]
         self.fields["refrigerant"].choices = [("", own), *others]
+
+    def clean(self) -> dict[str, Any]:
+        """Read the log: what the row is filed with is the log itself, not the boxes that name it."""
+        cleaned = super().clean() or self.cleaned_data
+        self.slot = self._filled_slot(cleaned, cleaned.get("log") or "", self.log_answers)
+        for name, message in self.slot.problems:
+            self.add_error(name, message)
+        if refused := self.choices.refused_files.get(self.add_prefix("log_file")):
+            self.add_error("log_file", refused)
+        kept = {name: value for name, value in cleaned.items() if not name.startswith("log")}
+        return {**kept, "log": self.slot.entry}
+
+    @cached_property
+    def slot(self) -> LogSlot:
+        """What the row shows of its log; of a row that was sent, what reading it has found."""
+        given = self.get_initial_for_field
+        row = {
+            name: given(self.fields[name], name)
+            for name in ("direction", "mass", "scale")
+            if name in self.fields
+        }
+        return self._filled_slot(row, self.initial.get("log", ""), LogAnswers())
+
+    def _filled_slot(self, row: dict[str, Any], token: str, answers: LogAnswers) -> LogSlot:
+        mass = row.get("mass")
+        return fill_slot(
+            self.choices.shelf,
+            token,
+            answers,
+            direction=row.get("direction") or "",
+            mass=mass if isinstance(mass, EnteredMass) else None,
+            scale=row.get("scale") or None,
+            unit=self.choices.mass_unit,
+        )
 
 
 class LeakForm(EventRowForm):

@@ -11,6 +11,7 @@ from django.views.generic import View
 
 from compliance.forms.events.amendment import AmendmentForm
 from compliance.forms.events.initial import filed_visit
+from compliance.forms.events.logs import take_in_files
 from compliance.forms.events.page import EventPage
 from compliance.selectors.event_form import event_background
 from compliance.selectors.event_record import whole_events
@@ -20,6 +21,7 @@ from jobs.forms.refusals import add_refusals
 from jobs.models import ServiceEvent
 from jobs.services.entries import local_date
 from jobs.services.events import service_event_amend, service_event_void
+from jobs.services.log_uploads import LogShelf
 from portal.web.views import PortalView
 
 
@@ -47,7 +49,8 @@ class EventAmendView(StandingEventView):
         return show_event_form(request, self._page(), amended=self.event)
 
     def post(self, request: HttpRequest, pk: int) -> HttpResponse:
-        page = self._page(request.POST)
+        data, refused = take_in_files(request.POST, request.FILES, by=request.user, now=timezone.now())
+        page = self._page(data, refused)
         if page.is_valid():
             try:
                 filing = service_event_amend(
@@ -63,11 +66,19 @@ class EventAmendView(StandingEventView):
                 return redirect(f"{reverse('event-detail', args=[filing.event.pk])}?filed=1")
         return show_event_form(request, page, amended=self.event)
 
-    def _page(self, data: Any = None) -> EventPage:
+    def _page(self, data: Any = None, refused: Any = None) -> EventPage:
         background = event_background(self.event.appliance, on=self.event.happened_on, amended=self.event)
         initial = filed_visit(self.event, background)
         today = local_date(self.event.appliance.site, timezone.now())
-        return EventPage(background, initial, data, today=today, amendment=AmendmentForm(data))
+        return EventPage(
+            background,
+            initial,
+            data,
+            today=today,
+            amendment=AmendmentForm(data),
+            shelf=LogShelf(self.request.user, self.event),
+            refused_files=refused,
+        )
 
 
 class EventVoidView(StandingEventView):

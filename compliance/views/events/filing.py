@@ -12,6 +12,7 @@ from django.utils.dateparse import parse_date
 from django.views.generic import View
 
 from compliance.forms.events.initial import new_visit
+from compliance.forms.events.logs import take_in_files
 from compliance.forms.events.page import EventPage
 from compliance.selectors.event_form import evacuation_hint, event_background
 from compliance.selectors.event_pages import appliances_to_file_for, obligations_due
@@ -20,6 +21,7 @@ from jobs.errors import SubmissionRefused
 from jobs.models import Appliance, ServiceEvent, Technician
 from jobs.services.entries import local_date
 from jobs.services.events import service_event_file
+from jobs.services.log_uploads import LogShelf
 from portal.web.views import PortalListView, PortalView
 
 # The digits of the largest key that a database gives (2**63 - 1).
@@ -48,7 +50,8 @@ class EventAddView(PortalView, View):
         return show_event_form(request, self._page(appliance_pk))
 
     def post(self, request: HttpRequest, appliance_pk: int) -> HttpResponse:
-        page = self._page(appliance_pk, request.POST)
+        data, refused = take_in_files(request.POST, request.FILES, by=request.user, now=timezone.now())
+        page = self._page(appliance_pk, data, refused)
         if page.is_valid():
             try:
                 filing = service_event_file(
@@ -61,7 +64,7 @@ class EventAddView(PortalView, View):
                 return redirect(f"{reverse('event-detail', args=[filing.event.pk])}?filed={answer}")
         return show_event_form(request, page)
 
-    def _page(self, appliance_pk: int, data: Any = None) -> EventPage:
+    def _page(self, appliance_pk: int, data: Any = None, refused: Any = None) -> EventPage:
         appliance = get_object_or_404(Appliance.objects.select_related("site__customer"), pk=appliance_pk)
         today = local_date(appliance.site, timezone.now())
         background = event_background(appliance, on=today)
@@ -71,7 +74,8 @@ class EventAddView(PortalView, View):
             today=today,
             settles=self.request.GET.get("settles", ""),
         )
-        return EventPage(background, initial, data, today=today)
+        shelf = LogShelf(self.request.user)
+        return EventPage(background, initial, data, today=today, shelf=shelf, refused_files=refused)
 
 
 class EventHeadroomView(PortalView, View):

@@ -11,7 +11,7 @@ from jobs.services.verification import records_verify
 class Command(BaseCommand):
     """Names the first record of each chain that doesn't match; exits 1 if there is one."""
 
-    help = "Recompute the hash chains of all filed records and name the first record that doesn't match."
+    help = "Recompute the hashes of all filed records and kept logs, and name the first that doesn't match."
 
     def handle(self, *args: Any, **options: Any) -> None:
         broken = list(records_verify())

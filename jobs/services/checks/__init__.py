@@ -1,6 +1,7 @@
 """What a service event must fulfil before it is filed; each check notes all that it finds."""
 
 from jobs.services.checks.findings import check_findings, check_kept_leaks
+from jobs.services.checks.logs import check_logs
 from jobs.services.checks.people import check_people
 from jobs.services.checks.statements import check_statements
 from jobs.services.checks.transfers import check_later_days, check_transfers
@@ -19,6 +20,7 @@ def check_event(visit: VisitContext) -> None:
     check_visit(visit)
     check_people(visit)
     check_transfers(visit)
+    check_logs(visit)
     check_findings(visit)
     check_statements(visit)
 

@@ -10,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from compliance.rulebook.masses import format_mass
+from portal.web.charts import Chart, draw, draw_for_print
 
 register = template.Library()
 
@@ -24,6 +25,7 @@ STATUS_WORDS = {
     "cancelled": "Cancelled",
 }
 NO_BREAK_SPACE = "\u00a0"
+DESK_CHART_WIDTH, PHONE_CHART_WIDTH = 720, 350
 
 
 @register.filter
@@ -80,6 +82,23 @@ def status_badge(status: str, word: str = "") -> SafeString:
     return format_html(
         '<span class="status status-{}">{}</span>', status.replace("_", "-"), word or STATUS_WORDS[status]
     )
+
+
+@register.simple_tag
+def chart(chart: Chart) -> SafeString:
+    """Return a chart as a figure: drawn for a desk and for a phone, of which the style sheet shows one."""
+    broad, narrow = draw(chart, width=DESK_CHART_WIDTH), draw(chart, width=PHONE_CHART_WIDTH)
+    return format_html(
+        '<figure class="chart-figure"><div class="chart-broad">{}</div><div class="chart-narrow">{}</div></figure>',
+        broad,
+        narrow,
+    )
+
+
+@register.simple_tag(name="chart_for_print")
+def chart_on_paper(chart: Chart) -> SafeString:
+    """Return a chart as a figure of a printed document."""
+    return format_html('<figure class="chart-figure">{}</figure>', draw_for_print(chart))
 
 
 @register.inclusion_tag("web/partials/page_links.html", takes_context=True)
