@@ -9,6 +9,7 @@ urlpatterns: list[URLPattern] = [
     path("obligations/<int:pk>/", obligations.ObligationDetailView.as_view(), name="obligation-detail"),
     path("appliances/<int:pk>/", appliances.ApplianceDetailView.as_view(), name="appliance-detail"),
     path("what-if/", what_if.WhatIfView.as_view(), name="what-if"),
+    path("appliances/<int:pk>.pdf", appliances.AppliancePdfView.as_view(), name="appliance-pdf"),
     path("reminders/", reminders.ReminderListView.as_view(), name="reminder-list"),
     path("reminders/read/", reminders.ReminderReadAllView.as_view(), name="reminder-read-all"),
     path("reminders/log/", reminders.ReminderLogView.as_view(), name="reminder-log"),

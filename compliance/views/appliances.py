@@ -1,13 +1,20 @@
-"""One appliance: what is registered, what its books hold, and what the law makes of its records."""
+"""One appliance: what is registered, what its books hold, what the law makes of its records, and all of it as PDF."""
 
 from typing import Any
 
+from django.contrib import messages
 from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
-from django.views.generic import DetailView
+from django.views.generic import DetailView, View
 
+from compliance.forms.as_of import AsOfForm
 from compliance.selectors.appliance_page import appliance_page
+from compliance.selectors.appliance_record import appliance_record
+from compliance.services.records.printing import appliance_record_name, appliance_record_pdf
 from jobs.models import Appliance
+from jobs.services.entries import local_date
 from portal.web.views import PortalView
 
 
@@ -21,3 +28,21 @@ class ApplianceDetailView(PortalView, DetailView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         return super().get_context_data(page=appliance_page(self.object, timezone.now()), **kwargs)
+
+
+class AppliancePdfView(PortalView, View):
+    """The record of an appliance as of ``?as_of=``, today unless given."""
+
+    permission_required = ("jobs.view_appliance", "compliance.view_obligation")
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        appliances = Appliance.objects.select_related("site__customer", "technician")
+        appliance = get_object_or_404(appliances, pk=pk)
+        form = AsOfForm(request.GET, today=local_date(appliance.site, timezone.now()))
+        if not form.is_valid():
+            messages.error(request, form.errors["as_of"][0])
+            return redirect("appliance-detail", pk)
+        record = appliance_record(appliance, as_of=form.cleaned_data["as_of"], known_at=timezone.now())
+        response = HttpResponse(appliance_record_pdf(record), content_type="application/pdf")
+        response["Content-Disposition"] = f'inline; filename="{appliance_record_name(record)}"'
+        return response

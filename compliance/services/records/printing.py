@@ -1,5 +1,6 @@
-"""A service event as the PDF that its customer gets."""
+"""Service events and appliances as the PDF that a customer gets."""
 
+from compliance.selectors.appliance_record import ApplianceRecord
 from compliance.selectors.paper import paper_of
 from compliance.selectors.service_record import ServiceRecord
 from portal.web.pdf import render_pdf
@@ -14,3 +15,14 @@ def service_record_pdf(record: ServiceRecord) -> bytes:
 def service_record_name(record: ServiceRecord) -> str:
     """The name of its file."""
     return f"service-record-{record.event.reference}.pdf"
+
+
+def appliance_record_pdf(record: ApplianceRecord) -> bytes:
+    """Print the record of an appliance as a tagged PDF."""
+    context = {"record": record, "paper": paper_of(record.appliance.site)}
+    return render_pdf("compliance/print/appliance_record.html", context)
+
+
+def appliance_record_name(record: ApplianceRecord) -> str:
+    """The name of its file."""
+    return f"appliance-{record.appliance.pk}-as-of-{record.as_of}.pdf"

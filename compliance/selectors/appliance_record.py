@@ -1,0 +1,155 @@
+"""The record of one appliance: its charge and how that was found, every leak rate, every clock, all that was moved.
+
+Calculated from the records by the rulebook, never from the stored projections, so that a record
+as of a day and as known at an instant says the same whenever it is printed.
+"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from compliance.rulebook.assess import assess
+from compliance.rulebook.refrigerants import find
+from compliance.rulebook.results import Assessment, Obligation, ObligationKind, Status
+from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.event_record import Move, moves_of, whole_events
+from compliance.selectors.facts import appliance_facts, as_registered, rules_for
+from compliance.selectors.visit_words import what_was_done
+from jobs.models import Appliance, FullChargeMethod, ServiceEvent
+from jobs.selectors.appliances import CHARGE_STATEMENTS
+from jobs.selectors.events import current_events
+from jobs.selectors.history import Change, register_history
+
+PENDING = (Status.OPEN, Status.OVERDUE, Status.SUSPENDED)
+
+
+@dataclass(frozen=True)
+class ChargeStep:
+    """One full charge: from which day, how it was determined, and what says so."""
+
+    on: datetime.date
+    refrigerant: str
+    full_charge_mg: int
+    method: str
+    source: str
+
+
+@dataclass(frozen=True)
+class RecordedVisit:
+    """A visit with what was done on it, and what was moved."""
+
+    event: ServiceEvent
+    sentences: list[str]
+    moves: list[Move]
+
+
+@dataclass(frozen=True)
+class ApplianceRecord:
+    """What is printed of an appliance.
+
+    Attributes:
+        appliance: as registered at ``known_at``.
+        as_of: the day on which clocks are read; later visits don't count.
+        known_at: records filed later don't count.
+        charges: every full charge, oldest first.
+        visits: those that stand, in legal order.
+        replaced: records that an amendment replaced or that say a visit never took place, oldest first.
+    """
+
+    appliance: Appliance
+    as_of: datetime.date
+    known_at: datetime.datetime
+    assessment: Assessment
+    charges: list[ChargeStep]
+    visits: list[RecordedVisit]
+    replaced: list[ServiceEvent]
+    changes: list[Change]
+    rulebook_version: str = RULEBOOK_VERSION
+
+    @property
+    def safety_class(self) -> str:
+        return find(self.charges[-1].refrigerant).safety_class
+
+    @property
+    def pending(self) -> list[Obligation]:
+        """What is owed on the day."""
+        return [row for row in self.assessment.obligations if row.status in PENDING and _is_shown(row)]
+
+    @property
+    def settled(self) -> list[Obligation]:
+        """What was owed once."""
+        return [row for row in self.assessment.obligations if row.status not in PENDING and _is_shown(row)]
+
+    @property
+    def retention(self) -> list[Obligation]:
+        """Until when its records are to be kept."""
+        return [row for row in self.assessment.obligations if not _is_shown(row)]
+
+    @property
+    def moves(self) -> Iterator[tuple[ServiceEvent, Move]]:
+        """All that was put in and taken out, with the record that says so."""
+        return ((visit.event, move) for visit in self.visits for move in visit.moves)
+
+
+def appliance_record(
+    appliance: Appliance, *, as_of: datetime.date, known_at: datetime.datetime
+) -> ApplianceRecord:
+    """Gather the record of an appliance.
+
+    Args:
+        appliance: the one asked about.
+        as_of: the day at the site on which clocks are read.
+        known_at: only what was on record at this instant counts.
+
+    Source: 40 CFR 82.157(l), 84.106(l) (what must be on record of an appliance).
+    """
+    registered = as_registered(appliance, known_at)
+    described, facts = appliance_facts(registered, known_at)
+    standing = current_events(registered, known_at).filter(happened_on__lte=as_of)
+    order = {pk: place for place, pk in enumerate(standing.values_list("pk", flat=True))}
+    events = sorted(whole_events().filter(pk__in=order), key=lambda event: order[event.pk])
+    filed = registered.service_events.filter(filed_at__lte=known_at, happened_on__lte=as_of)
+    return ApplianceRecord(
+        appliance=registered,
+        as_of=as_of,
+        known_at=known_at,
+        assessment=assess(described, facts, as_of=as_of, rules=rules_for(registered.site)),
+        charges=list(_charges(registered, events)),
+        visits=[RecordedVisit(event, what_was_done(event), _moves(event)) for event in events],
+        replaced=list(
+            filed.exclude(pk__in=order).select_related("superseded_by", "supersedes").order_by("pk")
+        ),
+        changes=register_history(appliance),
+    )
+
+
+def _is_shown(row: Obligation) -> bool:
+    return row.kind != ObligationKind.RECORD_RETENTION
+
+
+def _moves(event: ServiceEvent) -> list[Move]:
+    return [move for move in moves_of(event) if move.transfer.reverses_id is None]
+
+
+def _charges(appliance: Appliance, events: list[ServiceEvent]) -> Iterator[ChargeStep]:
+    note = f": {appliance.full_charge_note}" if appliance.full_charge_note else ""
+    refrigerant = appliance.refrigerant
+    yield ChargeStep(
+        on=appliance.registered_on,
+        refrigerant=refrigerant,
+        full_charge_mg=appliance.full_charge_mg,
+        method=f"{appliance.get_full_charge_method_display()}{note}",
+        source="the register",
+    )
+    for event in events:
+        for statement in event.statements.all():
+            if statement.kind in CHARGE_STATEMENTS:
+                refrigerant = statement.details.get("refrigerant", refrigerant)
+                method = statement.details.get("method", "")
+                yield ChargeStep(
+                    on=event.happened_on,
+                    refrigerant=refrigerant,
+                    full_charge_mg=statement.details["full_charge_mg"],
+                    method=FullChargeMethod(method).label if method in FullChargeMethod.values else method,
+                    source=f"{event}: {statement.get_kind_display().lower()}",
+                )

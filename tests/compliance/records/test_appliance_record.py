@@ -1,0 +1,103 @@
+"""The printed record of an appliance tells its whole story, so that each figure can be worked out anew."""
+
+import io
+import re
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from compliance.selectors.appliance_record import appliance_record
+from compliance.services.records.printing import appliance_record_pdf
+from tests import people
+from tests.compliance.firm import add_appliance, amend, day, file, leak, noon, over_the_threshold
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def chiller(admin):
+    """100 lb of R-410A for comfort cooling: see :func:`tests.compliance.firm.add_appliance`."""
+    return add_appliance(admin)
+
+
+def text(appliance, as_of, known_at=None):
+    record = appliance_record(appliance, as_of=day(as_of), known_at=known_at or noon(day("2026-12-01")))
+    pages = PdfReader(io.BytesIO(appliance_record_pdf(record))).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_each_rate_and_clock_stands_with_its_figures_and_paragraph(admin, chiller):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    file(admin, chiller, "2026-03-10", repaired=[leak(chiller)])
+
+    said = text(chiller, "2026-03-20")
+
+    # 40 CFR 84.106(b)(1), (c)(2), (d), (e)(1): 12 lb of 100 lb over 365 days; 30 days for the repair.
+    assert "12.000 / 100.000 × 365 / 365 × 100 = 12.00 %" in said
+    assert "over 10 %" in said
+    assert "Leak repair: due by 2026-04-01; met on 2026-03-10" in said
+    assert "Initial verification test: due by 2026-04-01; open" in said
+    assert "Manufacturer's figure the register" in said
+    assert "Keep it until 2029-03-10 or longer" in said
+    assert "It informs; it gives no legal advice." in said
+
+
+def test_every_full_charge_stands_with_how_it_was_determined(admin, chiller):
+    changed = {"full_charge_mg": 40_823_313, "method": "measurement"}
+    event = file(admin, chiller, "2026-03-02", stated=[("full_charge_change", changed)])
+
+    said = text(chiller, "2026-03-20")
+
+    assert re.search(r"100\.000 lb \(45\.359 kg\) Manufacturer's figure", said)
+    assert f"90.000 lb (40.823 kg) Measurement of refrigerant added or evacuated {event}" in said
+
+
+def test_an_earlier_day_shows_what_stood_then(admin, chiller):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    file(admin, chiller, "2026-03-10", repaired=[leak(chiller)])
+
+    said = text(chiller, "2026-03-05")
+
+    assert "Leak repair: due by 2026-04-01; open" in said
+    assert "Repaired Leak 1" not in said
+
+
+def test_replaced_records_are_named(admin, chiller):
+    event = file(admin, chiller, "2026-03-02", added=[("12", None)])
+    newer = amend(admin, event, "2026-03-02", filed_at=noon(day("2026-03-03")), added=[("8", None)])
+
+    said = text(chiller, "2026-03-20")
+
+    assert f"{event}, visit of 2026-03-02: replaced by {newer}, “Misread scale”" in said
+    assert "8.00 %" in said
+    assert "12.00 %" not in said
+    assert "12.00 %" in text(chiller, "2026-03-20", known_at=noon(day("2026-03-02")))
+
+
+def test_the_page_leads_to_it(client, chiller, officer):
+    client.force_login(officer)
+    address = reverse("appliance-pdf", args=[chiller.pk])
+
+    response = client.get(address, {"as_of": "2026-03-20"})
+
+    assert f'href="{address}"' in client.get(reverse("appliance-detail", args=[chiller.pk])).text
+    assert response.content.startswith(b"%PDF-")
+    assert (
+        response["Content-Disposition"] == f'inline; filename="appliance-{chiller.pk}-as-of-2026-03-20.pdf"'
+    )
+
+
+@pytest.mark.parametrize("as_of", ["yesterday", "1850-01-01", "2999-01-01"])
+def test_a_day_that_cannot_be_is_refused_in_words(client, chiller, officer, as_of):
+    client.force_login(officer)
+
+    page = client.get(reverse("appliance-pdf", args=[chiller.pk]), {"as_of": as_of}, follow=True).text
+
+    assert "Expected a date" in page
+
+
+def test_a_stranger_gets_none(client, chiller):
+    client.force_login(people.stranger())
+
+    assert client.get(reverse("appliance-pdf", args=[chiller.pk])).status_code == 403
