@@ -1,5 +1,7 @@
 """Names what was odd about a log, with the time in the file's own words and what was made of it."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -81,7 +83,7 @@ def spike_anomalies(labels: Labels, is_spike: NDArray[np.bool_], interval_s: flo
     ]
 
 
-def shift_anomalies(labels: Labels, kept: NDArray[np.intp], shifts: list[Shift]) -> list[Anomaly]:
+def shift_anomalies(labels: Labels, kept: NDArray[np.intp], shifts: Sequence[Shift]) -> list[Anomaly]:
     """Jumps of the reading: the zero key, a load put on or taken off, a scale that stood frozen."""
     return [
         labels.anomaly(

@@ -1,37 +1,21 @@
 """From a scale's log to the net mass that flowed, how sure it is, and what was odd about the log."""
 
-from dataclasses import dataclass
 from typing import Literal
-
-import numpy as np
 
 from jobs.weighing import uncertainty
 from jobs.weighing.anomalies import Labels, clock_anomalies, shift_anomalies, spike_anomalies, still_moving
+from jobs.weighing.cleaning import CleanedLog, clean
 from jobs.weighing.division import division_of
 from jobs.weighing.errors import InvalidLog
 from jobs.weighing.log import WeighLog
 from jobs.weighing.phases import find_phases
 from jobs.weighing.plateaus import Stillness, still_beginning
-from jobs.weighing.results import Anomaly, Direction, Phase, Plateau, Weighing
-from jobs.weighing.shifts import Shift, find_shifts
-from jobs.weighing.smoothing import Floats
-from jobs.weighing.spikes import find_spikes
+from jobs.weighing.results import Direction, Phase, Plateau, Weighing
 
 _SIGNS = {"in": 1, "out": -1, "auto": 0}
 _MG_PER_KG = 1e6
 # A weight that went the other way by more than this many standard deviations contradicts a stated direction.
 _CONTRADICTION_SDS = 3.0
-
-
-@dataclass(frozen=True, eq=False)
-class _Cleaned:
-    """The readings without bumps and with tare shifts removed."""
-
-    kept: np.ndarray
-    times_s: Floats
-    weights_mg: Floats
-    shifts: list[Shift]
-    anomalies: list[Anomaly]
 
 
 def weigh(
@@ -54,7 +38,7 @@ def weigh(
         raise InvalidLog("direction", direction, "in, out or auto")
     division = float(division_mg or division_of(log.weights_mg, log.resolution_mg))
     labels = Labels(log)
-    cleaned = _clean(log, labels, division, _SIGNS[direction])
+    cleaned = clean(log, division, _SIGNS[direction])
     start = still_beginning(cleaned.times_s, cleaned.weights_mg, division)
     end = still_beginning(cleaned.times_s[-1] - cleaned.times_s[::-1], cleaned.weights_mg[::-1], division)
     flow = _flow_s(cleaned, start, end)
@@ -63,7 +47,11 @@ def weigh(
     risen_mg = end.level_mg - start.level_mg if flow else 0.0
     found = _direction(direction, risen_mg, sd_mg)
     net_mg = max(0, round(risen_mg * _SIGNS[found])) if found else 0
-    anomalies = list(cleaned.anomalies)
+    anomalies = [
+        *clock_anomalies(labels, cleaned.interval_s),
+        *spike_anomalies(labels, cleaned.is_spike, cleaned.interval_s),
+        *shift_anomalies(labels, cleaned.kept, cleaned.shifts),
+    ]
     if flow and not end.is_still:
         anomalies.append(still_moving(labels, end))
     gross_start_mg = round(start.level_mg)
@@ -90,25 +78,7 @@ def weigh(
     )
 
 
-def _clean(log: WeighLog, labels: Labels, division_mg: float, sign: int) -> _Cleaned:
-    weights_mg = log.weights_mg.astype(np.float64)
-    steps_s = np.diff(log.times_s)
-    interval_s = float(np.median(steps_s[steps_s > 0]))
-    is_spike = find_spikes(weights_mg, interval_s, division_mg)
-    kept = np.flatnonzero(~is_spike)
-    times_s, kept_mg = log.times_s[kept], weights_mg[kept]
-    shifts = find_shifts(times_s, kept_mg, division_mg, sign)
-    for shift in shifts:
-        kept_mg[shift.after :] -= shift.offset_mg
-    anomalies = [
-        *clock_anomalies(labels, interval_s),
-        *spike_anomalies(labels, is_spike, interval_s),
-        *shift_anomalies(labels, kept, shifts),
-    ]
-    return _Cleaned(kept, times_s, kept_mg, shifts, anomalies)
-
-
-def _flow_s(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[float, float] | None:
+def _flow_s(cleaned: CleanedLog, start: Stillness, end: Stillness) -> tuple[float, float] | None:
     """From the last still reading before to the first after the flow; nothing where one stretch reaches over all."""
     count = len(cleaned.times_s)
     if start.end >= count or end.end >= count:
@@ -118,7 +88,11 @@ def _flow_s(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[float,
 
 
 def _contributions(
-    cleaned: _Cleaned, start: Stillness, end: Stillness, division_mg: float, flow: tuple[float, float] | None
+    cleaned: CleanedLog,
+    start: Stillness,
+    end: Stillness,
+    division_mg: float,
+    flow: tuple[float, float] | None,
 ) -> list[uncertainty.Contribution]:
     found = [
         uncertainty.quantisation(division_mg),
@@ -146,7 +120,7 @@ def _direction(stated: Literal["in", "out", "auto"], risen_mg: float, sd_mg: flo
     return stated
 
 
-def _plateaus(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[Plateau, ...]:
+def _plateaus(cleaned: CleanedLog, start: Stillness, end: Stillness) -> tuple[Plateau, ...]:
     times_s, count = cleaned.times_s, len(cleaned.times_s)
     found = []
     if start.is_still:
@@ -168,7 +142,7 @@ def _plateaus(cleaned: _Cleaned, start: Stillness, end: Stillness) -> tuple[Plat
 
 
 def _phases(
-    cleaned: _Cleaned, flow: tuple[float, float] | None, division_mg: float, direction: Direction | None
+    cleaned: CleanedLog, flow: tuple[float, float] | None, division_mg: float, direction: Direction | None
 ) -> tuple[Phase, ...]:
     if flow is None or direction != "in":
         return ()
@@ -179,7 +153,7 @@ def _phases(
 def _because(
     start: Stillness,
     end: Stillness,
-    cleaned: _Cleaned,
+    cleaned: CleanedLog,
     contributions: list[uncertainty.Contribution],
     sd_mg: float,
     net_mg: int,

@@ -8,9 +8,14 @@ from jobs.weighing.smoothing import Floats, effective_count, robust_line, runnin
 
 _FIRST_LOOK_S = 10.0
 _STAYS_OUT_S = 20.0
+_EDGE_S = 60.0
 _LEVEL_S = 150.0
+_TAIL_S = 15.0
+_TAIL_DIVISIONS = 0.35
 _BAND_DIVISIONS, _BAND_SDS = 1.5, 4.0
 _FEWEST_READINGS = 3
+# A shorter stretch may be the slow first part of a flow.
+_SHORT_S, _FEW_READINGS = 20.0, 6
 
 
 @dataclass(frozen=True)
@@ -47,28 +52,50 @@ def still_beginning(times_s: Floats, weights_mg: Floats, division_mg: float) -> 
     noise_mg = float(np.median(np.abs(np.diff(weights_mg)))) if len(weights_mg) > 1 else 0.0
     band_mg = max(_BAND_DIVISIONS * division_mg, min(_BAND_SDS * noise_mg, 4 * division_mg))
     level_mg = float(np.median(weights_mg[:looked_at]))
-    end = 0
-    for _ in range(2):
+    end = _leaves(times_s, np.abs(smooth_mg - level_mg) > band_mg)
+    if end >= _FEWEST_READINGS:
+        # The first look may have met a gust; the edge's own minute is surer, and no slow flow can lead it astray.
+        level_mg = float(np.median(weights_mg[:end][times_s[:end] <= times_s[0] + _EDGE_S]))
         end = _leaves(times_s, np.abs(smooth_mg - level_mg) > band_mg)
-        if end < _FEWEST_READINGS:
-            return _moving(times_s, weights_mg)
-        level_mg = float(np.median(weights_mg[:end][times_s[:end] >= times_s[end - 1] - _LEVEL_S]))
+    if end < _FEWEST_READINGS or _is_moving(times_s, weights_mg, end, division_mg):
+        return _moving(times_s, weights_mg)
     if end < len(weights_mg):
         close = np.flatnonzero(np.abs(smooth_mg[:end] - level_mg) <= division_mg / 2)
         end = int(close[-1]) + 1 if len(close) else end
-    chosen = slice(max(0, int(np.searchsorted(times_s, times_s[end - 1] - _LEVEL_S))), end)
-    if _is_drifting_away(times_s[:end], weights_mg[:end], division_mg):
-        return _moving(times_s, weights_mg)
-    kept_mg = weights_mg[chosen]
+    return _level(times_s, weights_mg, _without_tail(times_s, weights_mg, end, division_mg))
+
+
+def _level(times_s: Floats, weights_mg: Floats, end: int) -> Stillness:
+    """The level next to the flow, unless the edge's lies further on: then the flow faded out, or set in, slowly."""
+    by_flow_mg = weights_mg[int(np.searchsorted(times_s, times_s[end - 1] - _LEVEL_S)) : end]
+    by_edge_mg = weights_mg[: min(end, int(np.searchsorted(times_s, times_s[0] + _LEVEL_S, side="right")))]
+    change_mg = float(by_edge_mg.mean() - by_flow_mg.mean())
+    beyond_mg = weights_mg[end : end + _FEW_READINGS]
+    onwards_mg = float(by_flow_mg.mean() - beyond_mg.mean()) if len(beyond_mg) else 0.0
+    kept_mg = by_edge_mg if change_mg * onwards_mg > 0 else by_flow_mg
     spread_mg = float(kept_mg.std(ddof=1)) if len(kept_mg) > 1 else 0.0
+    # Between the two levels anything may be right: rectangular (JCGM 100:2008, 4.3.7).
+    noise_mg = float(np.hypot(spread_mg / np.sqrt(effective_count(kept_mg)), change_mg / np.sqrt(12)))
     return Stillness(
         end=end,
         is_still=True,
         level_mg=float(kept_mg.mean()),
         spread_mg=spread_mg,
-        noise_mg=spread_mg / float(np.sqrt(effective_count(kept_mg))),
+        noise_mg=noise_mg,
         slope_mg_per_s=0.0,
     )
+
+
+def _without_tail(times_s: Floats, weights_mg: Floats, end: int, division_mg: float) -> int:
+    """Leaves out the readings next to the flow as long as they differ from the rest: a flow that fades out."""
+    while True:
+        block = int(np.searchsorted(times_s, times_s[end - 1] - _TAIL_S))
+        if block < _FEWEST_READINGS or end - block < _FEWEST_READINGS:
+            return end
+        rest = slice(int(np.searchsorted(times_s, times_s[block] - _LEVEL_S)), block)
+        if abs(weights_mg[block:end].mean() - weights_mg[rest].mean()) <= _TAIL_DIVISIONS * division_mg:
+            return end
+        end = block
 
 
 def _within(times_s: Floats, duration_s: float, fewest: int) -> int:
@@ -86,14 +113,21 @@ def _leaves(times_s: Floats, is_outside: np.ndarray) -> int:
     return len(times_s)
 
 
-def _is_drifting_away(times_s: Floats, weights_mg: Floats, division_mg: float) -> bool:
-    if len(times_s) < 4:  # noqa: PLR2004 -- a slope of three readings is noise
-        return False
-    near = times_s >= times_s[-1] - 60.0
-    thinned = slice(None, None, max(1, int(near.sum()) // 40))
+def _is_moving(times_s: Floats, weights_mg: Floats, end: int, division_mg: float) -> bool:
+    """Whether the stretch is the slow or first part of a flow: it moves itself, and what follows moves on from it."""
+    near = slice(0, _within(times_s[:end], _EDGE_S, fewest=_FEWEST_READINGS))
+    thinned = slice(None, None, max(1, near.stop // 40))
     line = robust_line(times_s[near][thinned], weights_mg[near][thinned])
-    span_s = float(times_s[-1] - times_s[near][0])
-    return abs(line.slope_mg_per_s) * span_s > max(division_mg, 2 * line.spread_mg)
+    moved_mg = abs(line.slope_mg_per_s) * float(times_s[near][-1] - times_s[0])
+    if moved_mg > max(division_mg, 2 * line.spread_mg):
+        return True
+    if times_s[end - 1] - times_s[0] > _SHORT_S and end > _FEW_READINGS:
+        return False
+    following = slice(end - 1, min(len(times_s), 2 * end))
+    if following.stop - end < _FEWEST_READINGS or moved_mg <= division_mg / 2:
+        return False
+    onwards = robust_line(times_s[following][:40], weights_mg[following][:40]).slope_mg_per_s
+    return line.slope_mg_per_s * onwards > 0 and abs(line.slope_mg_per_s) > abs(onwards) / 3
 
 
 def _moving(times_s: Floats, weights_mg: Floats) -> Stillness:

@@ -14,7 +14,6 @@ MAX_SAMPLES = 1_000_000
 _FEWEST_SAMPLES = 2
 # A zeroed scale may go below zero: by the flow of one reading when the key was pressed, then on.
 _NEAR_ZERO_FRACTION = 0.02
-_FEWEST_BELOW_ZERO = 5
 
 
 def read_log(data: bytes, *, unit: str | None = None, columns: Columns | None = None) -> WeighLog:
@@ -106,14 +105,10 @@ def _refuse_negative(layout: Layout, weights_mg: NDArray[np.int64], resolution_m
     if not is_negative.any():
         return
     near_mg = max(_NEAR_ZERO_FRACTION * float(np.ptp(weights_mg)), 3 * resolution_mg)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], is_negative, [False]]).astype(np.int8)))
-    for first, end in edges.reshape(-1, 2):
-        before_mg = weights_mg[first - 1] if first else 0
-        is_noise = weights_mg[first:end].min() >= -near_mg
-        is_zeroed = weights_mg[first] >= -near_mg and (
-            before_mg <= near_mg or end - first >= _FEWEST_BELOW_ZERO
-        )
-        if not (is_noise or is_zeroed):
-            row = layout.rows[first]
-            expected = "a weight of zero or more; only a scale that was zeroed with its load shows less"
-            raise InvalidLog(f"line {row.line}, weight", row.cells[layout.weight], expected, line=row.line)
+    # Once a scale was at zero, whatever is taken off or lifts it shows as less.
+    was_near_zero = np.minimum.accumulate(np.abs(weights_mg)) <= near_mg
+    refused = np.flatnonzero(is_negative & ~was_near_zero)
+    if len(refused):
+        row = layout.rows[int(refused[0])]
+        expected = "a weight of zero or more; only a scale that was zeroed with its load shows less"
+        raise InvalidLog(f"line {row.line}, weight", row.cells[layout.weight], expected, line=row.line)

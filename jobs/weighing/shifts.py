@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from jobs.weighing.smoothing import Floats, Line, robust_line, running_median
+from jobs.weighing.smoothing import Floats, running_median
 
 ShiftKind = Literal["zeroed", "moved", "stuck"]
 
@@ -16,8 +16,16 @@ _TIMES_USUAL_STEP = 5.0
 _SIDE_S = 12.0
 _SIDE_READINGS = 15
 _JOINED_READINGS = 3
+_SETTLES_S = 4.0
+_EXCURSION_S = 90.0
+_SLUG_OF_A_JUMP = 0.05
 _ZERO_DIVISIONS = 2.0
 _STUCK_FEWEST = 5
+_STUCK_STEPS = 2.5
+_FEWEST_FOR_SLOPE = 4
+_SURE_SDS = 5.0
+# A slug of liquid passes at some times the usual rate; common practice, no source.
+_LARGEST_SLUG = 3.0
 
 
 @dataclass(frozen=True)
@@ -48,7 +56,7 @@ def find_shifts(times_s: Floats, weights_mg: Floats, division_mg: float, sign: i
     steps_mg = np.diff(weights_mg)
     usual_mg = running_median(np.abs(steps_mg), 21)
     is_jump = np.abs(steps_mg) > np.maximum(_FEWEST_DIVISIONS * division_mg, _TIMES_USUAL_STEP * usual_mg)
-    groups = _groups(np.flatnonzero(is_jump), np.sign(steps_mg))
+    groups = _groups(np.flatnonzero(is_jump), steps_mg, times_s)
     if not sign:
         in_groups = np.zeros(len(steps_mg), dtype=bool)
         for first, last in groups:
@@ -65,14 +73,52 @@ def find_shifts(times_s: Floats, weights_mg: Floats, division_mg: float, sign: i
     return shifts
 
 
-def _groups(jumps: np.ndarray, signs: Floats) -> list[tuple[int, int]]:
-    """Jumps to one side that follow each other at once, as the readings before and after them."""
-    groups: list[tuple[int, int]] = []
+def excursions(times_s: Floats, shifts: list[Shift], division_mg: float) -> list[tuple[int, int]]:
+    """Jumps away and soon back again: somebody leaned on the scale, or lifted the load for a moment.
+
+    Returns:
+        The readings between such jumps, as half-open ranges of indices.
+    """
+    found: list[tuple[int, int]] = []
+    for number, first in enumerate(shifts):
+        if found and first.before < found[-1][1]:
+            continue
+        for last in range(number + 1, len(shifts)):
+            between = shifts[number : last + 1]
+            if times_s[between[-1].after] - times_s[first.before] > _EXCURSION_S:
+                break
+            offsets_mg = [shift.offset_mg for shift in between]
+            doubt_mg = float(np.sqrt(sum(shift.uncertainty_mg**2 for shift in between)))
+            # What flowed meanwhile is known the less the longer it took.
+            flowed_mg = _SLUG_OF_A_JUMP * max(map(abs, offsets_mg))
+            if any(offsets_mg) and abs(sum(offsets_mg)) <= max(
+                _FEWEST_DIVISIONS * division_mg, _SURE_SDS * doubt_mg, flowed_mg
+            ):
+                found.append((first.before + 1, between[-1].after))
+                break
+    return found
+
+
+def _groups(jumps: np.ndarray, steps_mg: Floats, times_s: Floats) -> list[tuple[int, int]]:
+    """Jumps to one side that follow each other at once, as the readings before and after them.
+
+    Of a run of jumps only those count that are about as large as its largest; a longer run than a load takes to
+    settle is flow.
+    """
+    runs: list[list[int]] = []
     for index in map(int, jumps):
-        if groups and index < groups[-1][1] + _JOINED_READINGS - 1 and signs[index] == signs[groups[-1][0]]:
-            groups[-1] = (groups[-1][0], index + 1)
+        is_next = runs and index - runs[-1][-1] < _JOINED_READINGS
+        if is_next and np.sign(steps_mg[index]) == np.sign(steps_mg[runs[-1][-1]]):
+            runs[-1].append(index)
         else:
-            groups.append((index, index + 1))
+            runs.append([index])
+    groups = []
+    for run in runs:
+        peak_mg = np.abs(steps_mg[run]).max()
+        kept = [index for index in run if abs(steps_mg[index]) >= peak_mg / 4]
+        before, after = kept[0], kept[-1] + 1
+        if after - before <= _JOINED_READINGS or times_s[after] - times_s[before] <= _SETTLES_S:
+            groups.append((before, after))
     return groups
 
 
@@ -81,41 +127,72 @@ def _judge(
 ) -> Shift | None:
     earliest, before, after, latest = span
     took_s = max(float(times_s[after] - times_s[before]), 1e-3)
-    middle_s = float(times_s[before] + times_s[after]) / 2
-    left = _side(times_s, weights_mg, max(earliest, before - _SIDE_READINGS + 1), before + 1, times_s[before])
-    right = _side(times_s, weights_mg, after, min(latest + 1, after + _SIDE_READINGS), times_s[after])
-    jump_mg = right.at(middle_s) - left.at(middle_s)
-    steepest = max(abs(left.slope_mg_per_s), abs(right.slope_mg_per_s))
-    doubt_mg = float(np.hypot(left.spread_mg, right.spread_mg)) / 2
-    expected_mg = (abs(left.slope_mg_per_s) + abs(right.slope_mg_per_s)) * took_s
-    if abs(jump_mg) <= max(_FEWEST_DIVISIONS * division_mg, expected_mg, 5 * doubt_mg):
+    left = _side(times_s, weights_mg, max(earliest, before - _SIDE_READINGS + 1), before + 1, before)
+    right = _side(times_s, weights_mg, after, min(latest + 1, after + _SIDE_READINGS), after)
+    jump_mg, uncertainty_mg = _jump(left, right, took_s, division_mg)
+    expected_mg = (abs(left.slope) + abs(right.slope)) * took_s
+    if abs(jump_mg) <= max(_FEWEST_DIVISIONS * division_mg, expected_mg, _SURE_SDS * uncertainty_mg):
         return None
-    uncertainty_mg = float(
-        np.sqrt(
-            doubt_mg**2
-            + division_mg**2 / 6
-            + ((left.slope_mg_per_s - right.slope_mg_per_s) * took_s) ** 2 / 12
-        )
-    )
-    levels = (left.at(float(times_s[before])), right.at(float(times_s[after])))
+    steepest = max(abs(left.slope), abs(right.slope))
+    step_mg = float(weights_mg[after] - weights_mg[before])
+    if sign * step_mg > 0 and abs(step_mg) <= _LARGEST_SLUG * steepest * took_s:
+        return None
+    levels = (float(weights_mg[before]), float(weights_mg[after]))
     if frozen_since := _frozen_since(times_s, weights_mg, (earliest, before, after), jump_mg, sign, steepest):
         return Shift("stuck", frozen_since - 1, after, *levels, 0.0, 0.0)
-    is_at_zero = abs(levels[1]) <= _ZERO_DIVISIONS * division_mg + 1.5 * abs(right.slope_mg_per_s) * took_s
+    is_at_zero = abs(levels[1]) <= _ZERO_DIVISIONS * division_mg + 1.5 * abs(right.slope) * took_s
     if is_at_zero and abs(levels[0]) > _FEWEST_DIVISIONS * division_mg:
         return Shift("zeroed", before, after, *levels, jump_mg, uncertainty_mg)
     is_flow = sign * jump_mg >= 0 and abs(jump_mg) / took_s <= _FASTEST_MG_PER_S
-    is_between_flows = min(abs(left.slope_mg_per_s), abs(right.slope_mg_per_s)) * took_s > division_mg / 4
+    is_between_flows = min(abs(left.slope), abs(right.slope)) * took_s > division_mg / 4
     if is_flow and not is_between_flows:
         return None
     return Shift("moved", before, after, *levels, jump_mg, uncertainty_mg)
 
 
-def _side(times_s: Floats, weights_mg: Floats, first: int, end: int, edge_s: float) -> Line:
-    near = np.abs(times_s[first:end] - edge_s) <= _SIDE_S
-    chosen_s, chosen_mg = times_s[first:end][near], weights_mg[first:end][near]
-    if len(chosen_s) < 4:  # noqa: PLR2004 -- a slope of three readings is noise
-        return Line(float(edge_s), float(np.median(chosen_mg)), 0.0, 0.0)
-    return robust_line(chosen_s, chosen_mg)
+@dataclass(frozen=True, eq=False)
+class _Side:
+    """The readings on one side of a jump, the nearest first."""
+
+    away_s: Floats
+    weights_mg: Floats
+    slope: float
+    walk_mg2: float
+    noise_mg2: float
+
+
+def _side(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> _Side:
+    near = np.abs(times_s[first:end] - times_s[edge]) <= max(
+        _SIDE_S, 4 * abs(times_s[edge] - times_s[edge - 1])
+    )
+    order = slice(None) if edge == first else slice(None, None, -1)
+    chosen_s, chosen_mg = times_s[first:end][near][order], weights_mg[first:end][near][order]
+    away_s = chosen_s - times_s[edge]
+    if len(away_s) < _FEWEST_FOR_SLOPE or away_s[-1] == 0:
+        return _Side(away_s, chosen_mg, 0.0, 0.0, 0.0)
+    slope = float((chosen_mg[-1] - chosen_mg[0]) / away_s[-1])
+    rest_mg = chosen_mg - slope * away_s
+    # A flow in slugs walks about its mean, a scale's noise doesn't: steps over two readings tell them apart.
+    once, twice = float(np.mean(np.diff(rest_mg) ** 2)), float(np.mean((rest_mg[2:] - rest_mg[:-2]) ** 2))
+    walk_mg2 = min(max(twice - once, 0.0), once)
+    return _Side(away_s, chosen_mg, slope, walk_mg2, max(once - walk_mg2, 0.0) / 2)
+
+
+def _jump(left: _Side, right: _Side, took_s: float, division_mg: float) -> tuple[float, float]:
+    """The jump less what flowed meanwhile, and its standard deviation, by as many readings a side as is best."""
+    walk_mg2 = (left.walk_mg2 + right.walk_mg2) / 2
+    noise_mg2 = (left.noise_mg2 + right.noise_mg2) / 2 + division_mg**2 / 12
+    counts = np.arange(1, min(len(left.away_s), len(right.away_s)) + 1)
+    variances = (
+        2 * (noise_mg2 / counts + walk_mg2 * (counts - 1) * (2 * counts - 1) / (6 * counts)) + walk_mg2
+    )
+    count = int(counts[variances.argmin()])
+    levels = [
+        float((side.weights_mg[:count] - side.slope * side.away_s[:count]).mean()) for side in (left, right)
+    ]
+    jump_mg = levels[1] - levels[0] - (left.slope + right.slope) / 2 * took_s
+    bend_mg2 = ((left.slope - right.slope) * took_s) ** 2 / 12
+    return jump_mg, float(np.sqrt(variances.min() + division_mg**2 / 6 + bend_mg2))
 
 
 def _frozen_since(
@@ -131,9 +208,15 @@ def _frozen_since(
     first = before
     while first > earliest and weights_mg[first - 1] == weights_mg[before]:
         first -= 1
-    if before - first + 1 < _STUCK_FEWEST or sign * jump_mg < 0:
+    took_s = times_s[after] - times_s[before]
+    frozen_s = float(times_s[after] - times_s[first])
+    # Most of a gap's time there was no reading that could have been frozen.
+    if before - first + 1 < _STUCK_FEWEST or sign * jump_mg < 0 or took_s > frozen_s / 2:
         return 0
-    head = _side(times_s, weights_mg, max(earliest, first - _SIDE_READINGS), first + 1, times_s[first])
-    usual = max(abs(head.slope_mg_per_s), steepest)
-    caught_up = abs(jump_mg) / float(times_s[after] - times_s[first])
+    # A flow that resumes after a pause jumps no more than it flows afterwards.
+    if abs(jump_mg) < _STUCK_STEPS * steepest * took_s:
+        return 0
+    head = _side(times_s, weights_mg, max(earliest, first - _SIDE_READINGS), first + 1, first)
+    usual = max(abs(head.slope), steepest)
+    caught_up = abs(jump_mg) / frozen_s
     return first + 1 if usual > 0 and usual / 3 <= caught_up <= usual * 3 else 0

@@ -9,6 +9,8 @@ Floats = NDArray[np.float64]
 
 # Turns the median of absolute deviations into a standard deviation, for a normal distribution.
 MAD_TO_SD = 1.4826
+# The median of one or two values takes nothing out.
+_FEWEST_OF_A_MEDIAN = 3
 
 
 @dataclass(frozen=True)
@@ -47,17 +49,36 @@ def running_median(values: Floats, window: int) -> Floats:
     Beyond both ends the values are taken to go on as they begin and end.
     """
     window = min(window, len(values) - 1 + len(values) % 2)
-    if window < 3:  # noqa: PLR2004 -- the median of one value is the value
+    if window < _FEWEST_OF_A_MEDIAN:
         return values.copy()
+    windows = np.lib.stride_tricks.sliding_window_view(_extended(values, window), window)
+    return np.partition(windows, window // 2, axis=1)[:, window // 2]
+
+
+def running_trend(times_s: Floats, values: Floats, window: int) -> Floats:
+    """The median over ``window`` (odd) values about each, after the usual slope among them is taken out.
+
+    So a few bad values can't pull it along a slope, and a jump on a slope stays a jump.
+    """
+    window = min(window, len(values) - 1 + len(values) % 2)
+    if window < _FEWEST_OF_A_MEDIAN:
+        return values.copy()
+    steps_s = np.diff(times_s)
+    slopes = np.where(steps_s > 0, np.diff(values) / np.where(steps_s > 0, steps_s, 1.0), 0.0)
+    slope = running_median(np.append(slopes, slopes[-1]), window)
+    view = np.lib.stride_tricks.sliding_window_view
+    apart_s = view(_extended(times_s, window), window) - times_s[:, None]
+    level = view(_extended(values, window), window) - slope[:, None] * apart_s
+    return np.partition(level, window // 2, axis=1)[:, window // 2]
+
+
+def _extended(values: Floats, window: int) -> Floats:
+    """The values with half a window before and after them, going on as they begin and end."""
+    steps = np.arange(window, dtype=np.float64)
+    head, tail = robust_line(steps, values[:window]), robust_line(steps, values[::-1][:window])
     half = window // 2
-    indices = np.arange(min(len(values), window), dtype=np.float64)
-    head = robust_line(indices, values[: len(indices)])
-    tail = robust_line(indices, values[::-1][: len(indices)])
-    before = np.array([head.at(-step) for step in range(half, 0, -1)])
-    after = np.array([tail.at(-step) for step in range(1, half + 1)])
-    padded = np.concatenate([before, values, after])
-    windows = np.lib.stride_tricks.sliding_window_view(padded, window)
-    return np.partition(windows, half, axis=1)[:, half]
+    before = [head.at(-step) for step in range(half, 0, -1)]
+    return np.concatenate([before, values, [tail.at(-step) for step in range(1, half + 1)]])
 
 
 def odd_window(duration_s: float, interval_s: float, fewest: int, most: int) -> int:

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from jobs.weighing.smoothing import MAD_TO_SD, Floats, odd_window, running_median
+from jobs.weighing.smoothing import MAD_TO_SD, Floats, odd_window, running_median, running_trend
 
 # A bump up to half as long as this is seen; common practice, no source: a knocked hose settles within seconds.
 _WINDOW_S = 25.0
@@ -12,10 +12,13 @@ _SEED_DIVISIONS, _SEED_SDS = 4.0, 6.0
 _EDGE_DIVISIONS, _EDGE_SDS = 1.5, 3.0
 
 
-def find_spikes(weights_mg: Floats, interval_s: float, division_mg: float) -> NDArray[np.bool_]:
+def find_spikes(
+    times_s: Floats, weights_mg: Floats, interval_s: float, division_mg: float
+) -> NDArray[np.bool_]:
     """Which readings belong to a bump.
 
     Args:
+        times_s: shape (n,).
         weights_mg: shape (n,).
         interval_s: the usual time between readings.
         division_mg: of the scale.
@@ -24,11 +27,34 @@ def find_spikes(weights_mg: Floats, interval_s: float, division_mg: float) -> ND
         A flag a reading, shape (n,).
     """
     window = odd_window(_WINDOW_S, interval_s, *_WINDOW_READINGS)
-    rest_mg = np.abs(weights_mg - running_median(weights_mg, window))
-    noise_mg = MAD_TO_SD * running_median(rest_mg, window)
+    is_spike = np.zeros(len(weights_mg), dtype=bool)
+    # A large bump bends the trend about it; the second look is at a trend without it.
+    for _ in range(2):
+        rest = np.flatnonzero(~is_spike)
+        found = _outliers(times_s[rest], weights_mg[rest], window, division_mg)
+        if not found.any():
+            break
+        is_spike[rest[found]] = True
+    return is_spike
+
+
+def _outliers(times_s: Floats, weights_mg: Floats, window: int, division_mg: float) -> NDArray[np.bool_]:
+    # The plain median bends about a jump on a slope, the other where a flow begins or ends; a bump leaves both.
+    from_median_mg = np.abs(weights_mg - running_median(weights_mg, window))
+    from_trend_mg = np.abs(weights_mg - running_trend(times_s, weights_mg, window))
+    rest_mg = np.minimum(from_median_mg, from_trend_mg)
+    noise_mg = MAD_TO_SD * _calm_about(rest_mg, window)
     is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, _SEED_SDS * noise_mg)
     is_edge = rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
     return _grown(is_seed, is_edge)
+
+
+def _calm_about(rest_mg: Floats, window: int) -> Floats:
+    """The usual distance from the trend, over stretches several times as long as a bump can be."""
+    blocks = max(1, len(rest_mg) // window)
+    medians = np.array([np.median(part) for part in np.array_split(rest_mg, blocks)])
+    lengths = [len(part) for part in np.array_split(rest_mg, blocks)]
+    return np.repeat(running_median(medians, 5), lengths)
 
 
 def runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -1,0 +1,97 @@
+"""Takes out of a log what isn't refrigerant: bumps are left out, tare shifts taken back."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jobs.weighing.log import WeighLog
+from jobs.weighing.shifts import Shift, excursions, find_shifts
+from jobs.weighing.smoothing import Floats
+from jobs.weighing.spikes import find_spikes
+
+_MOST_LOOKS = 4
+# A jump that is still there after this time is none of a bump's.
+_LASTS_S, _LASTS_READINGS = 30.0, 9
+
+
+@dataclass(frozen=True, eq=False)
+class CleanedLog:
+    """The readings without bumps and with tare shifts taken back.
+
+    Args:
+        interval_s: the usual time between two readings of the log.
+        is_spike: whether a reading belongs to a bump, shape (n,).
+        kept: indices of the readings that don't, shape (m,).
+        times_s: of the readings kept.
+        weights_mg: of the readings kept, tare shifts taken back.
+        shifts: what was taken back, and where the scale was stuck; their indices count the readings kept.
+    """
+
+    interval_s: float
+    is_spike: NDArray[np.bool_]
+    kept: NDArray[np.intp]
+    times_s: Floats
+    weights_mg: Floats
+    shifts: tuple[Shift, ...]
+
+
+def clean(log: WeighLog, division_mg: float, sign: int) -> CleanedLog:
+    """Finds bumps and jumps, each in the light of the other until nothing new turns up.
+
+    Args:
+        log: as read.
+        division_mg: of the scale.
+        sign: of the flow where somebody states it, else 0.
+    """
+    weights_mg = log.weights_mg.astype(np.float64)
+    steps_s = np.diff(log.times_s)
+    interval_s = float(np.median(steps_s[steps_s > 0]))
+    is_spike = np.zeros(len(weights_mg), dtype=bool)
+    for _ in range(_MOST_LOOKS):
+        found = _bumps(log.times_s, weights_mg, is_spike, (interval_s, division_mg, sign))
+        if not found.any():
+            break
+        is_spike |= found
+    kept = np.flatnonzero(~is_spike)
+    times_s, kept_mg = log.times_s[kept], weights_mg[kept]
+    shifts = find_shifts(times_s, kept_mg, division_mg, sign)
+    return CleanedLog(interval_s, is_spike, kept, times_s, taken_back(kept_mg, shifts), tuple(shifts))
+
+
+def taken_back(weights_mg: Floats, shifts: list[Shift]) -> Floats:
+    """The readings as they would be had nobody shifted the tare."""
+    level_mg = weights_mg.copy()
+    for shift in shifts:
+        level_mg[shift.after :] -= shift.offset_mg
+    return level_mg
+
+
+def _bumps(
+    times_s: Floats, weights_mg: Floats, is_known: NDArray[np.bool_], settings: tuple[float, float, int]
+) -> NDArray[np.bool_]:
+    interval_s, division_mg, sign = settings
+    kept = np.flatnonzero(~is_known)
+    kept_s, kept_mg = times_s[kept], weights_mg[kept]
+    shifts = find_shifts(kept_s, kept_mg, division_mg, sign)
+    found = np.zeros(len(times_s), dtype=bool)
+    away = excursions(kept_s, shifts, division_mg)
+    for first, end in away:
+        found[kept[first:end]] = True
+    if not away:
+        lasting = [shift for shift in shifts if _is_lasting(kept_s, kept_mg, shift)]
+        found[kept[find_spikes(kept_s, taken_back(kept_mg, lasting), interval_s, division_mg)]] = True
+    return found
+
+
+def _is_lasting(times_s: Floats, weights_mg: Floats, shift: Shift) -> bool:
+    if not shift.offset_mg:
+        return False
+    readings = max(
+        _LASTS_READINGS,
+        int(np.searchsorted(times_s, times_s[shift.after] + _LASTS_S)) - shift.after,
+    )
+    before = weights_mg[max(0, shift.before + 1 - readings) : shift.before + 1]
+    after = weights_mg[shift.after : shift.after + readings]
+    change_mg = float(np.median(after) - np.median(before))
+    return bool(0.5 <= change_mg / shift.offset_mg <= 2)  # noqa: PLR2004 -- about as large, flow or no flow
