@@ -3,16 +3,48 @@
 import numpy as np
 from numpy.typing import NDArray
 
-# With fewer levels than this the smallest step between them says little.
+from jobs.weighing.masses import MG_PER_UNIT
+
+# With fewer levels than this the steps between them say little.
 _FEWEST_LEVELS = 6
+# Divisions are 1, 2 or 5 times a power of ten of a unit (NIST Handbook 44, scales code, from memory).
+_INTERVALS = (1, 2, 5)
+_POWERS = range(-4, 2)
 
 
 def division_of(weights_mg: NDArray[np.int64], resolution_mg: float) -> float:
-    """The smallest step between levels that the scale showed, in milligrams; never less than its last digit.
+    """The scale's division in milligrams, never less than the last digit that its log shows.
 
-    A log may show a scale's weight in another unit, with more digits than the scale has.
+    A scale may always show multiples of some digits; or a logger may write the scale's weight in another unit, with
+    more digits than the scale has: then the levels lie one division of that other unit apart, roundly.
     """
-    levels_mg = np.unique(weights_mg)
-    if len(levels_mg) < _FEWEST_LEVELS:
+    levels = np.unique(np.rint(weights_mg / resolution_mg).astype(np.int64))
+    if len(levels) < _FEWEST_LEVELS:
         return resolution_mg
-    return max(float(np.diff(levels_mg).min()), resolution_mg)
+    steps = np.diff(levels)
+    common = int(np.gcd.reduce(steps))
+    if common > 1:
+        return common * resolution_mg
+    smallest_mg = float(steps.min()) * resolution_mg
+    others_mg = [
+        float(unit_mg) * interval * 10.0**power
+        for unit_mg in MG_PER_UNIT.values()
+        for interval in _INTERVALS
+        for power in _POWERS
+    ]
+    return max(
+        (
+            other_mg
+            for other_mg in others_mg
+            if other_mg > 2 * resolution_mg
+            and abs(other_mg - smallest_mg) <= resolution_mg
+            and _fits(levels * resolution_mg, other_mg, resolution_mg)
+        ),
+        default=resolution_mg,
+    )
+
+
+def _fits(levels_mg: NDArray[np.float64], division_mg: float, resolution_mg: float) -> bool:
+    """Whether levels written with finer digits are multiples of a division, but for the rounding of the writing."""
+    rest_mg = (levels_mg - levels_mg[0]) % division_mg
+    return bool((np.minimum(rest_mg, division_mg - rest_mg) <= 1.01 * resolution_mg).all())

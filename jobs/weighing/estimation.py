@@ -54,7 +54,7 @@ def weigh(
     ]
     if flow and not end.is_still:
         anomalies.append(still_moving(labels, end))
-    gross_start_mg = round(start.level_mg)
+    gross_start_mg = round(start.level_mg + _put_on_mg(cleaned, flow))
     return Weighing(
         samples=log.samples,
         starts_at=log.starts_at,
@@ -87,6 +87,17 @@ def _flow_s(cleaned: CleanedLog, start: Stillness, end: Stillness) -> tuple[floa
     return (float(cleaned.times_s[first]), float(cleaned.times_s[last])) if last > first else None
 
 
+def _put_on_mg(cleaned: CleanedLog, flow: tuple[float, float] | None) -> float:
+    """What was put on the scale before the flow, or taken off: the load is weighed with it. The zero key adds none."""
+    if flow is None:
+        return 0.0
+    return sum(
+        shift.offset_mg
+        for shift in cleaned.shifts
+        if shift.kind == "moved" and cleaned.times_s[shift.after] <= flow[0]
+    )
+
+
 def _contributions(
     cleaned: CleanedLog,
     start: Stillness,
@@ -94,6 +105,7 @@ def _contributions(
     division_mg: float,
     flow: tuple[float, float] | None,
 ) -> list[uncertainty.Contribution]:
+    risen_mg = end.level_mg - start.level_mg
     found = [
         uncertainty.quantisation(division_mg),
         uncertainty.handling(division_mg),
@@ -102,9 +114,9 @@ def _contributions(
         uncertainty.shifts([shift.uncertainty_mg for shift in cleaned.shifts]),
     ]
     if not start.is_still:
-        found.append(uncertainty.missing_level(start.slope_mg_per_s, "before the flow"))
+        found.append(uncertainty.missing_level(start.slope_mg_per_s, risen_mg, "before the flow"))
     if not end.is_still:
-        found.append(uncertainty.missing_level(end.slope_mg_per_s, "after the flow"))
+        found.append(uncertainty.missing_level(end.slope_mg_per_s, risen_mg, "after the flow"))
     return found
 
 

@@ -10,6 +10,7 @@ from jobs.weighing.smoothing import Floats
 # A phase's rate is at most this part of the one before; common practice, no source.
 _SLOWER_FRACTION = 0.4
 _SHORTEST_FRACTION = 0.04
+_LEAST_DIVISIONS, _LEAST_FRACTION = 3.0, 0.03
 _PIECES = 48
 _FEWEST_READINGS = 30
 _NAMES: dict[int, tuple[PhaseKind, ...]] = {2: ("liquid", "vapour"), 3: ("liquid", "vapour", "pull_down")}
@@ -59,4 +60,7 @@ def _best_bounds(knots_mg: Floats, parts: int) -> tuple[int, ...]:
 def _is_slowing(knots_mg: Floats, bounds: tuple[int, ...], division_mg: float) -> bool:
     rises_mg = np.diff(knots_mg[list(bounds)])
     rates = rises_mg / np.diff(bounds)
-    return bool((rises_mg > 2 * division_mg).all() and (rates[1:] <= _SLOWER_FRACTION * rates[:-1]).all())
+    # A second phase of two that brings next to nothing is the flow's end, no phase.
+    least_mg = np.array([_LEAST_DIVISIONS * division_mg] * len(rises_mg))
+    least_mg[1] = max(least_mg[1], _LEAST_FRACTION * rises_mg.sum())
+    return bool((rises_mg > least_mg).all() and (rates[1:] <= _SLOWER_FRACTION * rates[:-1]).all())

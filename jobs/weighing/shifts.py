@@ -5,16 +5,17 @@ from typing import Literal
 
 import numpy as np
 
-from jobs.weighing.smoothing import Floats, running_median
+from jobs.weighing.smoothing import MAD_TO_SD, Floats, running_median
 
 ShiftKind = Literal["zeroed", "moved", "stuck"]
 
 # Nothing flows faster through a service hose; common practice, no source.
 _FASTEST_MG_PER_S = 10e6 / 60
 _FEWEST_DIVISIONS = 4.0
-_TIMES_USUAL_STEP = 5.0
+_TIMES_USUAL_STEP, _NOISE_SDS = 5.0, 7.0
+_ABOUT_READINGS = 21
 _SIDE_S = 12.0
-_SIDE_READINGS = 15
+_SIDE_READINGS, _ENOUGH_READINGS = 15, 5
 _JOINED_READINGS = 3
 _SETTLES_S = 4.0
 _EXCURSION_S = 90.0
@@ -22,6 +23,7 @@ _SLUG_OF_A_JUMP = 0.05
 _ZERO_DIVISIONS = 2.0
 _STUCK_FEWEST = 5
 _STUCK_STEPS = 2.5
+_FLOWS_ON_FRACTION = 0.05
 _FEWEST_FOR_SLOPE = 4
 _SURE_SDS = 5.0
 # A slug of liquid passes at some times the usual rate; common practice, no source.
@@ -54,8 +56,14 @@ def find_shifts(times_s: Floats, weights_mg: Floats, division_mg: float, sign: i
         The jumps in order of time; those that flow may have made are left out.
     """
     steps_mg = np.diff(weights_mg)
-    usual_mg = running_median(np.abs(steps_mg), 21)
-    is_jump = np.abs(steps_mg) > np.maximum(_FEWEST_DIVISIONS * division_mg, _TIMES_USUAL_STEP * usual_mg)
+    usual_mg = running_median(np.abs(steps_mg), _ABOUT_READINGS)
+    rest_mg = np.abs(steps_mg - running_median(steps_mg, _ABOUT_READINGS))
+    noise_mg = MAD_TO_SD * running_median(rest_mg, _ABOUT_READINGS)
+    is_jump = (
+        (np.abs(steps_mg) > _FEWEST_DIVISIONS * division_mg)
+        & (np.abs(steps_mg) > _TIMES_USUAL_STEP * usual_mg)
+        & (rest_mg > _NOISE_SDS * noise_mg)
+    )
     groups = _groups(np.flatnonzero(is_jump), steps_mg, times_s)
     if not sign:
         in_groups = np.zeros(len(steps_mg), dtype=bool)
@@ -138,7 +146,7 @@ def _judge(
     if sign * step_mg > 0 and abs(step_mg) <= _LARGEST_SLUG * steepest * took_s:
         return None
     levels = (float(weights_mg[before]), float(weights_mg[after]))
-    if frozen_since := _frozen_since(times_s, weights_mg, (earliest, before, after), jump_mg, sign, steepest):
+    if frozen_since := _frozen_since(times_s, weights_mg, (earliest, before, after), jump_mg, sign, right):
         return Shift("stuck", frozen_since - 1, after, *levels, 0.0, 0.0)
     is_at_zero = abs(levels[1]) <= _ZERO_DIVISIONS * division_mg + 1.5 * abs(right.slope) * took_s
     if is_at_zero and abs(levels[0]) > _FEWEST_DIVISIONS * division_mg:
@@ -162,11 +170,11 @@ class _Side:
 
 
 def _side(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> _Side:
-    near = np.abs(times_s[first:end] - times_s[edge]) <= max(
-        _SIDE_S, 4 * abs(times_s[edge] - times_s[edge - 1])
-    )
     order = slice(None) if edge == first else slice(None, None, -1)
-    chosen_s, chosen_mg = times_s[first:end][near][order], weights_mg[first:end][near][order]
+    near_s, near_mg = times_s[first:end][order], weights_mg[first:end][order]
+    enough = min(_ENOUGH_READINGS, len(near_s))
+    near = np.abs(near_s - times_s[edge]) <= max(_SIDE_S, abs(near_s[enough - 1] - times_s[edge]))
+    chosen_s, chosen_mg = near_s[near], near_mg[near]
     away_s = chosen_s - times_s[edge]
     if len(away_s) < _FEWEST_FOR_SLOPE or away_s[-1] == 0:
         return _Side(away_s, chosen_mg, 0.0, 0.0, 0.0)
@@ -201,7 +209,7 @@ def _frozen_since(
     span: tuple[int, int, int],
     jump_mg: float,
     sign: int,
-    steepest: float,
+    right: _Side,
 ) -> int:
     """One more than the index from which the reading stood frozen before a jump that catches up with the flow."""
     earliest, before, after = span
@@ -214,9 +222,10 @@ def _frozen_since(
     if before - first + 1 < _STUCK_FEWEST or sign * jump_mg < 0 or took_s > frozen_s / 2:
         return 0
     # A flow that resumes after a pause jumps no more than it flows afterwards.
-    if abs(jump_mg) < _STUCK_STEPS * steepest * took_s:
+    if abs(jump_mg) < _STUCK_STEPS * abs(right.slope) * took_s:
         return 0
     head = _side(times_s, weights_mg, max(earliest, first - _SIDE_READINGS), first + 1, first)
-    usual = max(abs(head.slope), steepest)
     caught_up = abs(jump_mg) / frozen_s
-    return first + 1 if usual > 0 and usual / 3 <= caught_up <= usual * 3 else 0
+    # Refrigerant flowed before and flows on; a still load whose reading jumps was put on or taken off.
+    is_flowing_on = abs(right.slope) >= caught_up * _FLOWS_ON_FRACTION
+    return first + 1 if is_flowing_on and caught_up <= 3 * max(abs(head.slope), abs(right.slope)) else 0

@@ -17,7 +17,7 @@ _HANDLING_DIVISIONS = 0.5
 # (OIML R 76-1, from memory: zero may move by one interval in 5 °C, a load's reading by half an interval in 30 minutes.)
 _DRIFT_DIVISIONS_PER_H = 1.0
 _DRIFT_DIVISIONS_MOST = 2.0
-# A level that wasn't reached may be off by what a minute would have brought; our choice.
+# A level that wasn't reached may be off by what a minute at the last rate would have brought; our choice.
 _MISSING_S = 60.0
 _S_PER_H = 3600.0
 
@@ -61,6 +61,7 @@ def shifts(sds_mg: Sequence[float]) -> Contribution:
     return Contribution("tare shifts", sqrt(sum(sd_mg**2 for sd_mg in sds_mg)))
 
 
-def missing_level(slope_mg_per_s: float, which: str) -> Contribution:
-    """A level that the log doesn't hold, since the weight was still moving."""
-    return Contribution(f"no still reading {which}", abs(slope_mg_per_s) * _MISSING_S / _RECTANGULAR)
+def missing_level(slope_mg_per_s: float, risen_mg: float, which: str) -> Contribution:
+    """A level that the log doesn't hold, since the weight was still moving; at most what the log holds flowed."""
+    limit_mg = min(abs(slope_mg_per_s) * _MISSING_S, abs(risen_mg))
+    return Contribution(f"no still reading {which}", limit_mg / _RECTANGULAR)
