@@ -38,13 +38,13 @@ def division_of(weights_mg: NDArray[np.int64], resolution_mg: float) -> float:
             for other_mg in others_mg
             if other_mg > 2 * resolution_mg
             and abs(other_mg - smallest_mg) <= resolution_mg
-            and _fits(levels * resolution_mg, other_mg, resolution_mg)
+            and _fits(weights_mg, other_mg, resolution_mg)
         ),
         default=resolution_mg,
     )
 
 
-def _fits(levels_mg: NDArray[np.float64], division_mg: float, resolution_mg: float) -> bool:
+def _fits(weights_mg: NDArray[np.int64], division_mg: float, resolution_mg: float) -> bool:
     """Whether levels written with finer digits are multiples of a division, but for the rounding of the writing."""
-    rest_mg = (levels_mg - levels_mg[0]) % division_mg
+    rest_mg = np.unique(weights_mg - weights_mg[0]) % division_mg
     return bool((np.minimum(rest_mg, division_mg - rest_mg) <= 1.01 * resolution_mg).all())
