@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from jobs.views import appliances, customers, cylinders, properties, technicians
+from jobs.views import (
+    appliances,
+    customers,
+    cylinders,
+    instruments,
+    properties,
+    recovery_machines,
+    technicians,
+)
 
 urlpatterns = [
     path("customers/", customers.CustomerListView.as_view(), name="customer-list"),
@@ -47,4 +55,40 @@ urlpatterns = [
     path("properties/chart.pdf", properties.PressureChartPdfView.as_view(), name="pressure-chart-pdf"),
     path("properties/residual/", properties.ResidualView.as_view(), name="residual"),
     path("properties/cylinder/", properties.CylinderPressureView.as_view(), name="cylinder-pressure"),
+    path("instruments/", instruments.InstrumentListView.as_view(), name="instrument-list"),
+    path("instruments/add/", instruments.InstrumentAddView.as_view(), name="instrument-add"),
+    path("instruments/<int:pk>/", instruments.InstrumentDetailView.as_view(), name="instrument-detail"),
+    path(
+        "instruments/<int:pk>/change/", instruments.InstrumentChangeView.as_view(), name="instrument-change"
+    ),
+    path(
+        "instruments/<int:instrument_pk>/calibrations/add/",
+        instruments.CalibrationAddView.as_view(),
+        name="calibration-add",
+    ),
+    path(
+        "calibrations/<int:pk>/correct/",
+        instruments.CalibrationCorrectView.as_view(),
+        name="calibration-correct",
+    ),
+    path(
+        "recovery-machines/",
+        recovery_machines.RecoveryMachineListView.as_view(),
+        name="recovery-machine-list",
+    ),
+    path(
+        "recovery-machines/add/",
+        recovery_machines.RecoveryMachineAddView.as_view(),
+        name="recovery-machine-add",
+    ),
+    path(
+        "recovery-machines/<int:pk>/",
+        recovery_machines.RecoveryMachineDetailView.as_view(),
+        name="recovery-machine-detail",
+    ),
+    path(
+        "recovery-machines/<int:pk>/change/",
+        recovery_machines.RecoveryMachineChangeView.as_view(),
+        name="recovery-machine-change",
+    ),
 ]

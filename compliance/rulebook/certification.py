@@ -4,42 +4,31 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from compliance.rulebook import policy
+from compliance.rulebook.appliance_class import RULE_608, Circuit, appliance_class
 from compliance.rulebook.dates import add_years
 from compliance.rulebook.errors import InvalidInput
-from compliance.rulebook.masses import format_mass
-from compliance.rulebook.refrigerants import Refrigerant
 from compliance.rulebook.tables import Tables, load_tables
 
-_RULE = "us-federal-608"
 # The classes have stood unchanged since certification began; any later day finds the same rows.
 _ON = date(2026, 1, 1)
 
-_CLASS_IN_WORDS = {
-    "small_appliance": "a small appliance",
-    "mvac_like": "an appliance like motor vehicle air conditioning",
-    "low": "a low-pressure appliance",
-    "medium": "a medium-pressure appliance",
-    "high": "a high-pressure appliance",
-    "very_high": "a very-high-pressure appliance",
-}
-
 
 class CertificationType(StrEnum):
-    """The four certificates of 40 CFR 82.161."""
+    """The four certificates of 40 CFR 82.161, and that of section 609, which covers MVAC-like appliances."""
 
     TYPE_I = "type_i"
     TYPE_II = "type_ii"
     TYPE_III = "type_iii"
     UNIVERSAL = "universal"
+    SECTION_609 = "section_609"
 
     @property
     def in_words(self) -> str:
-        return (
-            "Universal"
-            if self is CertificationType.UNIVERSAL
-            else f"Type {self.value.removeprefix('type_').upper()}"
-        )
+        if self is CertificationType.UNIVERSAL:
+            return "Universal"
+        if self is CertificationType.SECTION_609:
+            return "A certificate under section 609"
+        return f"Type {self.value.removeprefix('type_').upper()}"
 
 
 @dataclass(frozen=True)
@@ -51,25 +40,14 @@ class Coverage:
     because: str
 
 
-def covers(
-    certification_type: str,
-    *,
-    refrigerant: Refrigerant,
-    full_charge_mg: int,
-    is_hermetically_sealed: bool,
-    is_mvac_like: bool = False,
-    tables: Tables | None = None,
-) -> Coverage:
+def covers(certification_type: str, circuit: Circuit, *, tables: Tables | None = None) -> Coverage:
     """Says whether a certificate covers maintenance, service and repair of an appliance.
 
     A small appliance needs Type I or Universal: Type II alone doesn't cover it, whatever its pressure.
 
     Args:
-        certification_type: ``type_i``, ``type_ii``, ``type_iii`` or ``universal``.
-        refrigerant: its pressure class decides unless the appliance is small or like motor vehicle air conditioning.
-        full_charge_mg: full charge in milligrams.
-        is_hermetically_sealed: made, charged and sealed in a factory.
-        is_mvac_like: open-drive cab cooling of an off-road vehicle.
+        certification_type: ``type_i``, ``type_ii``, ``type_iii``, ``universal`` or ``section_609``.
+        circuit: the appliance; its pressure class decides unless it is small or like motor vehicle air conditioning.
         tables: the dated numbers; those of fixtures/rules by default.
 
     Raises:
@@ -81,19 +59,29 @@ def covers(
         expected = "one of " + ", ".join(CertificationType)
         raise InvalidInput("certification_type", certification_type, expected)
     tables = tables or load_tables()
-    appliance_class, reason = _class(
-        refrigerant,
-        full_charge_mg,
-        tables,
-        is_hermetically_sealed=is_hermetically_sealed,
-        is_mvac_like=is_mvac_like,
-    )
-    key = f"certification_{certification_type}"
-    row = tables.find(_RULE, key, on=_ON, category=appliance_class)
+    kind = appliance_class(circuit, on=_ON, tables=tables)
+    row = tables.find(RULE_608, f"certification_{certification_type}", on=_ON, category=kind.name)
     does = "covers" if row else "does not cover"
     certificate = CertificationType(certification_type).in_words
-    because = f"{certificate} {does} {_CLASS_IN_WORDS[appliance_class]}: {reason}."
+    because = f"{certificate} {does} {kind.in_words}: {kind.because}."
     return Coverage(row is not None, "40 CFR 82.161", because)
+
+
+def disposal_without_certificate(circuit: Circuit, *, tables: Tables | None = None) -> Coverage:
+    """Says whether an appliance may be disposed of, its refrigerant recovered first, by someone without a certificate.
+
+    Args:
+        circuit: the appliance.
+        tables: the dated numbers; those of fixtures/rules by default.
+
+    Source: 40 CFR 82.161(a)(1)(vii): small appliances, MVACs and MVAC-like appliances.
+    """
+    tables = tables or load_tables()
+    kind = appliance_class(circuit, on=_ON, tables=tables)
+    row = tables.find(RULE_608, "disposal_without_certificate", on=_ON, category=kind.name)
+    does = "takes no certificate" if row else "takes a certificate"
+    because = f"Disposal of {kind.in_words} {does}: {kind.because}."
+    return Coverage(row is not None, row.citation if row else "40 CFR 82.161", because)
 
 
 def apprentice_exemption_ends_on(registered_on: date, tables: Tables | None = None) -> date:
@@ -109,32 +97,5 @@ def apprentice_exemption_ends_on(registered_on: date, tables: Tables | None = No
         >>> apprentice_exemption_ends_on(date(2024, 2, 29))
         datetime.date(2026, 2, 28)
     """
-    row = (tables or load_tables()).row(_RULE, "apprentice_exemption", on=_ON)
+    row = (tables or load_tables()).row(RULE_608, "apprentice_exemption", on=_ON)
     return add_years(registered_on, row.count)
-
-
-def _class(
-    refrigerant: Refrigerant,
-    full_charge_mg: int,
-    tables: Tables,
-    *,
-    is_hermetically_sealed: bool,
-    is_mvac_like: bool,
-) -> tuple[str, str]:
-    """The class of appliance that decides, and why."""
-    resolution_mg = policy.RESOLUTION.value
-    charge = format_mass(full_charge_mg)
-    mvac = tables.row(_RULE, "mvac_like_charge", on=_ON)
-    is_excluded = (
-        tables.find(_RULE, "mvac_like_excludes", on=_ON, category=refrigerant.designation) is not None
-    )
-    if is_mvac_like and full_charge_mg - resolution_mg <= mvac.exact_mg and not is_excluded:
-        return "mvac_like", f"cab cooling with {charge}, at most {mvac.in_words}"
-    small = tables.row(_RULE, "small_appliance_charge", on=_ON)
-    if is_hermetically_sealed and full_charge_mg - resolution_mg <= small.exact_mg:
-        return "small_appliance", f"hermetically sealed, {charge}, at most {small.in_words}"
-    pressure = refrigerant.pressure_class.replace("_", "-")
-    reason = f"{refrigerant} is a {pressure}-pressure refrigerant"
-    if not refrigerant.is_pressure_class_confirmed:
-        reason += " (reckoned from its saturation pressure at 104 °F, not named in 40 CFR 82.152)"
-    return refrigerant.pressure_class, reason

@@ -97,6 +97,11 @@ SHUTDOWN_BEFORE_DUE = Choice(
     "an industrial process shutdown counts when it is recorded on or before the due date"
 )
 
+# Evacuation.
+
+NO_HIGHER_THAN_THE_AIR = Choice("it stands above the air at the site, so 0 psig, the stricter bound, counts")
+COMPRESSOR_COUNTS_AS_RUNNING = Choice("whether the compressor runs isn't stated, so the larger share counts")
+
 # Plans.
 
 PLAN_FROM_EXCESS = Choice("the plan's days run from the day the rate was exceeded")

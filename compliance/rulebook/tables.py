@@ -34,6 +34,7 @@ _UNITS_IN_WORDS = {
     "inHg": "in Hg",
     "inHg_vacuum": "in Hg vacuum",
     "mmHg_absolute": "mm Hg absolute",
+    "mmHg_vacuum": "mm Hg vacuum",
 }
 
 _REQUIRED = ("rule", "key", "value", "unit", "effective_from", "citation", "status")

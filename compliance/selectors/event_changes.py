@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from compliance.selectors.event_record import Move, figures_of, moves_of
 from jobs.models import ServiceEvent, WorkKind
 
+RUNNING = {True: "Running", False: "Not running", None: "Not stated"}
+
 
 @dataclass(frozen=True)
 class Change:
@@ -36,7 +38,11 @@ def _lines(event: ServiceEvent) -> Iterator[tuple[str, list[str]]]:
     yield "Kinds of work", [str(WorkKind(kind).label) for kind in event.work_kinds]
     yield "Parts and work", [event.work_done]
     yield "Circuit opened", ["Yes" if event.is_circuit_opened else "No"]
-    yield "Final vacuum", _vacuum(event)
+    yield "Why it was opened", _said(event.get_opening_kind_display(), event.opening_note)
+    yield "Compressor during the recovery", [RUNNING[event.is_compressor_running]]
+    yield "Read before opening", _vacuum(event)
+    yield "Recovery machine", _said(event.recovery_machine)
+    yield "Gauge", _said(event.gauge)
     yield "Refrigerant moved", [_move(move) for move in moves_of(event) if move.transfer.reverses_id is None]
     yield "Leak inspection", _inspection(event)
     yield "Leaks found", [f"{row.leak}: {row.part}, {row.location}" for row in event.leak_findings.all()]
@@ -71,7 +77,8 @@ def _move(move: Move) -> str:
     transfer = move.transfer
     leak = f", for {transfer.leak}" if transfer.leak else ""
     what = f"{transfer.as_typed} {transfer.refrigerant} {way} the appliance"
-    return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}"
+    scale = f", {transfer.scale}" if transfer.scale else ""
+    return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}{scale}"
 
 
 def _inspection(event: ServiceEvent) -> list[str]:

@@ -3,26 +3,33 @@
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 
 from django.db.models import Q
 
 from compliance.rulebook.certification import Coverage, covers
-from compliance.rulebook.evacuation import EvacuationLevel, required_evacuation
 from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.selectors.recorded_leaks import LeakOption, recorded_leaks
+from compliance.selectors.usual_instruments import (
+    InstrumentOption,
+    UsualInstruments,
+    gauge_options,
+    machine_options,
+    scale_options,
+    usual_instruments,
+)
 from jobs.models import (
     Appliance,
     Certification,
     Cylinder,
     CylinderKind,
     CylinderPlace,
-    Jurisdiction,
+    RecoveryMachine,
     ServiceEvent,
     Technician,
 )
-from jobs.selectors.appliances import charge_in_force
+from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.cylinders import fill_room, requalification_due_on
+from jobs.selectors.evacuation import circuit_of
 from jobs.selectors.ledger import holder_balances
 
 # Says of a type of certificate whether it covers the appliance.
@@ -61,26 +68,39 @@ class EventBackground:
     technicians: tuple[TechnicianOption, ...]
     cylinders: tuple[CylinderOption, ...]
     leaks: tuple[LeakOption, ...]
+    machines: tuple[RecoveryMachine, ...]
+    scales: tuple[InstrumentOption, ...]
+    gauges: tuple[InstrumentOption, ...]
+    usual: UsualInstruments
+
+    @property
+    def charge(self) -> Charge:
+        """The charge in force on the day."""
+        return Charge(self.refrigerant.designation, self.full_charge_mg)
 
 
 def event_background(
-    appliance: Appliance, *, on: datetime.date, amended: ServiceEvent | None = None
+    appliance: Appliance,
+    *,
+    on: datetime.date,
+    technician: Technician | None = None,
+    amended: ServiceEvent | None = None,
 ) -> EventBackground:
     """Gather what the event form of an appliance offers.
 
     Args:
         appliance: the one visited.
         on: the day whose refrigerant and full charge are shown.
-        amended: the event being amended, whose people and cylinders stay on offer even if they have left.
+        technician: who files; the instruments of that person's last events stand chosen.
+        amended: the event being amended, whose people, cylinders and instruments stay on offer even if they have left.
     """
     charge = charge_in_force(appliance, on, without=amended)
     refrigerant = find(charge.refrigerant)
-    covers_it = partial(
-        covers,
-        refrigerant=refrigerant,
-        full_charge_mg=charge.full_charge_mg,
-        is_hermetically_sealed=appliance.is_hermetically_sealed,
-    )
+    circuit = circuit_of(appliance, charge)
+
+    def covers_it(certification_type: str) -> Coverage:
+        return covers(certification_type, circuit)
+
     return EventBackground(
         appliance=appliance,
         refrigerant=refrigerant,
@@ -88,20 +108,11 @@ def event_background(
         technicians=tuple(_technicians(covers_it, amended)),
         cylinders=tuple(_cylinders(refrigerant, on, amended)),
         leaks=tuple(recorded_leaks(appliance)),
+        machines=tuple(machine_options(amended)),
+        scales=tuple(scale_options(on, amended)),
+        gauges=tuple(gauge_options(on, amended)),
+        usual=usual_instruments(technician),
     )
-
-
-def evacuation_hint(background: EventBackground) -> EvacuationLevel | None:
-    """The level to evacuate to before the circuit is opened, where table 1 of 40 CFR 82.156(a) is meant for it.
-
-    A small appliance has a rule of its own (40 CFR 82.156(b)).
-    """
-    appliance = background.appliance
-    if appliance.site.jurisdiction not in (Jurisdiction.US_FEDERAL, Jurisdiction.US_CALIFORNIA):
-        return None
-    if appliance.is_hermetically_sealed:
-        return None
-    return required_evacuation(background.refrigerant, full_charge_mg=background.full_charge_mg)
 
 
 def _technicians(covers_it: CoversIt, amended: ServiceEvent | None) -> list[TechnicianOption]:

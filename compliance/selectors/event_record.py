@@ -8,8 +8,16 @@ from django.db.models import Prefetch, QuerySet
 
 from compliance.models import Obligation
 from compliance.rulebook.masses import format_mass
+from compliance.selectors.event_instruments import (
+    Caution,
+    UsedInstrument,
+    event_cautions,
+    event_opening,
+    used_instruments,
+)
 from compliance.selectors.event_pages import obligations_due
 from compliance.selectors.filing_answer import FilingAnswer, filing_answer
+from compliance.selectors.opening import OpeningAdvice
 from jobs.models import (
     ChainLink,
     FullChargeMethod,
@@ -45,6 +53,8 @@ def whole_events() -> QuerySet[ServiceEvent]:
         "technician",
         "certification__technician",
         "supervisor",
+        "recovery_machine",
+        "gauge",
         "supersedes",
         "superseded_by__filed_by",
         "leak_inspection",
@@ -82,6 +92,9 @@ class EventRecord:
         answer: leak rates, obligations opened and met; None for a record that doesn't stand.
         still_due: what is owed on the appliance.
         is_signature_of_former: an amendment carries the signature that was given under the record it replaced.
+        instruments: the scales and the gauge named, with their calibration on the day.
+        opening: what the law asked for before the opening; None if there was none of ours, or no such law.
+        cautions: what the officer should look at; nothing for a record that doesn't stand.
         is_owner_told: a record of that day or later says that the owner was told.
     """
 
@@ -95,6 +108,9 @@ class EventRecord:
     links: list[ChainLink]
     answer: FilingAnswer | None
     still_due: list[Obligation]
+    instruments: list[UsedInstrument]
+    opening: OpeningAdvice | None
+    cautions: list[Caution]
     is_owner_told: bool
     is_signature_of_former: bool
 
@@ -117,9 +133,11 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
     """
     newer = getattr(event, "superseded_by", None)
     is_standing = newer is None and not event.is_void
+    charge = charge_in_force(event.appliance, event.happened_on, without=event)
+    instruments, opening = used_instruments(event), event_opening(event, charge)
     links = ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=event.pk)
     return EventRecord(
-        charge=charge_in_force(event.appliance, event.happened_on, without=event),
+        charge=charge,
         moves=moves_of(event),
         statements=[(row.get_kind_display(), figures_of(row)) for row in event.statements.all()],
         work_kinds=[str(WorkKind(kind).label) for kind in event.work_kinds],
@@ -129,6 +147,9 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
         links=list(links.order_by("chain")),
         answer=filing_answer(event) if is_standing else None,
         still_due=list(obligations_due(now, event.appliance)) if is_standing else [],
+        instruments=instruments,
+        opening=opening,
+        cautions=event_cautions(event, charge, opening, instruments) if is_standing else [],
         is_owner_told=event.appliance.service_events.filter(
             STANDING, owner_told_on__gte=event.happened_on
         ).exists(),

@@ -15,4 +15,5 @@ urlpatterns: list[URLPattern] = [
     path("appliances/<int:appliance_pk>/events/add/", events.EventAddView.as_view(), name="event-add"),
     path("appliances/<int:pk>/headroom/", events.EventHeadroomView.as_view(), name="event-headroom"),
     path("deliveries/<int:pk>.pdf", events.RecordDeliveryPdfView.as_view(), name="record-delivery-pdf"),
+    path("appliances/<int:pk>/evacuation/", events.EventEvacuationView.as_view(), name="event-evacuation"),
 ]

@@ -1,13 +1,20 @@
 """Forms of customers and their sites."""
 
+import re
 import zoneinfo
 from functools import cache
 
 from crispy_forms.layout import Fieldset
 from django import forms
+from django.core.exceptions import ValidationError
 
 from jobs.forms.layout import RegisterForm, side_by_side
+from jobs.forms.messages import shown_value
 from jobs.models import Customer, Site
+from jobs.physics.errors import InvalidInput
+from jobs.physics.quantities import parse_altitude_m
+
+PLAIN_FIGURE = re.compile(r"[+-]?[\d.]+")
 
 # Where most sites stand; every other zone of the IANA database follows below them.
 COMMON_TIME_ZONES = (
@@ -59,8 +66,38 @@ class CustomerForm(RegisterForm):
         help_texts = {"name": "The owner or operator, as on its letters and reports."}
 
 
+class AltitudeField(forms.CharField):
+    """An altitude in whole metres, typed in metres or, with its unit, in feet."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            label="Altitude",
+            required=False,
+            max_length=20,
+            help_text="Such as 5000 ft or 1524 m; a figure alone is metres. "
+            "Gauges show less vacuum in thinner air: evacuation levels are told as the gauge shows them there.",
+        )
+
+    def to_python(self, value: object) -> int | None:
+        """Read an altitude.
+
+        Raises:
+            ValidationError: naming the value given and what is expected.
+        """
+        text = super().to_python(value).strip()
+        if not text:
+            return None
+        try:
+            return round(parse_altitude_m(f"{text} m" if PLAIN_FIGURE.fullmatch(text) else text))
+        except InvalidInput as problem:
+            message = f"Expected {problem.expected}. You gave {shown_value(text)}."
+            raise ValidationError(message, code="invalid") from None
+
+
 class SiteForm(RegisterForm):
     """Where the appliances stand, and what the law needs to know of the place."""
+
+    altitude_m = AltitudeField()
 
     fieldsets = (
         Fieldset(
@@ -79,7 +116,6 @@ class SiteForm(RegisterForm):
         help_texts = {
             "name": "What people call it, such as Market hall 2.",
             "time_zone": "Deadlines count calendar days at the site.",
-            "altitude_m": "Kept for whoever reads a gauge there, where air is thinner; nothing is reckoned from it.",
         }
 
     def __init__(self, *args: object, **kwargs: object) -> None:

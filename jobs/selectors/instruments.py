@@ -9,6 +9,8 @@ from jobs.models import Calibration, Instrument, InstrumentKind, RecoveryMachine
 
 # Calibrations that count: neither corrected by a later record nor void.
 STANDING_CALIBRATION = Q(superseded_by=None, is_void=False)
+# Long enough before the day to send an instrument in.
+CALIBRATION_SOON = datetime.timedelta(days=30)
 
 
 def recovery_machine_list(*, search: str = "") -> QuerySet[RecoveryMachine]:
@@ -67,3 +69,19 @@ def calibration_on(instrument: Instrument, day: datetime.date) -> Calibration | 
     if rows is None:
         rows = instrument.calibrations.filter(STANDING_CALIBRATION).order_by("-calibrated_on", "-pk")
     return next((row for row in rows if row.calibrated_on <= day), None)
+
+
+def instrument_calibrations(instrument: Instrument) -> QuerySet[Calibration]:
+    """An instrument's calibrations with their corrections, newest first, what was corrected below what corrects it."""
+    return instrument.calibrations.select_related("superseded_by", "recorded_by").order_by(
+        "-calibrated_on", "-pk"
+    )
+
+
+def calibration_status(due_on: datetime.date | None, *, today: datetime.date) -> str:
+    """Say in a status word how an instrument's calibration stands."""
+    if due_on is None:
+        return ""
+    if today > due_on:
+        return "overdue"
+    return "due_soon" if today >= due_on - CALIBRATION_SOON else "met"

@@ -2,10 +2,11 @@
 
 import random
 import uuid
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 
-from jobs.models import Appliance, Leak, ServiceEvent, Technician, TransferReason, WorkKind
+from jobs.models import Appliance, Leak, OpeningKind, ServiceEvent, Technician, TransferReason, WorkKind
 from jobs.services.entries import EnteredMass
 from jobs.services.events import service_event_file
 from jobs.services.submission import (
@@ -19,6 +20,7 @@ from jobs.services.submission import (
 )
 from portal.accounts.models import Role
 from portal.demo.firm import Firm
+from portal.demo.instruments import NO_KIT, Kit
 from portal.demo.registers import Registers
 from portal.demo.stock import Storekeeper, tenths_of_pounds
 from portal.demo.visits import LEAK_PLACES, Visit
@@ -63,6 +65,7 @@ class VisitFiler:
         on = self._firm.today - timedelta(days=visit.days_ago)
         technician, supervisor = self._people(appliance, visit) if is_own else (None, None)
         is_opened = visit.evacuates or visit.reason == TransferReason.DISPOSAL
+        kit = self._kit(technician, supervisor)
         return EventSubmission(
             submission_id=uuid.UUID(int=self._source.getrandbits(128), version=4),
             appliance=appliance,
@@ -74,9 +77,17 @@ class VisitFiler:
             work_kinds=_work_kinds(visit),
             work_done=visit.text,
             is_circuit_opened=is_opened,
+            recovery_machine=kit.recovery_machine
+            if is_own and (is_opened or visit.removed_fraction)
+            else None,
+            gauge=kit.gauge if is_own and is_opened else None,
+            opening_kind=_opening_kind(visit) if is_opened else "",
             final_vacuum=Decimal(400) if is_opened else None,
             final_vacuum_unit="micron" if is_opened else "",
-            transfers=tuple(self._transfers(appliance, visit)),
+            transfers=tuple(
+                replace(entry, scale=kit.scale if is_own else None)
+                for entry in self._transfers(appliance, visit)
+            ),
             inspection=self._inspection(visit),
             leaks_found=tuple(
                 LeakEntry(f"new-{position}", *LEAK_PLACES[place])
@@ -108,6 +119,18 @@ class VisitFiler:
         if is_apprentice_visit:
             return apprentice, appliance.technician
         return appliance.technician, None
+
+    def _kit(self, technician: Technician | None, supervisor: Technician | None) -> Kit:
+        """What whoever is certified carries."""
+        kits = self._registers.kits
+        return next(
+            (
+                kits[person.full_name]
+                for person in (technician, supervisor)
+                if person and person.full_name in kits
+            ),
+            NO_KIT,
+        )
 
     def _transfers(self, appliance: Appliance, visit: Visit) -> list[TransferEntry]:
         on = self._firm.today - timedelta(days=visit.days_ago)
@@ -156,6 +179,10 @@ def _share(appliance: Appliance, fraction: float) -> EnteredMass:
 
 def _leak(appliance: Appliance, number: int) -> Leak:
     return Leak.objects.get(appliance=appliance, number=number)
+
+
+def _opening_kind(visit: Visit) -> str:
+    return OpeningKind.DISPOSAL if visit.reason == TransferReason.DISPOSAL else OpeningKind.MAJOR
 
 
 def _work_kinds(visit: Visit) -> tuple[str, ...]:

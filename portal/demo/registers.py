@@ -25,6 +25,7 @@ from jobs.services.entries import EnteredMass
 from jobs.services.technicians import certification_record, technician_register
 from portal.accounts.models import Role, User
 from portal.demo.firm import Firm
+from portal.demo.instruments import Kit, register_kits
 
 #: Cylinders of this water capacity and more don't travel in a van.
 LARGE_FROM_LB = 130
@@ -38,6 +39,7 @@ class Registers:
     technicians: dict[str, Technician] = field(default_factory=dict)
     appliances: list[tuple[Appliance, str]] = field(default_factory=list)
     cylinders: list[Cylinder] = field(default_factory=list)
+    kits: dict[str, Kit] = field(default_factory=dict)
 
     def user(self, role: Role) -> User:
         """The first user with ``role``."""
@@ -50,6 +52,7 @@ def register_all(firm: Firm, source: random.Random, now: datetime) -> Registers:
     accounts = _register_users(firm, registers)
     office_admin = registers.user(Role.OFFICE_ADMIN)
     _register_technicians(firm, registers, accounts, now)
+    registers.kits = register_kits(firm, by=office_admin, now=now)
     for customer_data in firm.data["customers"]:
         sites = customer_data["sites"]
         customer = customer_register(

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from decimal import Decimal
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -196,9 +197,12 @@ def test_record_that_names_no_instruments_has_the_content_of_one_filed_before_th
 def test_changed_instruments_are_named(statement):
     event = file_event(
         transfers=(charged(supply_cylinder(), scale=ScaleFactory()),),
+        is_circuit_opened=True,
         opening_kind="leaking",
         opening_note="Header cracked.",
         is_compressor_running=False,
+        final_vacuum=Decimal(0),
+        final_vacuum_unit="psig",
         recovery_machine=RecoveryMachineFactory(),
         gauge=GaugeFactory(),
     ).event

@@ -44,6 +44,7 @@ def leaky_visit(appliance, cylinder):
         appliance,
         work_kinds=("leak_repair", "leak_inspection"),
         is_circuit_opened=True,
+        opening_kind="major",
         final_vacuum=Decimal(400),
         final_vacuum_unit="micron",
         transfers=(charged(cylinder, "7 lb", leak="new-1"),),

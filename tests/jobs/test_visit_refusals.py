@@ -71,7 +71,7 @@ def test_visit_is_refused_before_the_appliance_was_installed():
         ({"origin": "hearsay", "technician": None, "contractor_name": "X"}, {"origin"}),
         ({"origin": "other_contractor", "technician": None}, {"contractor_name"}),
         ({"origin": "former_records", "technician": None}, {"contractor_name"}),
-        ({"is_circuit_opened": True}, {"final_vacuum"}),
+        ({"is_circuit_opened": True}, {"opening_kind", "final_vacuum"}),
         ({"final_vacuum": Decimal(400)}, {"final_vacuum_unit"}),
         ({"final_vacuum": Decimal(-1), "final_vacuum_unit": "micron"}, {"final_vacuum"}),
         ({"final_vacuum": Decimal("0.0001"), "final_vacuum_unit": "kPa_abs"}, {"final_vacuum"}),
@@ -126,7 +126,7 @@ def test_visit_is_refused_for_everything_at_once():
     )
 
     assert refusals.keys() == {
-        "happened_on", "technician", "work_done", "final_vacuum", "transfers-0-mass", "repairs-0-leak",
+        "happened_on", "technician", "work_done", "opening_kind", "final_vacuum", "transfers-0-mass", "repairs-0-leak",
     }  # fmt: skip
 
 

@@ -7,7 +7,8 @@ from typing import Any
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_form import CylinderOption, EventBackground, TechnicianOption
 from compliance.selectors.recorded_leaks import LeakOption
-from jobs.models import MassUnit
+from compliance.selectors.usual_instruments import InstrumentOption
+from jobs.models import MassUnit, RecoveryMachine
 from jobs.services.log_uploads import LogShelf
 
 Choices = list[tuple[str, Any]]
@@ -107,6 +108,22 @@ class EventChoices:
         groups = ((FOUND_TODAY, found), (ON_RECORD, self.recorded_leaks))
         return [(label, choices) for label, choices in groups if choices]
 
+    @property
+    def scales(self) -> Choices:
+        return _instruments(self.background.scales)
+
+    @property
+    def gauges(self) -> Choices:
+        return _instruments(self.background.gauges)
+
+    def scale(self, value: str) -> Any:
+        """The scale whose option was chosen."""
+        return next(o.instrument for o in self.background.scales if str(o.instrument.pk) == value)
+
+    def gauge(self, value: str) -> Any:
+        """The gauge whose option was chosen."""
+        return next(o.instrument for o in self.background.gauges if str(o.instrument.pk) == value)
+
     def technician(self, value: str) -> Any:
         """The technician whose option was chosen."""
         return next(o.technician for o in self.background.technicians if str(o.technician.pk) == value)
@@ -125,6 +142,34 @@ class EventChoices:
 def leak_label(option: LeakOption) -> str:
     """A leak as people tell it from others: number, part, place, and whether it is done with."""
     return f"{option.leak}: {option.part}, {option.location}{' (verified)' if option.is_verified else ''}"
+
+
+def machine_label(machine: RecoveryMachine) -> str:
+    """A machine with the day it was made, which decides the evacuation level."""
+    parts = [str(machine), f"made {machine.made_on:%Y-%m}"]
+    if machine.is_system_dependent:
+        parts.append("system-dependent")
+    if not machine.certified_by:
+        parts.append("no certification on record")
+    return " · ".join(parts)
+
+
+def _instruments(options: tuple[InstrumentOption, ...]) -> Choices:
+    """Those in calibration first; the others say what is the matter."""
+    fit = [_instrument_choice(option) for option in options if option.is_calibrated]
+    others = [_instrument_choice(option) for option in options if not option.is_calibrated]
+    groups = (("Calibrated", fit), ("Not in calibration", others))
+    return [(label, choices) for label, choices in groups if choices]
+
+
+def _instrument_choice(option: InstrumentOption) -> tuple[str, str]:
+    instrument = option.instrument
+    parts = [f"{instrument.make} {instrument.serial_number}", f"{instrument.division} divisions"]
+    if option.calibration is None:
+        parts.append("never calibrated")
+    elif not option.is_calibrated:
+        parts.append(f"calibration ran out {option.calibration.due_on}")
+    return str(instrument.pk), " · ".join(parts)
 
 
 def _technician_label(option: TechnicianOption) -> str:

@@ -42,6 +42,8 @@ COPIED_FIELDS = (
     "work_kinds",
     "work_done",
     "is_circuit_opened",
+    "opening_kind",
+    "opening_note",
     "final_vacuum",
     "final_vacuum_unit",
     "owner_told_on",
@@ -85,6 +87,8 @@ def new_visit(
         "technician": technician.pk if technician else "",
         "is_inspection_complete": True,
         "final_vacuum_unit": "micron",
+        "recovery_machine": background.usual.machine_id or "",
+        "gauge": background.usual.gauge_id or "",
     }
     rows: dict[str, list[Row]] = {}
     work, section = (None, OWNER_TOLD) if settles == OWNER_TOLD else SETTLING.get(settles, (None, ""))
@@ -106,6 +110,9 @@ def filed_visit(event: ServiceEvent, background: EventBackground) -> EventInitia
         **{name: getattr(event, name) for name in COPIED_FIELDS},
         "technician": event.technician_id or "",
         "supervisor": event.supervisor_id or "",
+        "recovery_machine": event.recovery_machine_id or "",
+        "gauge": event.gauge_id or "",
+        "is_compressor_running": {True: "yes", False: "no"}.get(event.is_compressor_running, ""),
         "inspection_methods": methods,
         "inspection_other": other,
         "is_inspection_complete": _inspected(event, "is_complete", default=True),
@@ -155,6 +162,7 @@ def _transfer_row(transfer: Transfer, background: EventBackground) -> Row:
         "cylinder": other.cylinder_id or "",
         "mass": EnteredMass(transfer.entered_value, transfer.entered_unit, transfer.mass_mg),
         "reason": transfer.reason,
+        "scale": transfer.scale_id or "",
         "leak": transfer.leak_id or "",
         "log": kept_token(transfer.weigh_log) if hasattr(transfer, "weigh_log") else "",
         "refrigerant": ""

@@ -40,7 +40,7 @@ SECTION_WORK: Mapping[str, tuple[str, ...]] = {
     "owner": (),
 }
 SECTION_FIELDS: Mapping[str, tuple[str, ...]] = {
-    "circuit": ("is_circuit_opened", "final_vacuum"),
+    "circuit": ("is_circuit_opened", "opening_kind", "opening_note", "final_vacuum"),
     "inspection": ("inspection_methods", "inspection_other", "inspection_note"),
     "repairs": (),
     "tests": (),

@@ -8,6 +8,7 @@ from compliance.forms.events.rows import EventRowForm
 from compliance.forms.events.visit import VisitForm
 from jobs.models import Appliance, StatementKind
 from jobs.services.submission import (
+    OUT_OF_APPLIANCE,
     EventSubmission,
     InspectionEntry,
     LeakEntry,
@@ -40,6 +41,11 @@ def read_submission(appliance: Appliance, visit: VisitForm, filled: FilledRows) 
         work_kinds=tuple(typed["work_kinds"]),
         work_done=typed["work_done"],
         is_circuit_opened=typed["is_circuit_opened"],
+        opening_kind=typed["opening_kind"],
+        opening_note=typed["opening_note"],
+        is_compressor_running=typed["is_compressor_running"],
+        recovery_machine=typed["recovery_machine"] if _has_recovered(typed, filled) else None,
+        gauge=typed["gauge"] if typed["is_circuit_opened"] else None,
         final_vacuum=typed["final_vacuum"],
         final_vacuum_unit=typed["final_vacuum_unit"] if typed["final_vacuum"] is not None else "",
         transfers=tuple(TransferEntry(**row) for row in _rows(filled, "transfers")),
@@ -61,6 +67,12 @@ def read_submission(appliance: Appliance, visit: VisitForm, filled: FilledRows) 
 
 def _rows(filled: FilledRows, name: str) -> Iterator[dict[str, Any]]:
     return (form.cleaned_data for _, form in filled(name))
+
+
+def _has_recovered(typed: dict[str, Any], filled: FilledRows) -> bool:
+    """Whether a recovery machine was at work; the box stands at the technician's usual one on every visit."""
+    is_taken_out = any(row["direction"] == OUT_OF_APPLIANCE for row in _rows(filled, "transfers"))
+    return typed["is_circuit_opened"] or is_taken_out
 
 
 def _inspection(visit: VisitForm) -> InspectionEntry | None:

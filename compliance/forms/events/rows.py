@@ -79,6 +79,7 @@ class TransferForm(WeighLogFields, EventRowForm):
         label="Mass by the scale",
         error_messages={"required": "Enter the mass that was weighed, or remove the row."},
     )
+    scale = forms.TypedChoiceField(required=False, empty_value=None)
     reason = forms.ChoiceField(choices=TransferReason.choices, initial=TransferReason.SERVICE)
     leak = forms.TypedChoiceField(
         label="For which leak",
@@ -96,6 +97,9 @@ class TransferForm(WeighLogFields, EventRowForm):
         self.fields["cylinder"].widget = TellingSelect(choices.cylinder_data)
         self.fields["cylinder"].choices = [("", "Choose the cylinder"), *choices.cylinders]
         self.fields["mass"].initial = ["", "", choices.mass_unit]
+        self.fields["scale"].coerce = choices.scale
+        self.fields["scale"].choices = [("", "None named"), *choices.scales]
+        self.fields["scale"].initial = choices.background.usual.scale_id
         self.leak_field(empty="None named", choices=choices.leaks)
         own = choices.background.refrigerant.designation
         others = [(row.designation, row.designation) for row in all_refrigerants() if row.designation != own]

@@ -8,12 +8,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from compliance.forms.events.choices import EventChoices
-from compliance.forms.events.styled import StyledForm
+from compliance.forms.events.opening import OpeningForm
 from compliance.forms.events.widgets import CheckTiles, TellingSelect, Tiles
 from jobs.errors import SubmissionRefused
 from jobs.forms.layout import DateField
 from jobs.forms.refusals import add_refusals
-from jobs.models import OwnerDecision, VacuumUnit, WorkKind, WorkOrigin
+from jobs.models import OwnerDecision, WorkKind, WorkOrigin
 from jobs.services.checks.days import check_days
 from jobs.services.refusals import Refusals
 
@@ -33,8 +33,14 @@ SIGNATURE_PATH = re.compile(r"(?:M\d{1,3} \d{1,3}(?:L\d{1,3} \d{1,3})+)+")
 SIGNATURE_LENGTH_MAX = 20_000
 
 
-class VisitForm(StyledForm):
+class VisitForm(OpeningForm):
     """When and by whom, what was done, what a leak inspection was like, who signed and who was told."""
+
+    # As on the page; what isn't named follows, the opening first.
+    field_order = (
+        *("submission_id", "happened_on", "origin", "contractor_name", "technician", "supervisor"),
+        *("work_kinds", "work_done"),
+    )
 
     submission_id = forms.UUIDField(widget=forms.HiddenInput)
     happened_on = DateField(label="Date at the site")
@@ -59,17 +65,6 @@ class VisitForm(StyledForm):
         help_text="Each part worked on, and what was done to it (40 CFR 82.157(l)(2), 84.106(l)(2)).",
         error_messages={"required": "Say which parts were worked on and what was done; a few words will do."},
     )
-    is_circuit_opened = forms.BooleanField(label="The circuit was opened", required=False)
-    final_vacuum = forms.DecimalField(
-        label="Final vacuum",
-        required=False,
-        max_digits=12,
-        decimal_places=3,
-        min_value=0,
-        widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
-        help_text="The gauge's reading at the end of the evacuation.",
-    )
-    final_vacuum_unit = forms.ChoiceField(label="Unit", required=False, choices=VacuumUnit.choices)
     inspection_methods = forms.MultipleChoiceField(
         label="Methods used",
         required=False,
@@ -121,6 +116,8 @@ class VisitForm(StyledForm):
         technician.widget = TellingSelect(choices.technician_data)
         technician.choices = [("", "Choose the technician"), *choices.technicians]
         supervisor.choices = [("", "Nobody"), *choices.supervisors]
+        self.offer_machines(choices.background.machines)
+        self.offer_gauges(choices)
         self.dress()
 
     def clean_signature_svg_path(self) -> str:

@@ -13,12 +13,16 @@ from django.views.generic import View
 
 from compliance.forms.events.initial import new_visit
 from compliance.forms.events.logs import take_in_files
+from compliance.forms.events.opening import OpeningForm, opening_of
 from compliance.forms.events.page import EventPage
-from compliance.selectors.event_form import evacuation_hint, event_background
+from compliance.selectors.event_form import event_background
 from compliance.selectors.event_pages import appliances_to_file_for, obligations_due
 from compliance.selectors.headroom import appliance_headroom
+from compliance.selectors.opening import opening_advice
 from jobs.errors import SubmissionRefused
 from jobs.models import Appliance, ServiceEvent, Technician
+from jobs.selectors.appliances import charge_in_force
+from jobs.selectors.instruments import recovery_machine_list
 from jobs.services.entries import local_date
 from jobs.services.events import service_event_file
 from jobs.services.log_uploads import LogShelf
@@ -67,10 +71,11 @@ class EventAddView(PortalView, View):
     def _page(self, appliance_pk: int, data: Any = None, refused: Any = None) -> EventPage:
         appliance = get_object_or_404(Appliance.objects.select_related("site__customer"), pk=appliance_pk)
         today = local_date(appliance.site, timezone.now())
-        background = event_background(appliance, on=today)
+        technician = own_technician(self.request)
+        background = event_background(appliance, on=today, technician=technician)
         initial = new_visit(
             background,
-            technician=own_technician(self.request),
+            technician=technician,
             today=today,
             settles=self.request.GET.get("settles", ""),
         )
@@ -90,6 +95,20 @@ class EventHeadroomView(PortalView, View):
         without = appliance.service_events.filter(pk=amended).first() if amended else None
         headroom = appliance_headroom(appliance, on, without=without) if on else None
         return render(request, "compliance/partials/event_headroom.html", {"headroom": headroom})
+
+
+class EventEvacuationView(PortalView, View):
+    """The fragment that says what to evacuate to before an opening as the form's boxes describe it so far."""
+
+    permission_required = "jobs.view_serviceevent"
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        appliance = get_object_or_404(Appliance.objects.select_related("site"), pk=pk)
+        on = read_date(request.GET.get("happened_on")) or local_date(appliance.site, timezone.now())
+        form = OpeningForm(request.GET)
+        form.offer_machines(recovery_machine_list())
+        advice = opening_advice(appliance, charge_in_force(appliance, on), opening_of(form), on=on)
+        return render(request, "compliance/partials/event_evacuation.html", {"advice": advice})
 
 
 def own_technician(request: HttpRequest) -> Technician | None:
@@ -128,7 +147,9 @@ def show_event_form(
         "full_charge_mg": page.background.full_charge_mg,
         "obligations": obligations_due(timezone.now(), appliance),
         "headroom": appliance_headroom(appliance, on, without=amended) if on else None,
-        "evacuation": evacuation_hint(page.background),
+        "advice": opening_advice(
+            appliance, page.background.charge, opening_of(page.visit), on=on or page.visit.today
+        ),
         "draft_key": f"amendment-{amended.pk}" if amended else f"appliance-{appliance.pk}",
         "cancel_url": reverse("event-detail", args=[amended.pk]) if amended else reverse("event-pick"),
     }

@@ -2,6 +2,7 @@
 
 from jobs.services.checks.findings import check_findings, check_kept_leaks
 from jobs.services.checks.logs import check_logs
+from jobs.services.checks.opening import check_opening
 from jobs.services.checks.people import check_people
 from jobs.services.checks.statements import check_statements
 from jobs.services.checks.transfers import check_later_days, check_transfers
@@ -18,6 +19,7 @@ __all__ = [
 def check_event(visit: VisitContext) -> None:
     """Check a whole submission, noting everything that is wrong with it."""
     check_visit(visit)
+    check_opening(visit)
     check_people(visit)
     check_transfers(visit)
     check_logs(visit)

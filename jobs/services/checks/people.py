@@ -1,8 +1,14 @@
 """Checks that whoever handles refrigerant is allowed to (40 CFR 82.161)."""
 
-from compliance.rulebook.certification import Coverage, apprentice_exemption_ends_on, covers
-from compliance.rulebook.refrigerants import find
-from jobs.models import Appliance, Certification, Technician, WorkOrigin
+from compliance.rulebook.certification import (
+    Coverage,
+    apprentice_exemption_ends_on,
+    covers,
+    disposal_without_certificate,
+)
+from jobs.models import Appliance, Certification, Technician, WorkKind, WorkOrigin
+from jobs.selectors.appliances import Charge
+from jobs.selectors.evacuation import circuit_of
 from jobs.services.checks.visit_context import US_JURISDICTIONS, VisitContext
 from jobs.services.refusals import Refusals
 
@@ -19,7 +25,9 @@ def check_people(visit: VisitContext) -> None:
         return
     if not visit.is_under_us_law:
         return
-    if submission.technician.is_apprentice and not _held(visit, submission.technician):
+    if _is_disposal_without_certificate(visit):
+        visit.certification = _held(visit, submission.technician)
+    elif submission.technician.is_apprentice and not _held(visit, submission.technician):
         _check_apprentice(visit, submission.technician)
     else:
         visit.certification = _certificate(visit, "technician", submission.technician)
@@ -35,21 +43,23 @@ def check_responsible_technician(appliance: Appliance, refusals: Refusals) -> No
     technician = appliance.technician
     if technician is None or appliance.site.jurisdiction not in US_JURISDICTIONS:
         return
-    answers = [
-        covers(
-            certification.type,
-            refrigerant=find(appliance.refrigerant),
-            full_charge_mg=appliance.full_charge_mg,
-            is_hermetically_sealed=appliance.is_hermetically_sealed,
-        )
-        for certification in technician.certifications.all()
-    ]
+    circuit = circuit_of(appliance, Charge(appliance.refrigerant, appliance.full_charge_mg))
+    answers = [covers(certification.type, circuit) for certification in technician.certifications.all()]
     if any(answer.is_covered for answer in answers):
         return
     reasons = " ".join(answer.because for answer in answers) or f"{technician} has no certificate on record."
     expected = f"Expected someone certified for this appliance. {reasons}"
     citation = answers[0].citation if answers else CERTIFICATION_RULE
     refusals.add("technician", technician, expected, citation)
+
+
+def _is_disposal_without_certificate(visit: VisitContext) -> bool:
+    """Whether the visit disposes of an appliance, and does nothing else, of a class that takes no certificate."""
+    is_disposal_alone = set(visit.submission.work_kinds) == {WorkKind.DISPOSAL}
+    return (
+        is_disposal_alone
+        and disposal_without_certificate(circuit_of(visit.appliance, visit.charge)).is_covered
+    )
 
 
 def _check_apprentice(visit: VisitContext, apprentice: Technician) -> None:
@@ -102,9 +112,4 @@ def _held(visit: VisitContext, person: Technician) -> Certification | None:
 
 
 def _coverage(visit: VisitContext, certification: Certification) -> Coverage:
-    return covers(
-        certification.type,
-        refrigerant=find(visit.charge.refrigerant),
-        full_charge_mg=visit.charge.full_charge_mg,
-        is_hermetically_sealed=visit.appliance.is_hermetically_sealed,
-    )
+    return covers(certification.type, circuit_of(visit.appliance, visit.charge))

@@ -1,13 +1,10 @@
-"""Checks a visit's own fields: its day, its work, the vacuum, the owner's answer, the signature."""
+"""Checks a visit's own fields: its day, its work, the owner's answer, the signature."""
 
 import re
 
-from jobs.models import VacuumUnit, WorkKind, WorkOrigin
+from jobs.models import WorkKind, WorkOrigin
 from jobs.services.checks.days import check_days
 from jobs.services.checks.visit_context import VisitContext
-
-EVACUATION_RULE = "40 CFR 82.156(a)"
-VACUUM_DECIMALS_MAX = 3
 
 # The signature is the path of an SVG drawing: its commands and numbers, nothing that a page could run.
 SVG_PATH = re.compile(r"[MmZzLlHhVvCcSsQqTtAaeE0-9\s,.+-]*")
@@ -24,7 +21,6 @@ def check_visit(visit: VisitContext) -> None:
         owner_told_on=visit.submission.owner_told_on,
     )
     _check_work(visit)
-    _check_vacuum(visit)
     _check_owner(visit)
     path = visit.submission.signature_svg_path
     if len(path) > SVG_PATH_LENGTH_MAX or not SVG_PATH.fullmatch(path):
@@ -40,23 +36,6 @@ def _check_work(visit: VisitContext) -> None:
             )
     if submission.origin != WorkOrigin.OWN and not submission.contractor_name.strip():
         visit.refusals.add("contractor_name", "", "Expected the name of the contractor who did the work.")
-
-
-def _check_vacuum(visit: VisitContext) -> None:
-    submission = visit.submission
-    vacuum = submission.final_vacuum
-    if vacuum is None:
-        if submission.is_circuit_opened and submission.origin == WorkOrigin.OWN:
-            expected = "The circuit was opened: expected the vacuum it was evacuated to."
-            visit.refusals.add("final_vacuum", None, expected, visit.us_law(EVACUATION_RULE))
-        return
-    exponent = vacuum.as_tuple().exponent
-    if not isinstance(exponent, int) or vacuum < 0 or -exponent > VACUUM_DECIMALS_MAX:
-        expected = f"Expected a reading of zero or more, with at most {VACUUM_DECIMALS_MAX} decimals."
-        visit.refusals.add("final_vacuum", vacuum, expected)
-    if submission.final_vacuum_unit not in VacuumUnit.values:
-        expected = f"Expected the unit of the vacuum: {', '.join(VacuumUnit.values)}."
-        visit.refusals.add("final_vacuum_unit", submission.final_vacuum_unit, expected)
 
 
 def _check_owner(visit: VisitContext) -> None:

@@ -34,6 +34,8 @@ FULL_BOXES = {
     "is_inspection_complete": None,
     "inspection_note": "Coil behind the ceiling",
     "is_circuit_opened": "on",
+    "opening_kind": "leaking",
+    "opening_note": "Header cracked.",
     "final_vacuum": "380.5",
     "is_back_to_normal": "on",
     "signature_name": "Lev Brandt",

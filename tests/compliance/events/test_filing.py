@@ -163,7 +163,12 @@ def test_an_apprentice_files_under_a_certified_supervisor(technician_client, sce
 
 
 def test_an_opened_circuit_records_its_final_vacuum(technician_client, scene, url):
-    boxes = {"is_circuit_opened": "on", "final_vacuum": "380", "final_vacuum_unit": "micron"}
+    boxes = {
+        "is_circuit_opened": "on",
+        "opening_kind": "major",
+        "final_vacuum": "380",
+        "final_vacuum_unit": "micron",
+    }
 
     response = _file(technician_client, url, visit_data(scene, **boxes))
 

@@ -2,25 +2,21 @@
 
 import pytest
 
-from compliance.rulebook.certification import CertificationType, covers
+from compliance.rulebook.appliance_class import Circuit
+from compliance.rulebook.certification import CertificationType, covers, disposal_without_certificate
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.masses import parse_mass_mg
 from compliance.rulebook.refrigerants import find
 
 
-def covering(refrigerant, pounds, *, sealed=False, mvac=False):
+def circuit(refrigerant, pounds, *, sealed=False, mvac=False):
+    return Circuit(find(refrigerant), parse_mass_mg(pounds, "lb"), sealed, mvac)
+
+
+def covering(refrigerant, pounds, **kind):
     """The certificates that cover such an appliance."""
-    return [
-        kind.value
-        for kind in CertificationType
-        if covers(
-            kind,
-            refrigerant=find(refrigerant),
-            full_charge_mg=parse_mass_mg(pounds, "lb"),
-            is_hermetically_sealed=sealed,
-            is_mvac_like=mvac,
-        ).is_covered
-    ]
+    appliance = circuit(refrigerant, pounds, **kind)
+    return [kind.value for kind in CertificationType if covers(kind, appliance).is_covered]
 
 
 @pytest.mark.parametrize(
@@ -52,21 +48,19 @@ def test_a_small_appliance_is_hermetically_sealed_and_of_5_lb_at_most(pounds, se
 @pytest.mark.parametrize(
     ("refrigerant", "pounds", "certificates"),
     [
-        ("R-134a", 20, ["type_ii", "universal"]),
-        ("R-123", 20, ["type_ii", "universal"]),
+        ("R-134a", 20, ["type_ii", "universal", "section_609"]),
+        ("R-134a", "20.001", ["type_ii", "universal"]),
+        ("R-123", 20, ["type_ii", "universal", "section_609"]),
         ("R-123", 21, ["type_iii", "universal"]),
         ("R-22", 20, ["type_ii", "universal"]),
     ],
 )
-def test_cab_cooling_up_to_20_lb_is_covered_by_type_ii(refrigerant, pounds, certificates):
+def test_cab_cooling_up_to_20_lb_is_covered_by_type_ii_and_section_609(refrigerant, pounds, certificates):
     assert covering(refrigerant, pounds, mvac=True) == certificates
 
 
 def test_the_reason_says_when_the_pressure_class_is_not_named_in_the_law():
-    named, reckoned = (
-        covers("type_ii", refrigerant=find(name), full_charge_mg=10**7, is_hermetically_sealed=False)
-        for name in ("R-410A", "R-32")
-    )
+    named, reckoned = (covers("type_ii", circuit(name, 20)) for name in ("R-410A", "R-32"))
 
     assert "104 °F" not in named.because
     assert "104 °F" in reckoned.because
@@ -74,6 +68,25 @@ def test_the_reason_says_when_the_pressure_class_is_not_named_in_the_law():
 
 def test_an_unknown_certificate_is_refused():
     with pytest.raises(InvalidInput) as refused:
-        covers("type_iv", refrigerant=find("R-22"), full_charge_mg=1, is_hermetically_sealed=False)
+        covers("type_iv", circuit("R-22", 1))
 
     assert refused.value.field == "certification_type"
+
+
+# 40 CFR 82.161(a)(1)(vii): small appliances, MVACs and MVAC-like appliances.
+@pytest.mark.parametrize(
+    ("appliance", "is_exempt"),
+    [
+        (circuit("R-134a", 5, sealed=True), True),
+        (circuit("R-134a", "5.001", sealed=True), False),
+        (circuit("R-134a", 20, mvac=True), True),
+        (circuit("R-134a", "20.001", mvac=True), False),
+        (circuit("R-22", 20, mvac=True), False),
+        (circuit("R-134a", 1), False),
+    ],
+)
+def test_disposal_takes_no_certificate_of_small_and_mvac_like_appliances(appliance, is_exempt):
+    answer = disposal_without_certificate(appliance)
+
+    assert answer.is_covered is is_exempt
+    assert answer.citation == ("40 CFR 82.161(a)(1)(vii)" if is_exempt else "40 CFR 82.161")

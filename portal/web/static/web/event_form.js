@@ -12,7 +12,7 @@
   // What a box held before anyone touched it: choices that always stand at something don't make a row count.
   function isBlank(card) {
     return boxes(card).every((box) => {
-      if (/-(direction|reason)$|mass_unit$|full_charge_unit$/.test(box.name)) return true;
+      if (/-(direction|reason|scale)$|mass_unit$|full_charge_unit$/.test(box.name)) return true;
       return box.type === "checkbox" || box.type === "radio" ? !box.checked : box.value === "";
     });
   }
@@ -20,7 +20,7 @@
   function clear(card) {
     for (const box of boxes(card)) {
       if (box.type === "checkbox" || box.type === "radio") box.checked = box.defaultChecked && /-direction$/.test(box.name);
-      else if (/mass_unit$|full_charge_unit$|-reason$/.test(box.name)) continue;
+      else if (/mass_unit$|full_charge_unit$|-(reason|scale)$/.test(box.name)) continue;
       else box.value = "";
     }
   }
@@ -74,6 +74,7 @@
     show(field("supervisor"), isOwn && technician?.dataset.apprentice === "yes");
     show(field("inspection_other"), Boolean(form.querySelector('[name="inspection_methods"][value="other"]:checked')));
     show(field("inspection_note"), !form.elements.is_inspection_complete.checked);
+    show(field("opening_note"), form.elements.opening_kind.value === "leaking");
     form.classList.toggle("is-others-work", !isOwn);
   }
 
