@@ -73,7 +73,7 @@ class AltitudeField(forms.CharField):
         super().__init__(
             label="Altitude",
             required=False,
-            max_length=20,
+            widget=forms.TextInput({"autocomplete": "off"}),
             help_text="Such as 5000 ft or 1524 m; a figure alone is metres. "
             "Gauges show less vacuum in thinner air: evacuation levels are told as the gauge shows them there.",
         )
