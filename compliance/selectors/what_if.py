@@ -49,6 +49,11 @@ class Owed:
     stands: str
     days_left: int | None
 
+    @property
+    def is_pending(self) -> bool:
+        """Whether something is to be done now or later."""
+        return self.obligation.status.value in ON_THE_BOARD
+
 
 @dataclass(frozen=True)
 class WhatIf:
@@ -110,13 +115,12 @@ def what_if(case: Any) -> WhatIf:
     owed = [
         _owed(row, request.as_of) for row in answer.obligations if row.kind != ObligationKind.RECORD_RETENTION
     ]
-    pending = [row for row in owed if row.obligation.status.value in ON_THE_BOARD]
     return WhatIf(
         # Sorting keeps the order given within a day, so the answer stays the same.
         case={**case, "facts": sorted(case["facts"], key=lambda fact: str(fact["on"]))},
         answer=answer,
-        pending=sorted(pending, key=lambda row: row.obligation.due_on or datetime.date.max),
-        settled=[row for row in owed if row.obligation.status.value not in ON_THE_BOARD][::-1],
+        pending=sorted((row for row in owed if row.is_pending), key=_due_first),
+        settled=[row for row in owed if not row.is_pending][::-1],
         retained=[row for row in answer.obligations if row.kind == ObligationKind.RECORD_RETENTION],
     )
 
@@ -187,3 +191,7 @@ def _owed(row: Obligation, as_of: datetime.date) -> Owed:
     left = None if row.due_on is None else (row.due_on - as_of).days
     is_soon = row.status is Status.OPEN and left is not None and left <= DUE_SOON_DAYS
     return Owed(row, BoardState.DUE_SOON if is_soon else row.status, left)
+
+
+def _due_first(row: Owed) -> datetime.date:
+    return row.obligation.due_on or datetime.date.max

@@ -28,8 +28,10 @@ from compliance.selectors.what_if import (
     example_case,
     what_if,
 )
+from compliance.selectors.what_if_chart import what_if_chart
 from compliance.views.events.filing import read_number
 from jobs.models import Appliance
+from portal.web.charts import draw
 from portal.web.views import PortalView
 
 ROW_ACTION = re.compile(r"(change|remove)-(\d{1,6})", re.ASCII)
@@ -131,6 +133,7 @@ class WhatIfView(PortalView, View):
             "page": page,
             "result": result,
             "appliance": appliance or self.appliance,
+            "charts": _charts(result),
             "link": self.request.build_absolute_uri(_link(address)) if address else "",
             "kinds": [
                 (name, [(kind.value, FACT_KINDS[kind]) for kind in kinds]) for name, kinds in FACT_GROUPS
@@ -139,6 +142,14 @@ class WhatIfView(PortalView, View):
             **context,
         }
         return render(self.request, "compliance/what_if.html", context)
+
+
+def _charts(result: WhatIf | None) -> list[tuple[str, str]]:
+    """The sketch of an answer for a desk and for a phone."""
+    chart = what_if_chart(result) if result else None
+    return (
+        [("chart-broad", draw(chart, width=560)), ("chart-narrow", draw(chart, width=360))] if chart else []
+    )
 
 
 def _link(address: str, appliance: Appliance | None = None) -> str:

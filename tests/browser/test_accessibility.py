@@ -33,6 +33,7 @@ PAGES = {
         "/appliances/2/events/add/?settles=repair",
         "/events/200/",
         "/appliances/2/",
+        "/what-if/?appliance=2",
     ),
     "compliance_officer": (
         "/board/",

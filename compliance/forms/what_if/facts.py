@@ -13,7 +13,7 @@ from compliance.rulebook.document import Document
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.parse_facts import fact_keys, read_fact
-from compliance.selectors.fact_words import FACT_KINDS, quantity_in_words
+from compliance.selectors.fact_words import FACT_KINDS, NO_BREAK_SPACE, quantity_in_words
 from jobs.forms.masses import MassField
 from jobs.forms.messages import shown_value
 from jobs.services.entries import EnteredMass
@@ -87,7 +87,9 @@ def fact_initial(fact: Document) -> dict[str, Any]:
 
 def refusal_in_words(error: InvalidInput) -> str:
     """What the rulebook refused, in the words of every form."""
-    given = quantity_in_words(error.value) if isinstance(error.value, dict) else error.value
+    given = error.value
+    if isinstance(given, dict) and set(given) in ({"value", "unit"}, {"lb", "oz"}):
+        given = quantity_in_words(given).replace(NO_BREAK_SPACE, " ")
     return f"Expected {error.expected}. You gave {shown_value(given)}."
 
 

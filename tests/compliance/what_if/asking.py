@@ -39,9 +39,9 @@ def added(place: int, on: str, pounds: str, **boxes: Any) -> Fields:
 
 
 def closed(place: int, on: str = "2026-03-02", **keys: Any) -> Fields:
-    """One row that was read before: 12 lb added, unless told otherwise."""
-    fact = {"on": on, "kind": "addition", "mass": {"value": 12, "unit": "lb"}, **keys}
-    return {f"facts-{place}-json": json.dumps(fact)}
+    """One row that was read before: 12 lb added, unless told of another kind."""
+    what = {} if "kind" in keys else {"kind": "addition", "mass": {"value": 12, "unit": "lb"}}
+    return {f"facts-{place}-json": json.dumps({"on": on, **what, **keys})}
 
 
 def ask(client: Client, *rows: Fields, do: str = "", **appliance: Any) -> HttpResponse:

@@ -101,6 +101,7 @@ def test_json_that_is_read_in_is_answered(client):
         ("{", "document:", "Expected one JSON object."),
         ("[]", "document:", "Expected an object."),
         ('{"facts": {}}', "as_of:", "it is missing"),
+        ('{"as_of": "2026-03-02", "facts": [], "mass": {}}', "mass:", "Expected no such key here"),
         ('{"as_of": 1, "rules": [], "appliance": {}, "facts": [{}]}', "facts[0].kind:", "it is missing"),
     ],
 )

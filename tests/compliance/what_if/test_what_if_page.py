@@ -129,6 +129,17 @@ def test_the_example_is_an_answered_history(client):
 
 
 @pytest.mark.usefixtures("_signed_in")
+def test_the_answer_is_sketched_for_a_desk_and_a_phone(client):
+    """The rates as dots, the clocks as bars, and the same told in words to those who don't see it."""
+    rows = (added(0, "2026-03-02", "12"), row(1, "repair", "2026-03-10"), added(2, "2026-03-20", "0.01"))
+    text = ask(client, *rows).text
+
+    assert text.count('<svg class="chart"') == 2
+    assert "2 leak rates, 1 of them over the threshold, and the clocks that ran." in text
+    assert (text.count("chart-dot-danger"), text.count("chart-span-second")) == (4, 2)
+
+
+@pytest.mark.usefixtures("_signed_in")
 def test_a_date_that_rests_on_memory_says_so(client):
     """The European leak check intervals of fixtures/rules/eu.toml that are marked as recalled from memory, if any."""
     response = ask(client, rules=["eu", "uk"], refrigerant="R-410A", installed_on="2025-01-15")
