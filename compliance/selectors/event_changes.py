@@ -78,7 +78,8 @@ def _move(move: Move) -> str:
     leak = f", for {transfer.leak}" if transfer.leak else ""
     what = f"{transfer.as_typed} {transfer.refrigerant} {way} the appliance"
     scale = f", {transfer.scale}" if transfer.scale else ""
-    return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}{scale}"
+    log = f", with the log {transfer.weigh_log}" if hasattr(transfer, "weigh_log") else ""
+    return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}{scale}{log}"
 
 
 def _inspection(event: ServiceEvent) -> list[str]:

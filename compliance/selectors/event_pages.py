@@ -11,7 +11,7 @@ from django.db.models.functions import Cast
 from compliance.models import LeakRate, Obligation
 from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.reminders import PENDING
-from jobs.models import Appliance, ServiceEvent, Technician
+from jobs.models import Appliance, ServiceEvent, Technician, WeighLogReading
 from jobs.selectors.appliances import appliance_matches, refrigerant_now
 from jobs.selectors.events import STANDING
 
@@ -67,6 +67,7 @@ class EventFilter:
     happened_to: datetime.date | None = None
     appliance: Appliance | None = None
     is_over_only: bool = False
+    differs_from_log_only: bool = False
     has_replaced: bool = False
 
 
@@ -95,9 +96,22 @@ def event_list(wanted: EventFilter) -> QuerySet[ServiceEvent]:
         events = events.filter(appliance=wanted.appliance)
     if wanted.is_over_only:
         events = events.filter(pk__in=LeakRate.objects.filter(exceeds=True).values("event"))
+    if wanted.differs_from_log_only:
+        events = events.filter(differs_from_log())
     return events.filter(appliance_matches(wanted.search, "appliance__", _tells_of)).order_by(
         "-happened_on", "-pk"
     )
+
+
+def differs_from_log() -> Q:
+    """Events with a transfer whose mass differs from its scale's log by more than weighing explains."""
+    beyond = WeighLogReading.objects.filter(is_beyond_tolerance=True)
+    return Q(pk__in=beyond.values("log__transfer__event"))
+
+
+def differing_event_count() -> int:
+    """How many events that stand have a mass that differs from its scale's log."""
+    return ServiceEvent.objects.filter(STANDING, differs_from_log()).count()
 
 
 def _tells_of(word: str) -> Q:

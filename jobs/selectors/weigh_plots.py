@@ -85,7 +85,7 @@ def weigh_plot(log: WeighLog, *, unit: str, title: str) -> WeighPlot | None:
             Stretch(
                 _from_to(row),
                 format_mass(row["level_mg"], unit),
-                f"readings spread by {format_mass(row['spread_mg'], unit)}",
+                f"spread {format_mass(row['spread_mg'], unit)}",
             )
             for row in figures["plateaus"]
         ],

@@ -18,6 +18,7 @@ class EventListForm(StyledForm):
     until = DateField(label="To", required=False)
     appliance = forms.ModelChoiceField(Appliance.objects.all(), required=False, widget=forms.HiddenInput)
     over = forms.BooleanField(label="Over the threshold only", required=False)
+    differs = forms.BooleanField(label="Mass differs from its log only", required=False)
     replaced = forms.BooleanField(label="With replaced and voided records", required=False)
 
     def __init__(self, *args: object, **kwargs: object) -> None:
@@ -37,6 +38,7 @@ class EventListForm(StyledForm):
             happened_to=typed.get("until"),
             appliance=typed.get("appliance"),
             is_over_only=typed.get("over") or False,
+            differs_from_log_only=typed.get("differs") or False,
             has_replaced=typed.get("replaced") or False,
         )
 

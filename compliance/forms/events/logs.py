@@ -13,10 +13,10 @@ from compliance.forms.events.styled import StyledForm
 from compliance.rulebook.masses import format_mass, in_unit
 from jobs.errors import SubmissionRefused
 from jobs.forms.masses import MassField
-from jobs.models import Instrument, InstrumentKind, WeighLogUpload
+from jobs.models import Instrument, InstrumentKind, Transfer, WeighLogUpload
 from jobs.services.entries import EnteredMass
 from jobs.services.log_entries import LogAnswers, LogEntry, WeighedLog
-from jobs.services.log_readings import UNITS, log_refusal, log_weigh, mass_against_log
+from jobs.services.log_readings import UNITS, direction_of, log_refusal, log_weigh, mass_against_log
 from jobs.services.log_uploads import (
     LogShelf,
     answers_of,
@@ -27,7 +27,7 @@ from jobs.services.log_uploads import (
 )
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
 from jobs.weighing import InvalidLog, UnclearLog
-from jobs.weighing.comparison import COVERAGE_FACTOR, MassComparison
+from jobs.weighing.comparison import MassComparison
 
 COLUMN_MAX = 200
 LOST = (
@@ -82,6 +82,7 @@ class LogSlot:
         comparison: the typed mass against the log's, once both are there.
         problems: what is wrong: (field, message).
         answers: what was answered.
+        filed: the transfer, if it is filed already and its mass with it.
     """
 
     token: str = ""
@@ -93,7 +94,7 @@ class LogSlot:
     problems: list[tuple[str, str]] = field(default_factory=list)
     answers: LogAnswers = field(default_factory=LogAnswers)
 
-    coverage_factor = COVERAGE_FACTOR
+    filed: Transfer | None = None
 
     @property
     def weighed(self) -> WeighedLog | None:
@@ -184,7 +185,7 @@ def _asked(question: UnclearLog) -> str:
 
 
 class LogRowForm(WeighLogFields, StyledForm):
-    """A log with what it is held against: the row of a transfer, as far as it is filled in."""
+    """A log with what it is held against: the row of a transfer, as far as it is filled in, or a filed transfer."""
 
     direction = forms.ChoiceField(
         required=False, choices=[(way, way) for way in (INTO_APPLIANCE, OUT_OF_APPLIANCE)]
@@ -192,25 +193,31 @@ class LogRowForm(WeighLogFields, StyledForm):
     mass = MassField(required=False)
     scale = forms.ModelChoiceField(Instrument.objects.filter(kind=InstrumentKind.SCALE), required=False)
 
-    def __init__(self, *args: Any, shelf: LogShelf, unit: str, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, shelf: LogShelf, unit: str, filed: Transfer | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.shelf = shelf
+        self.filed = filed
         self.unit = unit
-        self.slot = LogSlot(unit=unit)
+        self.slot = LogSlot(unit=unit, filed=filed)
         self.dress()
 
     def clean(self) -> dict[str, Any]:
         """Read the log; what is wrong with it stands at its boxes."""
         cleaned = super().clean() or self.cleaned_data
+        filed = self.filed
+        typed = filed and EnteredMass(filed.entered_value, filed.entered_unit, filed.mass_mg)
         self.slot = fill_slot(
             self.shelf,
             cleaned.get("log") or "",
             self.log_answers,
-            direction=cleaned.get("direction") or "",
-            mass=cleaned.get("mass"),
-            scale=cleaned.get("scale"),
+            direction=direction_of(filed) if filed else cleaned.get("direction") or "",
+            mass=typed or cleaned.get("mass"),
+            scale=filed.scale if filed else cleaned.get("scale"),
             unit=self.unit,
         )
+        self.slot.filed = filed
         for name, message in self.slot.problems:
             self.add_error(name, message)
         return cleaned

@@ -120,11 +120,9 @@ class TransferForm(WeighLogFields, EventRowForm):
     def slot(self) -> LogSlot:
         """What the row shows of its log; of a row that was sent, what reading it has found."""
         given = self.get_initial_for_field
-        row = {
-            name: given(self.fields[name], name)
-            for name in ("direction", "mass", "scale")
-            if name in self.fields
-        }
+        row = {name: given(self.fields[name], name) for name in ("direction", "mass")}
+        scale = given(self.fields["scale"], "scale")
+        row["scale"] = self.choices.scale(str(scale)) if scale else None
         return self._filled_slot(row, self.initial.get("log", ""), LogAnswers())
 
     def _filled_slot(self, row: dict[str, Any], token: str, answers: LogAnswers) -> LogSlot:

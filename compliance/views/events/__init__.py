@@ -3,6 +3,7 @@
 from compliance.views.events.amending import EventAmendView, EventVoidView
 from compliance.views.events.filing import EventAddView, EventEvacuationView, EventHeadroomView, EventPickView
 from compliance.views.events.handing_over import EventPdfView, EventSendView, RecordDeliveryPdfView
+from compliance.views.events.logs import WeighLogAddView, WeighLogDownloadView, WeighLogReadView
 from compliance.views.events.records import EventDetailView, EventListView
 
 __all__ = [
@@ -17,4 +18,7 @@ __all__ = [
     "EventSendView",
     "EventVoidView",
     "RecordDeliveryPdfView",
+    "WeighLogAddView",
+    "WeighLogDownloadView",
+    "WeighLogReadView",
 ]

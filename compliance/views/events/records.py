@@ -10,10 +10,12 @@ from django.views.generic import View
 
 from compliance.forms.events.listing import EventListForm
 from compliance.selectors.event_changes import Change, event_changes
-from compliance.selectors.event_pages import event_list
+from compliance.selectors.event_logs import event_logs, without_log
+from compliance.selectors.event_pages import differing_event_count, event_list
 from compliance.selectors.event_record import event_record, whole_events
 from compliance.selectors.handing_over import handing_over
 from jobs.models import ServiceEvent
+from jobs.services.weigh_logs import may_add_log
 from portal.web.views import PortalListView, PortalView
 
 
@@ -29,7 +31,7 @@ class EventListView(PortalListView):
         return event_list(self.form.wanted)
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(form=self.form, **kwargs)
+        return super().get_context_data(form=self.form, differing_count=differing_event_count(), **kwargs)
 
 
 class EventDetailView(PortalView, View):
@@ -39,9 +41,13 @@ class EventDetailView(PortalView, View):
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         event = get_object_or_404(whole_events(), pk=pk)
+        record = event_record(event, timezone.now())
         context = {
             "event": event,
-            "record": event_record(event, timezone.now()),
+            "record": record,
+            "logs": event_logs(event, record.moves),
+            "addable": without_log(record.moves) if record.is_standing else [],
+            "may_add_log": may_add_log(request.user, event),
             "changes": self._changes(event),
             "handing_over": handing_over(event),
             "filed": request.GET.get("filed", ""),

@@ -41,7 +41,7 @@
     const owner = `${PREFIX}${form.dataset.user}:${form.dataset.draftKey}:`;
     const key = () => owner + form.elements.submission_id.value;
     const state = form.querySelector("[data-draft-state]");
-    const isKept = (box) => box.name && !["csrfmiddlewaretoken", "submission_id"].includes(box.name) && !/-(TOTAL|INITIAL|MIN_NUM|MAX_NUM)_FORMS$/.test(box.name);
+    const isKept = (box) => box.name && box.type !== "file" && !["csrfmiddlewaretoken", "submission_id"].includes(box.name) && !/-(TOTAL|INITIAL|MIN_NUM|MAX_NUM)_FORMS$/.test(box.name);
 
     function values() {
       const kept = {};

@@ -31,6 +31,7 @@
     rows.querySelector("template").insertAdjacentHTML("beforebegin", html);
     total(rows).value = index + 1;
     const card = rowCards(rows).at(-1);
+    window.htmx?.process(card);
     card.querySelector("[data-row-number]").textContent = index + 1;
     card.querySelector("[data-remove-row]").hidden = false;
     return card;
