@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from compliance.rulebook.inventory import GwpBasis
 from compliance.selectors.reports.parameters import ReportParameters
 from compliance.services.reports.catalogue import ReportType
 from jobs.forms.messages import NamedValues
@@ -34,8 +35,20 @@ def _appliance() -> forms.Field:
     return field
 
 
+def _gwp_basis() -> forms.Field:
+    choices = [(basis.value, basis.in_words) for basis in GwpBasis]
+    return forms.ChoiceField(
+        label="Global warming potentials", choices=choices, initial=GwpBasis.AR4.value, required=False
+    )
+
+
 #: The boxes that a report may ask for beside year and day.
-BOXES: dict[str, Callable[[], forms.Field]] = {"customer": _customer, "site": _site, "appliance": _appliance}
+BOXES: dict[str, Callable[[], forms.Field]] = {
+    "customer": _customer,
+    "site": _site,
+    "appliance": _appliance,
+    "gwp_basis": _gwp_basis,
+}
 
 
 class ReportForm(NamedValues, forms.Form):
@@ -95,5 +108,9 @@ class ReportForm(NamedValues, forms.Form):
             run_at=self.now,
             year=chosen["year"],
             **{name: chosen[name] for name in SUBJECTS if name in self.fields},
-            options={name: chosen[name] for name in self.report.asks if name not in SUBJECTS},
+            options={
+                name: chosen[name] or self.fields[name].initial
+                for name in self.report.asks
+                if name not in SUBJECTS
+            },
         )

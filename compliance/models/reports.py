@@ -11,6 +11,8 @@ class ReportKind(models.TextChoices):
     """The reports that the portal prints."""
 
     ANNUAL_LEAK_RATE = "annual_leak_rate", "Annual leak rate report"
+    DISPOSAL = "disposal", "Disposal report"
+    MASS_BALANCE = "mass_balance", "Mass balance and greenhouse gas inventory"
 
 
 class ReportState(models.TextChoices):

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django import template
 
-from compliance.selectors.reports.document import Cell, Column, ColumnKind, Row, Section, Table
+from compliance.selectors.reports.document import Cell, Column, ColumnKind, ReportDocument, Row, Table
 
 register = template.Library()
 
@@ -36,9 +36,9 @@ def with_columns(row: Row, table: Table) -> Iterable[tuple[Column, Cell]]:
 
 
 @register.filter
-def is_wide(section: Section) -> bool:
-    """Whether a table of the section needs the sheet on its side."""
-    return any(len(table.columns) > UPRIGHT_COLUMNS for table in section.tables)
+def is_wide(document: ReportDocument) -> bool:
+    """Whether a table of the document needs the sheet on its side."""
+    return any(len(table.columns) > UPRIGHT_COLUMNS for table in document.tables)
 
 
 @register.filter

@@ -22,14 +22,21 @@ def current_events(appliance: Appliance, known_at: datetime.datetime | None = No
     Returns:
         In legal order: by the day at the site; within a day as first filed, an amendment in its original's place.
     """
-    events = appliance.service_events.filter(is_void=False)
+    return (
+        events_standing(known_at)
+        .filter(appliance=appliance)
+        .order_by("happened_on", Coalesce("original", "id", output_field=BigIntegerField()))
+    )
+
+
+def events_standing(known_at: datetime.datetime | None = None) -> QuerySet[ServiceEvent]:
+    """List the events of all appliances that are neither superseded nor void, now or at an instant, in no order."""
+    events = ServiceEvent.objects.filter(is_void=False)
     amendments = ServiceEvent.objects.filter(supersedes=OuterRef("pk"))
     if known_at is not None:
         events = events.filter(filed_at__lte=known_at)
         amendments = amendments.filter(filed_at__lte=known_at)
-    return events.filter(~Exists(amendments)).order_by(
-        "happened_on", Coalesce("original", "id", output_field=BigIntegerField())
-    )
+    return events.filter(~Exists(amendments)).order_by()
 
 
 def event_line(event: ServiceEvent) -> QuerySet[ServiceEvent]:

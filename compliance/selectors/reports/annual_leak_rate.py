@@ -5,14 +5,14 @@ report as of a date and as known at an instant gives the same figures whenever i
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
-from typing import TypeVar
+from datetime import date
 
 from compliance.rulebook.assess import assess
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
-from compliance.selectors.facts import appliance_facts, as_registered, rules_for
+from compliance.selectors.facts import rules_for
+from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
+from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
 from jobs.models import Appliance, Transfer
 
@@ -21,8 +21,6 @@ KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
 
 #: About a hundred pages: layout takes memory by the page, given back after each piece.
 APPLIANCES_IN_A_PIECE = 200
-
-Value = TypeVar("Value")
 
 
 @dataclass(frozen=True)
@@ -125,13 +123,9 @@ def annual_report(parameters: ReportParameters, progress: Progress = no_progress
     appliances = parameters.appliances().filter(installed_on__year__lte=parameters.year)
     total = appliances.count()
     rows = []
-    for done, appliance in enumerate(appliances):
+    for done, one in enumerate(facts_in_bulk(appliances, parameters.known_at)):
         progress(done, total)
-        rows.append(
-            _appliance_year(
-                appliance, parameters.year, parameters.as_of, parameters.known_at, gross[appliance.pk]
-            )
-        )
+        rows.append(_appliance_year(one, parameters, gross[one.appliance.pk]))
     return AnnualReport(parameters=parameters, appliances=tuple(rows), totals=_totals(rows))
 
 
@@ -142,38 +136,24 @@ def annual_report_pieces(report: AnnualReport, appliances: int = APPLIANCES_IN_A
 
 
 def _appliance_year(
-    appliance: Appliance,
-    year: int,
-    as_of: date,
-    known_at: datetime,
-    gross: tuple[RefrigerantTotal, ...],
+    one: ApplianceFacts, parameters: ReportParameters, gross: tuple[RefrigerantTotal, ...]
 ) -> ApplianceYear:
-    registered = as_registered(appliance, known_at)
-    described, facts = appliance_facts(registered, known_at)
-    assessment = assess(described, facts, as_of=as_of, rules=rules_for(registered.site))
+    year, as_of = parameters.year, parameters.as_of
+    described, facts = one.described, one.facts
+    assessment = assess(described, facts, as_of=as_of, rules=rules_for(one.registered.site))
     last_day = min(as_of, date(year, 12, 31))
     obligations = tuple(
         row for row in assessment.obligations if row.kind not in KINDS_LEFT_OUT and _touches(row, year)
     )
     return ApplianceYear(
-        appliance=appliance,
-        refrigerant=_in_force(
-            described.refrigerant, ((fact.on, fact.refrigerant) for fact in facts), last_day
-        ).designation,
-        full_charge_mg=_in_force(
-            described.full_charge_mg, ((fact.on, fact.full_charge_mg) for fact in facts), last_day
-        ),
+        appliance=one.appliance,
+        refrigerant=refrigerant_on(described, facts, last_day).designation,
+        full_charge_mg=charge_on(described, facts, last_day),
         assessment=assessment,
         rates=tuple(row for row in assessment.leak_rates if row.on.year == year),
         obligations=obligations,
         gross=gross,
     )
-
-
-def _in_force(registered: Value, changes: Iterable[tuple[date, Value | None]], on: date) -> Value:
-    """What holds on a day: as registered, unless a record of that day or before changed it."""
-    stated = [value for day, value in changes if value is not None and day <= on]
-    return stated[-1] if stated else registered
 
 
 def _touches(row: Obligation, year: int) -> bool:

@@ -1,11 +1,10 @@
 """The annual leak rate report as a document of tables: what CSV, XLSX and a kept run print."""
 
 from collections.abc import Callable, Iterator
-from decimal import Decimal
 
-from compliance.rulebook.masses import mass_answer
 from compliance.selectors.reports.annual_leak_rate import AnnualReport, ApplianceYear
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
+from compliance.selectors.reports.masses import kilograms, pounds
 from compliance.selectors.wording import kind_in_words, method_in_words, rule_in_words, status_in_words
 
 PLACE = (Column("Customer", width=28), Column("Site", width=24), Column("Appliance", width=28))
@@ -54,16 +53,6 @@ OBLIGATION_COLUMNS = (
     Column("Paragraph"),
     Column("Why", width=80),
 )
-
-
-def pounds(mass_mg: int) -> Decimal:
-    """The mass in pounds with three decimals, as every format of the report prints it."""
-    return Decimal(str(mass_answer(mass_mg)["lb"]))
-
-
-def kilograms(mass_mg: int) -> Decimal:
-    """The mass in kilograms with three decimals."""
-    return Decimal(str(mass_answer(mass_mg)["kg"]))
 
 
 def annual_report_document(report: AnnualReport) -> ReportDocument:

@@ -7,7 +7,9 @@ from typing import Any
 from compliance.models import ReportKind
 from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
 from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
+from compliance.selectors.reports.disposal import disposal_report
 from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.reports.mass_balance import mass_balance_report
 from compliance.selectors.reports.parameters import Progress, ReportParameters
 from compliance.services.reports.chunks import document_chunks
 
@@ -58,6 +60,24 @@ REPORTS: tuple[ReportType, ...] = (
         pieces=annual_report_pieces,
         page_template="compliance/partials/annual_leak_rate_report.html",
         print_template="compliance/print/annual_leak_rate_report.html",
+    ),
+    ReportType(
+        kind=ReportKind.DISPOSAL,
+        summary=(
+            "Appliances of more than 5 and less than 50 lb that were disposed of: what was recovered from each, month "
+            "by month, and what was sent for reclamation or destruction."
+        ),
+        asks=("customer",),
+        content=disposal_report,
+    ),
+    ReportType(
+        kind=ReportKind.MASS_BALANCE,
+        summary=(
+            "Refrigerant bought, recovered, charged, sent away and in stock, and by material balance what went to the "
+            "air, with its CO2 equivalent on the basis you choose."
+        ),
+        asks=("customer", "gwp_basis"),
+        content=mass_balance_report,
     ),
 )
 

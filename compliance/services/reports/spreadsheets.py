@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import date
 from decimal import Decimal
 
@@ -14,6 +15,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 NOTE = "Information from the records; not legal advice."
 SHEET_NAME_MAX = 31
+SHEET_NAME_REFUSED = re.compile(r"[\[\]:*?/\\]")
 NUMBER_FORMATS = {ColumnKind.MASS: "0.000", ColumnKind.PERCENT: "0.00", ColumnKind.DATE: "yyyy-mm-dd"}
 
 
@@ -66,7 +68,7 @@ def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
 
 
 def _write_table(book: xlsxwriter.Workbook, table: Table) -> None:
-    sheet = book.add_worksheet(table.name[:SHEET_NAME_MAX])
+    sheet = book.add_worksheet(SHEET_NAME_REFUSED.sub("", table.name)[:SHEET_NAME_MAX])
     header = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
     text = book.add_format({"text_wrap": True, "valign": "top"})
     styles = {
