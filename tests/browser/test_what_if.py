@@ -14,6 +14,7 @@ def add_pounds(page: Page, on: str, pounds: str) -> None:
     page.get_by_label("What else happens").select_option(label="Refrigerant added")
     page.get_by_role("button", name="Add it").click()
     card = page.get_by_role("group", name="Refrigerant added").last
+    expect(card.get_by_label("Date", exact=True)).to_be_focused()
     card.get_by_label("Date", exact=True).fill(on)
     card.get_by_label("Mass added").fill(pounds)
 

@@ -53,6 +53,10 @@ class FactForm(StyledForm):
         """The boxes that tell most, in the order in which they are laid out."""
         return [self[name] for name in self.fields if name != ALWAYS_SHOWN_LAST]
 
+    def take_focus(self) -> None:
+        """Let typing begin in the first box, where the row was just opened."""
+        next(iter(self.fields.values())).widget.attrs["autofocus"] = True
+
     def clean(self) -> dict[str, Any]:
         """Let the rulebook read the fact, so that what holds between its boxes is checked too."""
         cleaned = super().clean() or self.cleaned_data

@@ -169,7 +169,10 @@ class WhatIfPage:
     def open(self, place: int) -> FactRow | None:
         """Open a row for changing."""
         self.rows = [row.opened(self.mass_unit) if row.place == place else row for row in self.rows]
-        return self.row(place)
+        row = self.row(place)
+        if row is not None and row.form is not None:
+            row.form.take_focus()
+        return row
 
     def remove(self, place: int) -> None:
         """Drop a row."""
@@ -178,7 +181,9 @@ class WhatIfPage:
     def add(self, kind: FactKind) -> FactRow:
         """Put an open row of a kind at the end."""
         place = max((row.place for row in self.rows), default=-1) + 1
-        row = FactRow(place, form=FactForm(kind, prefix=prefix(place), mass_unit=self.mass_unit))
+        form = FactForm(kind, prefix=prefix(place), mass_unit=self.mass_unit)
+        form.take_focus()
+        row = FactRow(place, form=form)
         self.rows.append(row)
         return row
 

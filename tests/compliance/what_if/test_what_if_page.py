@@ -116,6 +116,7 @@ def test_a_script_gets_the_row_alone(client):
     fragment = client.post(reverse("what-if"), fields, headers={"HX-Request": "true"}).text
 
     assert fragment.strip().startswith("<li")
+    assert fragment.count("autofocus") == 1
     assert 'name="facts-9-granted"' in fragment
     assert "<html" not in fragment
 
