@@ -23,8 +23,7 @@ from compliance.rulebook.tables import Row, Tables, load_tables
 class Opening(StrEnum):
     """Why a circuit is opened: what the levels of 82.156 and their exceptions turn on.
 
-    Major is defined in 82.152: the compressor, condenser, evaporator or an auxiliary coil is removed, or an opening of
-    more than 4 square inches of flow area is uncovered for more than 15 minutes.
+    Major is defined in 82.152; ``major_in_words`` says how.
     """
 
     MAJOR = "major"
@@ -63,6 +62,23 @@ class EvacuationRequirement:
         if self.recovery_pct is not None:
             return f"{self.recovery_pct} % of the refrigerant recovered, or {words}"
         return words
+
+
+def major_in_words(*, on: date, tables: Tables | None = None) -> str:
+    """What makes maintenance, service or repair major, as a sentence with its paragraph.
+
+    Args:
+        on: the day whose definition counts.
+        tables: the dated numbers; those of fixtures/rules by default.
+
+    Source: 40 CFR 82.152, major maintenance, service, or repair.
+    """
+    tables = tables or load_tables()
+    area, time = (tables.row(RULE_608, key, on=on) for key in ("major_flow_area", "major_open_time"))
+    return (
+        "Major: the compressor, condenser, evaporator or an auxiliary coil is removed, or more than "
+        f"{area.in_words} of flow area stay uncovered for more than {time.in_words} ({area.citation})."
+    )
 
 
 def required_evacuation(

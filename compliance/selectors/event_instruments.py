@@ -35,12 +35,21 @@ class Caution:
     is_confirmed: bool = True
 
 
-def used_instruments(event: ServiceEvent) -> list[UsedInstrument]:
-    """The scales and the gauge that an event names, each once, the scales in the order of its transfers."""
+def used_instruments(
+    event: ServiceEvent, *, known_at: datetime.datetime | None = None
+) -> list[UsedInstrument]:
+    """The scales and the gauge that an event names, each once, the scales in the order of its transfers.
+
+    Args:
+        event: the record.
+        known_at: calibrations as the records stood at this instant; now unless given.
+    """
     named = [row.scale for row in event.transfers.all() if row.reverses_id is None and row.scale]
     once = dict.fromkeys([*named, *([event.gauge] if event.gauge else [])])
     return [
-        UsedInstrument(instrument, calibration_on(instrument, event.happened_on), event.happened_on)
+        UsedInstrument(
+            instrument, calibration_on(instrument, event.happened_on, known_at=known_at), event.happened_on
+        )
         for instrument in once
     ]
 

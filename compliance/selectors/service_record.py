@@ -15,6 +15,7 @@ from compliance.rulebook.results import Assessment, LeakRate, Obligation, Obliga
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.event_changes import Change, event_changes
+from compliance.selectors.event_instruments import UsedInstrument, used_instruments
 from compliance.selectors.event_record import RECORD_KIND, Move, figures_of, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from jobs.models import Appliance, ChainLink, ServiceEvent, WorkKind
@@ -71,6 +72,11 @@ class ServiceRecord:
         """The paragraphs under which it is handed over."""
         applied = [verdict.rule for verdict in self.assessment.applies]
         return [PARAGRAPHS[rule] for rule in applied if rule in PARAGRAPHS]
+
+    @property
+    def instruments(self) -> list[UsedInstrument]:
+        """The scales and the gauge named, with the calibration that was on record when the event was filed."""
+        return used_instruments(self.event, known_at=self.event.filed_at)
 
     @property
     def work_kinds(self) -> list[str]:

@@ -60,11 +60,23 @@ def with_calibrations(instruments: QuerySet[Instrument]) -> QuerySet[Instrument]
     return instruments.prefetch_related(Prefetch("calibrations", rows, to_attr="standing_calibrations"))
 
 
-def calibration_on(instrument: Instrument, day: datetime.date) -> Calibration | None:
+def calibration_on(
+    instrument: Instrument, day: datetime.date, *, known_at: datetime.datetime | None = None
+) -> Calibration | None:
     """The calibration under which the instrument was on a day: the last one before it, run out or not.
 
-    None if none was done by then.
+    Args:
+        instrument: the scale or gauge.
+        day: the day of use.
+        known_at: as the records stood at this instant; now unless given.
+
+    Returns:
+        None if none was done by then.
     """
+    if known_at is not None:
+        uncorrected = Q(superseded_by=None) | Q(superseded_by__recorded_at__gt=known_at)
+        known = instrument.calibrations.filter(uncorrected, is_void=False, recorded_at__lte=known_at)
+        return known.filter(calibrated_on__lte=day).order_by("-calibrated_on", "-pk").first()
     rows: Iterable[Calibration] | None = getattr(instrument, "standing_calibrations", None)
     if rows is None:
         rows = instrument.calibrations.filter(STANDING_CALIBRATION).order_by("-calibrated_on", "-pk")

@@ -1,7 +1,7 @@
 """Registers the demo firm's recovery machines, scales and gauges with their calibrations; says who carries what."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +12,8 @@ from portal.accounts.models import User
 from portal.demo.firm import Firm
 
 LABORATORY = "Lakeshore Weights and Measures"
+#: The certificate comes with the instrument.
+ON_ITS_WAY_BACK = timedelta(days=2)
 
 
 @dataclass(frozen=True)
@@ -54,9 +56,9 @@ def _register_instrument(firm: Firm, data: dict[str, Any], *, by: User, now: dat
         calibration_record(
             by=by,
             instrument=instrument,
-            calibrated_on=firm.today - timedelta(days=days_ago),
+            calibrated_on=(on := firm.today - timedelta(days=days_ago)),
             certificate_number=f"LWM-{instrument.serial_number}-{number}",
             calibrated_by=LABORATORY,
-            recorded_at=now,
+            recorded_at=min(now, datetime.combine(on, time(17), tzinfo=UTC) + ON_ITS_WAY_BACK),
         )
     return instrument

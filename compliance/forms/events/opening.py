@@ -28,8 +28,6 @@ class OpeningForm(StyledForm):
         label="Why it was opened",
         required=False,
         choices=[("", "Choose why"), *OpeningKind.choices],
-        help_text="Major: the compressor, condenser, evaporator or an auxiliary coil is removed, or more than 4 square "
-        "inches of flow area stay uncovered for more than 15 minutes (40 CFR 82.152).",
     )
     opening_note = forms.CharField(
         label="Which leaks, and what they kept from being reached",

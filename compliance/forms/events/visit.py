@@ -10,6 +10,8 @@ from django.core.exceptions import ValidationError
 from compliance.forms.events.choices import EventChoices
 from compliance.forms.events.opening import OpeningForm
 from compliance.forms.events.widgets import CheckTiles, TellingSelect, Tiles
+from compliance.rulebook.evacuation import major_in_words
+from compliance.selectors.opening import US_JURISDICTIONS
 from jobs.errors import SubmissionRefused
 from jobs.forms.layout import DateField
 from jobs.forms.refusals import add_refusals
@@ -118,6 +120,8 @@ class VisitForm(OpeningForm):
         supervisor.choices = [("", "Nobody"), *choices.supervisors]
         self.offer_machines(choices.background.machines)
         self.offer_gauges(choices)
+        if choices.background.appliance.site.jurisdiction in US_JURISDICTIONS:
+            self.fields["opening_kind"].help_text = major_in_words(on=today)
         self.dress()
 
     def clean_signature_svg_path(self) -> str:

@@ -9,6 +9,8 @@ from tests import people
 from tests.factories import (
     ApplianceFactory,
     CylinderFactory,
+    RecoveryMachineFactory,
+    ScaleFactory,
     SiteFactory,
     TechnicianFactory,
     supply_cylinder,
@@ -27,6 +29,10 @@ PAGES = {
     "technician-detail": READ,
     "cylinder-list": READ,
     "cylinder-detail": READ,
+    "instrument-list": READ,
+    "instrument-detail": READ,
+    "recovery-machine-list": READ,
+    "recovery-machine-detail": READ,
     "refrigerant-cautions": READ,
     "customer-add": WRITE,
     "customer-change": WRITE,
@@ -40,6 +46,11 @@ PAGES = {
     "technician-sign-in": WRITE,
     "cylinder-add": WRITE,
     "cylinder-change": WRITE,
+    "instrument-add": WRITE,
+    "instrument-change": WRITE,
+    "calibration-add": WRITE,
+    "recovery-machine-add": WRITE,
+    "recovery-machine-change": WRITE,
     "purchase-add": WRITE,
     "shipment-add": WRITE,
 }
@@ -60,18 +71,21 @@ def paths() -> dict[str, str]:
         "appliance": ApplianceFactory(site=site).pk,
         "technician": TechnicianFactory().pk,
         "cylinder": CylinderFactory().pk,
+        "instrument": ScaleFactory().pk,
+        "recovery-machine": RecoveryMachineFactory().pk,
     }
     owners = {
         "site-add": "customer",
         "appliance-add": "site",
         "certification-add": "technician",
         "technician-sign-in": "technician",
+        "calibration-add": "instrument",
         "purchase-add": "cylinder",
         "shipment-add": "cylinder",
     }
     found = {}
     for name in PAGES:
-        thing, _, verb = name.partition("-")
+        thing, _, verb = name.rpartition("-")
         if name in owners:
             found[name] = reverse(name, args=[rows[owners[name]]])
         elif verb in ("detail", "change"):
