@@ -173,7 +173,12 @@ def _time_column(
     dated = [index for index, kind in enumerate(kinds) if kind == "instant"]
     clocks = [index for index, kind in enumerate(kinds) if kind == "clock"]
     numbers = [index for index, kind in enumerate(kinds) if kind == "number"]
-    named = [index for index in numbers if _words(names[index]) & (_TIME_WORDS | _SECONDS_PER.keys())]
+    named = [
+        index
+        for index in numbers
+        if _words(names[index]) & (_TIME_WORDS | _SECONDS_PER.keys())
+        and not _words(names[index]) & _OTHER_WORDS
+    ]
     ticking = [] if any(names) else [index for index in numbers if _is_ticking(rows, index)]
     for candidates in (dated, clocks, named, ticking):
         if len(candidates) == 1:

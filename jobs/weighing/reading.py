@@ -1,5 +1,8 @@
 """Reads a scale's log from the bytes of a file. What the readings mean is found out in ``estimation``."""
 
+from fractions import Fraction
+from math import floor
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -86,7 +89,7 @@ def _weights_mg(layout: Layout, *, decimal_comma: bool) -> tuple[NDArray[np.int6
         if parsed is None or abs(parsed[0]) > MAX_WEIGHT_MG:
             raise _unreadable(row.line, text, layout.unit, is_too_large=parsed is not None)
         exact_mg, last_digit_mg, unit = parsed
-        known[text] = round(exact_mg)
+        known[text] = floor(exact_mg + Fraction(1, 2))
         digit_mg = last_digit_mg if digit_mg is None else min(digit_mg, last_digit_mg)
     weights_mg = np.fromiter((known[text] for text in texts), dtype=np.int64, count=len(texts))
     return weights_mg, float(digit_mg or 0), unit or ""
