@@ -4,9 +4,11 @@ from django.urls import path
 
 from jobs.views import (
     appliances,
+    charge_estimate,
     customers,
     cylinders,
     instruments,
+    pressure_checks,
     properties,
     recovery_machines,
     technicians,
@@ -50,9 +52,15 @@ urlpatterns = [
     path(
         "cylinders/<int:cylinder_pk>/shipments/add/", cylinders.ShipmentAddView.as_view(), name="shipment-add"
     ),
+    path(
+        "cylinders/<int:cylinder_pk>/pressure-check/",
+        pressure_checks.PressureCheckView.as_view(),
+        name="pressure-check",
+    ),
     path("properties/", properties.SaturationView.as_view(), name="properties"),
     path("properties/chart/", properties.PressureChartView.as_view(), name="pressure-chart"),
     path("properties/chart.pdf", properties.PressureChartPdfView.as_view(), name="pressure-chart-pdf"),
+    path("properties/full-charge/", charge_estimate.ChargeEstimateView.as_view(), name="charge-estimate"),
     path("properties/residual/", properties.ResidualView.as_view(), name="residual"),
     path("properties/cylinder/", properties.CylinderPressureView.as_view(), name="cylinder-pressure"),
     path("instruments/", instruments.InstrumentListView.as_view(), name="instrument-list"),

@@ -14,6 +14,7 @@ from compliance.selectors.appliance_page import appliance_page
 from compliance.selectors.appliance_record import appliance_record
 from compliance.services.records.printing import appliance_record_name, appliance_record_pdf
 from jobs.models import Appliance
+from jobs.selectors.full_charges import full_charge_determinations
 from jobs.services.entries import local_date
 from portal.web.views import PortalView
 
@@ -27,7 +28,11 @@ class ApplianceDetailView(PortalView, DetailView):
         return Appliance.objects.select_related("site__customer", "technician")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(page=appliance_page(self.object, timezone.now()), **kwargs)
+        return super().get_context_data(
+            page=appliance_page(self.object, timezone.now()),
+            determinations=full_charge_determinations(self.object),
+            **kwargs,
+        )
 
 
 class AppliancePdfView(PortalView, View):

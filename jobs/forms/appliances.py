@@ -2,16 +2,17 @@
 
 from typing import Any
 
-from crispy_forms.layout import HTML, Fieldset
+from crispy_forms.layout import HTML, Div, Fieldset
 from django import forms
 from django.urls import reverse_lazy
 
+from jobs.forms.charge_estimate import ChargeInputsField
 from jobs.forms.layout import DateField, RegisterForm, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.refrigerants import RefrigerantField
-from jobs.models import Appliance, LeakRateMethod, Site, Technician
+from jobs.models import Appliance, FullChargeMethod, LeakRateMethod, Site, Technician
 from jobs.services.appliances import registered_full_charge
-from jobs.services.entries import ApplianceEntry
+from jobs.services.entries import ApplianceEntry, EnteredMass
 
 # Fetches the cautions of the refrigerant as soon as it is named.
 ASKS_FOR_CAUTIONS = {
@@ -22,6 +23,12 @@ ASKS_FOR_CAUTIONS = {
 CAUTIONS = HTML(
     '<div id="refrigerant-cautions">{% include "jobs/partials/refrigerant_cautions.html" %}</div>'
 )
+ESTIMATE = HTML(
+    '<p class="fine-print"><a href="{% url "charge-estimate" %}?'
+    "{% if form.instance.pk %}appliance={{ form.instance.pk }}{% else %}site={{ form.site.pk }}{% endif %}"
+    '">Estimate it from component sizes</a></p>'
+)
+RANGE = Div(side_by_side("full_charge_lowest", "full_charge_highest"), css_class="only-established-range")
 
 
 class ApplianceForm(RegisterForm):
@@ -31,6 +38,11 @@ class ApplianceForm(RegisterForm):
     full_charge = MassField(
         help_text="Of this circuit alone: each independent circuit is an appliance of its own."
     )
+    full_charge_lowest = MassField(label="Range from", required=False)
+    full_charge_highest = MassField(
+        label="Range to", required=False, help_text="The full charge is the midpoint of the range."
+    )
+    charge_inputs = ChargeInputsField()
     installed_on = DateField(label="Installed on")
     leak_rate_method = forms.ChoiceField(
         label="Leak rate method of the facility", choices=LeakRateMethod.choices, widget=forms.RadioSelect
@@ -47,7 +59,8 @@ class ApplianceForm(RegisterForm):
         ),
         Fieldset(
             "Refrigerant and full charge",
-            *("refrigerant", CAUTIONS, "full_charge", "full_charge_method", "full_charge_note"),
+            *("refrigerant", CAUTIONS, "full_charge", ESTIMATE, "full_charge_method", RANGE),
+            *("full_charge_note", "charge_inputs"),
             "is_hermetically_sealed",
             "is_mvac_like",
         ),
@@ -78,8 +91,15 @@ class ApplianceForm(RegisterForm):
         ) | Technician.objects.filter(pk=self.instance.technician_id)
         self.fields["technician"].empty_label = "Nobody in particular"
         if self.instance.pk:
-            self.initial["full_charge"] = registered_full_charge(self.instance)
+            self.initial.setdefault("full_charge", registered_full_charge(self.instance))
+            self._set_up_range()
         self._set_up_method()
+
+    def _set_up_range(self) -> None:
+        newest = self.instance.full_charge_determinations.first()
+        if newest and newest.method == FullChargeMethod.ESTABLISHED_RANGE:
+            for name in ("full_charge_lowest", "full_charge_highest"):
+                self.initial[name] = EnteredMass.parse(**newest.inputs[name])
 
     def _set_up_method(self) -> None:
         method = self.fields["leak_rate_method"]

@@ -1,11 +1,12 @@
 """What a person asks about a refrigerant: a temperature or a pressure, and where the gauge is read."""
 
+import uuid
 from typing import Any
 
 from crispy_forms.layout import HTML, Div, Fieldset
 from django import forms
 
-from jobs.forms.layout import page_helper, side_by_side
+from jobs.forms.layout import DateField, page_helper, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.measures import MeasureField
 from jobs.forms.messages import NamedValues, shown_value
@@ -181,3 +182,20 @@ class CylinderPressureForm(QuestionForm):
             WHERE,
         ),
     )
+
+
+class CylinderCheckForm(CylinderPressureForm):
+    """The same for a cylinder on record, to be filed in its history."""
+
+    checked_on = DateField(label="Checked on")
+    note = forms.CharField(label="Note", required=False, widget=forms.Textarea({"rows": 2}))
+    submission_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    fieldsets = (
+        Fieldset("Cylinder", side_by_side("refrigerant", "checked_on"), "submission_id"),
+        Fieldset("Readings", *CylinderPressureForm.fieldsets[0].fields[1:], "note"),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["submission_id"].initial = uuid.uuid4

@@ -16,6 +16,7 @@ from jobs.models.cylinder_records import (
     Withdrawal,
 )
 from jobs.models.cylinders import Cylinder, CylinderKind, CylinderPlace
+from jobs.models.determinations import FullChargeDetermination
 from jobs.models.events import OpeningKind, OwnerDecision, ServiceEvent, VacuumUnit, WorkKind, WorkOrigin
 from jobs.models.findings import (
     Leak,
@@ -36,6 +37,7 @@ from jobs.models.instruments import (
     RecoveryMachine,
 )
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
+from jobs.models.pressure_checks import CylinderPressureCheck, PressureVerdict
 from jobs.models.stock import BuyerBasis, BuyerProof, StockMovement, StockMovementKind, SupplyStatus
 from jobs.models.technicians import Certification, CertificationType, Technician
 from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
@@ -55,8 +57,10 @@ __all__ = [
     "CylinderKind",
     "CylinderMove",
     "CylinderPlace",
+    "CylinderPressureCheck",
     "CylinderRecord",
     "CylinderWeighing",
+    "FullChargeDetermination",
     "FullChargeMethod",
     "HeelDestination",
     "HeelRemoval",
@@ -75,6 +79,7 @@ __all__ = [
     "MoveReason",
     "OpeningKind",
     "OwnerDecision",
+    "PressureVerdict",
     "RecoveryMachine",
     "Repair",
     "RequalificationPeriod",

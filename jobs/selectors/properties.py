@@ -99,9 +99,9 @@ def cylinder_pressure_asked(
     refrigerant: str,
     temperature: str,
     pressure: str,
-    gauge_doubt_psi: Decimal,
-    temperature_doubt_f: Decimal,
-    vapour_drawn_pct: Decimal,
+    gauge_doubt_psi: Decimal | str,
+    temperature_doubt_f: Decimal | str,
+    vapour_drawn_pct: Decimal | str,
     atmosphere_pa: float,
 ) -> PressureCheck:
     """A resting cylinder's pressure against what its refrigerant should show.

@@ -20,6 +20,13 @@ from jobs.selectors.events import current_events
 from jobs.services.chain import chain_extend
 from jobs.services.checks.people import check_responsible_technician
 from jobs.services.entries import ApplianceEntry, EnteredMass, local_date
+from jobs.services.full_charges import (
+    BASIS_FIELDS,
+    FULL_CHARGE_RECORD,
+    basis_checked,
+    basis_is_new,
+    determination_file,
+)
 from jobs.services.holders import appliance_holder, external_holder
 from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
 from portal.accounts.models import User
@@ -51,7 +58,8 @@ FORM_NAMES = {
     "full_charge_entered": "full_charge",
     "full_charge_unit": "full_charge",
 }
-FULL_CHARGE_RECORD = "40 CFR 82.157(l)(1), 84.106(l)(1)"
+# What a determination of the full charge states; a change of any of these is a determination of its own.
+DETERMINED = ("refrigerant", "full_charge_mg", "full_charge_method", "full_charge_note")
 
 
 @transaction.atomic
@@ -65,12 +73,14 @@ def appliance_register(
             certificate of the technician who looks after it covers it.
     """
     filed_at = filed_at or timezone.now()
-    fields = {name: value for name, value in vars(entry).items() if name != "is_charged"}
+    fields = {name: value for name, value in vars(entry).items() if name not in ("is_charged", *BASIS_FIELDS)}
     appliance = Appliance(site=site, registered_on=local_date(site, filed_at))
     _set(appliance, fields)
     refusals = _check(appliance, entry.full_charge, filed_at)
+    basis = basis_checked(appliance, entry.full_charge, vars(entry), refusals)
     save_register(appliance, by=by, names=FORM_NAMES, refusals=refusals)
     appliance_holder(appliance)
+    determination_file(appliance, basis, by=by, filed_at=filed_at)
     if entry.is_charged:
         _file_opening(appliance, by=by, filed_at=filed_at)
     return appliance
@@ -86,7 +96,8 @@ def appliance_change(
         by: who changes.
         appliance: as registered.
         filed_at: the instant; now, unless given.
-        fields: those of ApplianceEntry, ``full_charge`` as an EnteredMass.
+        fields: those of ApplianceEntry, ``full_charge`` as an EnteredMass; without ``full_charge_lowest``,
+            ``full_charge_highest`` and ``charge_inputs`` the full charge rests on what it rested on before.
 
     Raises:
         SubmissionRefused: a field is not valid, the charge is changed after records were filed on it, it would be
@@ -94,12 +105,16 @@ def appliance_change(
     """
     filed_at = filed_at or timezone.now()
     appliance = Appliance.objects.select_for_update(no_key=True, of=("self",)).get(pk=appliance.pk)
-    before = {name: getattr(appliance, name) for name in CHARGE_FIELDS}
+    before = {name: getattr(appliance, name) for name in DETERMINED}
     installed_before = appliance.installed_on
-    full_charge = fields.get("full_charge")
+    basis_fields = {name: fields.pop(name) for name in BASIS_FIELDS if name in fields}
     _set(appliance, fields)
-    refusals = _check(appliance, full_charge or registered_full_charge(appliance), filed_at)
-    changed = [name for name in CHARGE_FIELDS if getattr(appliance, name) != before[name]]
+    full_charge = fields.get("full_charge") or registered_full_charge(appliance)
+    refusals = _check(appliance, full_charge, filed_at)
+    changed = sorted(name for name in CHARGE_FIELDS if getattr(appliance, name) != before[name])
+    is_restated = any(getattr(appliance, name) != before[name] for name in DETERMINED)
+    is_restated = is_restated or basis_is_new(appliance, basis_fields)
+    basis = basis_checked(appliance, full_charge, basis_fields, refusals) if is_restated else None
     if changed and appliance.service_events.exists():
         for name in changed:
             expected = "Records were filed on this. File the change as a service record, with its date and how it came."
@@ -107,6 +122,8 @@ def appliance_change(
     if appliance.installed_on and appliance.installed_on != installed_before:
         _check_installed_before_visits(appliance, refusals)
     save_register(appliance, by=by, names=FORM_NAMES, refusals=refusals)
+    if basis is not None:
+        determination_file(appliance, basis, by=by, filed_at=filed_at)
     opening = Transfer.objects.filter(stock_movement__appliance=appliance, reverses=None, reversed_by=None)
     if changed and (old := opening.first()):
         _file_opening(appliance, by=by, filed_at=filed_at, replaces=old)

@@ -13,8 +13,10 @@ from jobs.models import (
     Contamination,
     Cylinder,
     CylinderMove,
+    CylinderPressureCheck,
     CylinderRecord,
     CylinderWeighing,
+    FullChargeDetermination,
     HeelRemoval,
     RequalificationPeriod,
     ServiceEvent,
@@ -24,7 +26,9 @@ from jobs.models import (
     Withdrawal,
 )
 
-FiledRecord = ServiceEvent | StockMovement | CylinderRecord | WeighLog
+FiledRecord = (
+    ServiceEvent | StockMovement | CylinderRecord | WeighLog | FullChargeDetermination | CylinderPressureCheck
+)
 
 CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
     model.RECORD_KIND: model
@@ -39,6 +43,8 @@ RECORD_KINDS: dict[str, type[FiledRecord]] = {
     **CYLINDER_RECORDS,
     # A log that was added to a transfer later; those filed with their event are covered by its hash.
     "weigh_log": WeighLog,
+    "full_charge": FullChargeDetermination,
+    "pressure_check": CylinderPressureCheck,
 }
 
 # What a record's canonical form reads, fetched for many records at once.

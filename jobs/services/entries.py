@@ -2,7 +2,7 @@
 
 import datetime
 from dataclasses import dataclass
-from typing import Self
+from typing import Any, Self
 
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.masses import parse_mass_mg, parse_pounds_ounces_mg
@@ -65,7 +65,11 @@ def _whole_milligrams(text: str, unit: str) -> int:
 
 @dataclass(frozen=True)
 class ApplianceEntry:
-    """What is typed to register an appliance; ``is_charged`` says that it already holds its full charge."""
+    """What is typed to register an appliance; ``is_charged`` says that it already holds its full charge.
+
+    ``full_charge_lowest`` and ``full_charge_highest`` are the ends of an established range; ``charge_inputs`` is what a
+    calculated full charge was estimated from, as ``jobs.physics.charge_documents`` writes it.
+    """
 
     name: str
     category: str
@@ -83,6 +87,9 @@ class ApplianceEntry:
     is_enclosed: bool = False
     technician: Technician | None = None
     is_charged: bool = True
+    full_charge_lowest: EnteredMass | None = None
+    full_charge_highest: EnteredMass | None = None
+    charge_inputs: dict[str, Any] | None = None
 
 
 @dataclass(frozen=True)

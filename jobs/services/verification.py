@@ -10,7 +10,17 @@ from typing import Any
 from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
-from jobs.models import ChainLink, HolderKind, ServiceEvent, StockMovement, Transfer, WeighLog, WeighLogFile
+from jobs.models import (
+    ChainLink,
+    CylinderPressureCheck,
+    FullChargeDetermination,
+    HolderKind,
+    ServiceEvent,
+    StockMovement,
+    Transfer,
+    WeighLog,
+    WeighLogFile,
+)
 from jobs.services.chain import CYLINDER_RECORDS, RECORD_KINDS, canonical_forms, link_sha256
 
 # So many links are recomputed at a time: enough to spare queries, few enough for a small machine's memory.
@@ -49,6 +59,7 @@ def records_verify() -> Iterator[BrokenRecord]:
     yield from _unlinked_transfers()
     yield from _unlinked_logs()
     yield from _changed_files()
+    yield from _unlinked_checks()
 
 
 def _broken_links() -> Iterator[BrokenRecord]:
@@ -100,6 +111,15 @@ def _unlinked_movements() -> Iterator[BrokenRecord]:
 def _unlinked_cylinder_records() -> Iterator[BrokenRecord]:
     for kind, model in CYLINDER_RECORDS.items():
         for pk, chain in _without_link(model.objects.all(), kind, "cylinder", "cylinder_id", "pk"):
+            yield _unlinked(chain, kind, pk)
+
+
+def _unlinked_checks() -> Iterator[BrokenRecord]:
+    for kind, model, subject in (
+        ("full_charge", FullChargeDetermination, "appliance"),
+        ("pressure_check", CylinderPressureCheck, "cylinder"),
+    ):
+        for pk, chain in _without_link(model.objects.all(), kind, subject, f"{subject}_id", "pk"):
             yield _unlinked(chain, kind, pk)
 
 

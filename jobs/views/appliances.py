@@ -16,6 +16,7 @@ from jobs.models import Appliance, Site
 from jobs.selectors.appliances import appliance_list
 from jobs.services.appliances import appliance_change, appliance_register
 from jobs.services.customers import site_change
+from jobs.views.charge_estimate import estimate_initial
 from jobs.views.customers import site_crumbs
 from jobs.views.registers import Crumb, RegisterFormView
 from portal.web.views import PortalListView, PortalView
@@ -46,6 +47,9 @@ class ApplianceFormView(RegisterFormView):
 
     def get_form_kwargs(self) -> dict[str, Any]:
         return {**super().get_form_kwargs(), "site": self.site}
+
+    def get_initial(self) -> dict[str, Any]:
+        return estimate_initial(self.request.GET.get("charge", ""))
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         context = super().get_context_data(site=self.site, **kwargs)

@@ -28,6 +28,7 @@ from portal.web.views import PortalView
 PAGES = (
     ("properties", "Pressure and temperature"),
     ("pressure-chart", "Chart"),
+    ("charge-estimate", "Full charge"),
     ("residual", "Vapour left behind"),
     ("cylinder-pressure", "Cylinder pressure"),
 )

@@ -22,13 +22,20 @@ REGISTERS = (
     "recoverymachine",
     "instrument",
 )
-RECORDS = ("serviceevent", "stockmovement", "transfer", "weighlog")
+RECORDS = (
+    "serviceevent",
+    "stockmovement",
+    "transfer",
+    "weighlog",
+    "fullchargedetermination",
+    "cylinderpressurecheck",
+)
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
     *("requalificationperiod", "withdrawal"),
 )
 # What anyone who handles cylinders files.
-HANDLING = ("cylindermove", "cylinderweighing", "contamination", "heelremoval")
+HANDLING = ("cylindermove", "cylinderweighing", "contamination", "heelremoval", "cylinderpressurecheck")
 LAW = ("obligation", "leakrate", "applianceassessment")
 
 

@@ -1,19 +1,26 @@
 """Filed rows stay as they are: the models refuse, and the database refuses whoever goes round them."""
 
+from uuid import uuid4
+
 import pytest
 from django.apps import apps
 from django.db import DatabaseError, connection, transaction
+from django.utils import timezone
 
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
 from jobs.models.fixed_tables import MESSAGE
+from jobs.physics.pressures import STANDARD_ATMOSPHERE_PA
 from jobs.services.calibrations import calibration_record
+from jobs.services.full_charges import FullChargeBasis, determination_file
 from jobs.services.log_entries import LogAnswers
 from jobs.services.log_readings import log_entry
+from jobs.services.pressure_checks import PressureReadings, pressure_check_file
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
 from tests.factories import (
     HAPPENED_ON,
+    ApplianceFactory,
     CylinderFactory,
     ScaleFactory,
     UserFactory,
@@ -58,6 +65,15 @@ def _row_in_every_table():
         tests=(TestEntry("new-1", "initial_verification_test", "Nitrogen", is_passed=True),),
         statements=(StatementEntry("normal_operation"),),
     )
+    determination_file(ApplianceFactory(), FullChargeBasis(), by=UserFactory(), filed_at=timezone.now())
+    pressure_check_file(
+        by=UserFactory(),
+        cylinder=CylinderFactory(),
+        checked_on=HAPPENED_ON,
+        refrigerant="R-134a",
+        readings=PressureReadings("77 F", "82 psig", "1", "2", "0", STANDARD_ATMOSPHERE_PA),
+        submission_id=uuid4(),
+    )
     calibration_record(
         by=UserFactory(),
         instrument=ScaleFactory(),
@@ -79,17 +95,11 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
         f"jobs_{name}"
         for name in (
-            *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove", "cylinderweighing"),
+            *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove"),
+            *("cylinderpressurecheck", "cylinderweighing", "fullchargedetermination"),
             *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
-            *(
-                "serviceevent",
-                "shipmentreceipt",
-                "statement",
-                "stockmovement",
-                "transfer",
-                "verificationtest",
-            ),
-            *("weighlog", "weighlogfile", "withdrawal"),
+            *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
+            *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),
         )
     ]
 

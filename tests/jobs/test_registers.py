@@ -156,6 +156,7 @@ def test_appliance_is_refused_with_all_that_is_wrong_with_it():
 
     assert refusals.keys() == {
         "name", "refrigerant", "full_charge", "installed_on", "full_charge_note", "subsector_reason",
+        "full_charge_lowest", "full_charge_highest",
     }  # fmt: skip
     assert Holder.objects.count() == 0
 

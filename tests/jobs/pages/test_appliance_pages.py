@@ -27,6 +27,14 @@ APPLIANCE = {
     "is_charged": "on",
     "leak_rate_method": "annualizing",
 }
+RANGE = {
+    "full_charge_method": "established_range",
+    "full_charge_lowest_value": "1100",
+    "full_charge_lowest_unit": "lb",
+    "full_charge_highest_value": "1300",
+    "full_charge_highest_unit": "lb",
+    "full_charge_note": "Sight glass just clear in winter and in summer, weighed in both.",
+}
 
 
 def test_an_appliance_is_added_with_its_full_charge_as_typed(admin: Client) -> None:
@@ -64,7 +72,11 @@ def test_an_appliance_that_is_charged_later_starts_empty(admin: Client) -> None:
         ({"full_charge_unit": "stone"}, "full_charge", "kg, g, lb, oz"),
         ({"installed_on": "5/1/2019"}, "installed_on", "5/1/2019"),
         ({"installed_on": "2999-01-01"}, "installed_on", "2999-01-01"),
-        ({"full_charge_method": "established_range"}, "full_charge_note", "40 CFR 82.157(l)(1)"),
+        ({**RANGE, "full_charge_note": ""}, "full_charge_note", "40 CFR 82.157(l)(1)"),
+        ({**RANGE, "full_charge_lowest_value": ""}, "full_charge_lowest", "Expected the lower end"),
+        ({**RANGE, "full_charge_highest_value": "0"}, "full_charge_highest", "above zero"),
+        ({**RANGE, "full_charge_highest_value": "1000"}, "full_charge_highest", "more than the lower end"),
+        ({**RANGE, "full_charge_highest_value": "1400"}, "full_charge", "midpoint of the range"),
         ({"is_residential_or_light_commercial": "on"}, "subsector_reason", "40 CFR 84.106(a)"),
         ({"category": "rocket"}, "category", "rocket"),
     ],
