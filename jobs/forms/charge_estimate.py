@@ -40,11 +40,15 @@ class RowForm(NamedValues, forms.Form):
     """One part; an empty row is left out."""
 
     use_required_attribute = False
+    # What counts as typed: the kind, which always stands there, is no entry.
+    entries: frozenset[str]
 
-    @property
-    def is_filled(self) -> bool:
+    def __init__(self, data: Mapping[str, Any] | None, *, prefix: str) -> None:
+        super().__init__(data, prefix=prefix, empty_permitted=True)
+
+    def has_changed(self) -> bool:
         """Whether anything was typed here."""
-        return self.has_changed()
+        return bool(self.entries & set(self.changed_data))
 
 
 class VesselForm(RowForm):
@@ -59,10 +63,7 @@ class VesselForm(RowForm):
         label="± points", min_value=0, max_value=100, required=False, help_text="10 if left empty."
     )
 
-    @property
-    def is_filled(self) -> bool:
-        """The kind alone, which always stands there, is no entry."""
-        return bool({"volume", "liquid", "liquid_doubt"} & set(self.changed_data))
+    entries = frozenset({"volume", "liquid", "liquid_doubt"})
 
 
 class LineForm(RowForm):
@@ -74,10 +75,7 @@ class LineForm(RowForm):
     bore = MeasureField(BORE_UNITS, label="Inside diameter")
     length = MeasureField(LENGTH_UNITS, label="Length")
 
-    @property
-    def is_filled(self) -> bool:
-        """The kind alone, which always stands there, is no entry."""
-        return bool({"bore", "length"} & set(self.changed_data))
+    entries = frozenset({"bore", "length"})
 
 
 class ChargeEstimateForm(NamedValues, forms.Form):
@@ -114,12 +112,12 @@ class ChargeEstimateForm(NamedValues, forms.Form):
     @property
     def filled_vessels(self) -> list[VesselForm]:
         """The rows of vessels in which something was typed."""
-        return [row for row in self.vessels if row.is_filled]
+        return [row for row in self.vessels if row.has_changed()]
 
     @property
     def filled_lines(self) -> list[LineForm]:
         """The rows of lines in which something was typed."""
-        return [row for row in self.lines if row.is_filled]
+        return [row for row in self.lines if row.has_changed()]
 
     def is_valid(self) -> bool:
         """Check every row too, so that all that is wrong shows at once."""

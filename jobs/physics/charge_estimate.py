@@ -165,7 +165,7 @@ def _vessel(fluid: Fluid, vessel: Vessel, field: str) -> PartCharge:
         return round((share * liquid + (1 - share) * vapour) * vessel.volume_l * density_factor * 1000)
 
     because = (
-        f"{vessel.volume_l:g} L, {vessel.liquid_pct:g} % (± {vessel.liquid_doubt_pct:g}) liquid of "
+        f"{vessel.volume_l:.4g} L, {vessel.liquid_pct:g} % (± {vessel.liquid_doubt_pct:g}) liquid of "
         f"{liquid:.1f} kg/m³ and vapour of {vapour:.2f} kg/m³"
     )
     return PartCharge(
@@ -188,7 +188,7 @@ def _line(fluid: Fluid, line: Line, field: str) -> PartCharge:
         lowest_mg=round(mass_g * 1000 * (1 - _DENSITY_DOUBT)),
         highest_mg=round(mass_g * 1000 * (1 + (_SUBCOOLED_DOUBT if line.subcooling_k else _DENSITY_DOUBT))),
         because=(
-            f"{line.length_m:g} m of {line.bore_mm:g} mm bore ({volume_l:.3f} L), {what} of {density:.2f} kg/m³"
+            f"{line.length_m:.4g} m of {line.bore_mm:.4g} mm bore ({volume_l:.3f} L), {what} of {density:.2f} kg/m³"
         ),
     )
 

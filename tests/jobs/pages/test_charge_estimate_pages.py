@@ -67,6 +67,8 @@ def test_estimate_is_shown_with_its_bounds_and_parts(technician: Client) -> None
     assert "Condenser" in page
     assert "Liquid line" in page
     assert "Model and accuracy" in page
+    # Rows left empty are no mistake.
+    assert "You gave nothing" not in page
 
 
 def test_empty_page_asks_and_offers_more_rows(technician: Client) -> None:
