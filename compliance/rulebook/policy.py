@@ -112,6 +112,9 @@ PLAN_IS_ELECTION = Choice(
     "choosing to retrofit or retire, or filing the plan for it, ends the duty to repair and test"
 )
 SILENCE_IS_APPROVAL = Choice("no answer within the agency's days counts as approval")
+EXEMPT_SUBSTITUTE_FROM_PLAN = Choice(
+    "a replacement that uses an exempt substitute has its months from the plan's date, without asking"
+)
 RELIEF_REPAIR = Choice(
     "relief rests on a promise to repair all identified leaks in a time counted from the plan's date"
 )

@@ -190,6 +190,90 @@ def test_more_time_is_asked_within_7_months_of_the_exceedance(asked, due, warnin
     assert len(answer.warnings) == warnings
 
 
+def more_time(basis, until="2029-01-01", on="2026-05-01", granted=None):
+    answered = [] if granted is None else [fact("agency_answer", "2026-05-20", granted=granted)]
+    return [OVER, fact(PLAN, "2026-04-20"), fact("plan_extension", on, until=until, basis=basis), *answered]
+
+
+@pytest.mark.parametrize(
+    ("until", "due"),
+    [("2029-01-01", "2027-10-20"), ("2027-09-01", "2027-09-01"), ("2027-01-01", "2027-04-20")],
+)
+def test_a_replacement_with_an_exempt_substitute_has_18_months_without_asking(until, due):
+    # 40 CFR 82.157(i)(1).
+    row = only(ask(more_time("exempt_substitute", until), refrigerant="R-22", as_of="2026-05-02"), DONE)
+
+    assert str(row.due_on) == due
+    assert "2026-04-20 + 18 months = 2027-10-20 (40 CFR 82.157(i)(1))" in row.because
+
+
+@pytest.mark.parametrize("basis", ["exempt_substitute", "Federally owned"])
+def test_84_106_knows_neither_the_automatic_nor_the_federal_extension(basis):
+    answer = ask(more_time(basis, granted=True), as_of="2026-06-01")
+
+    assert brief(only(answer, DONE)) == ("2026-04-20", "2027-04-20", "open")
+    assert any("no ground under 40 CFR 84.106" in warning for warning in answer.warnings)
+
+
+def test_under_both_rules_the_ground_of_one_is_no_warning():
+    answer = ask(more_time("exempt_substitute"), refrigerant="R-401A", as_of="2026-06-01")
+
+    assert sorted((row.rule, str(row.due_on)) for row in rows(answer, DONE)) == [
+        ("us-federal-hfc", "2027-04-20"),
+        ("us-federal-ods", "2027-10-20"),
+    ]
+    assert answer.warnings == ()
+
+
+def test_an_automatic_extension_recorded_after_the_due_date_is_refused():
+    facts = more_time("exempt_substitute", on="2027-04-21")
+
+    answer = ask(facts, refrigerant="R-22", as_of="2027-05-01")
+
+    assert only(answer, DONE).status == "overdue"
+    assert len(answer.warnings) == 1
+
+
+@pytest.mark.parametrize(
+    ("granted", "due"), [(True, "2028-04-20"), (False, "2027-04-20"), (None, "2027-04-20")]
+)
+def test_a_federally_owned_appliance_may_be_given_one_more_year(granted, due):
+    # 40 CFR 82.157(i)(3): asked and answered, no more than a year.
+    answer = ask(more_time("federally_owned", granted=granted), refrigerant="R-22", as_of="2026-06-01")
+
+    assert str(only(answer, DONE).due_on) == due
+
+
+@pytest.mark.parametrize("refrigerant", ["R-22", "R-410A"])
+def test_the_reason_names_ground_and_conditions(refrigerant):
+    facts = more_time("custom_built", until="2028-01-01", granted=True)
+
+    row = only(ask(facts, refrigerant=refrigerant, as_of="2026-06-01"), DONE)
+
+    assert str(row.due_on) == "2028-01-01"
+    assert "(custom_built)" in row.because
+    assert "more than 30 weeks" in row.because
+    assert "within 120 days of its delivery" in row.because
+    assert "and the appliance is comfort cooling" in row.because
+
+
+def test_a_process_may_ask_again_before_the_ninth_month_of_its_extension_ends():
+    # 40 CFR 82.157(i), 84.106(i): the extension begins where the plan's own year ends.
+    first = more_time("other_regulation", until="2027-12-01", granted=True)
+    process = "industrial_process_refrigeration"
+    over = [added("2026-04-01", 40), *first[1:]]
+
+    def asked(on):
+        again = fact("plan_extension", on, until="2028-06-01", basis="other_regulation")
+        answer = ask(
+            [*over, again, fact("agency_answer", on, granted=True)], category=process, as_of="2028-01-30"
+        )
+        return str(only(answer, DONE).due_on)
+
+    assert asked("2028-01-19") == "2028-06-01"
+    assert asked("2028-01-20") == "2027-12-01"
+
+
 @pytest.mark.parametrize("kind", ["retrofit_or_retirement_elected", PLAN])
 def test_a_plan_that_nothing_asks_for_is_a_warning(kind):
     answer = ask([fact(kind, "2026-04-01")])

@@ -7,6 +7,10 @@ from compliance.rulebook import policy
 from compliance.rulebook.duties import Duty, Extension
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
+from compliance.rulebook.jurisdictions.us_federal.plan_extensions import (
+    PlanExtensionTerms,
+    plan_extension_terms,
+)
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
@@ -20,6 +24,7 @@ class _Request:
     silence: Row
     completion: Duty
     plan_on: date
+    terms: PlanExtensionTerms
 
     @property
     def approved_on(self) -> date:
@@ -92,14 +97,23 @@ class PlanProcess:
         if completion is None or not completion.is_pending or self.filed_on is None:
             self._docket.had_none(fact, "has no plan under way")
             return
+        terms = PlanExtensionTerms() if is_relief else self._terms(fact, completion, self.filed_on)
+        if not terms.is_known:
+            basis = (fact.basis or "").replace("_", " ")
+            self._docket.had_none(fact, f"rests on “{basis}”, which is no ground under {self.plan.citation}")
+            return
         self._docket.had_effect(fact)
+        if terms.is_automatic:
+            self._extend_by_rule(fact, completion, terms)
+            return
         limit = self._relief_clock if is_relief else self._cycle.request_clock
         if limit.is_past(fact.on) and (is_relief or not self._may_ask_again(fact, completion)):
             self._docket.warn(f"The {what} of {fact.on} is refused: it was due by {limit.due_on}.")
             return
         silence = self._docket.row("relief_silence" if is_relief else "plan_extension_silence", fact.on)
-        self._request = _Request(fact, silence, completion, self.filed_on)
-        completion.note(f"A {what} was filed on {fact.on}.")
+        self._request = _Request(fact, silence, completion, self.filed_on, terms)
+        basis = f" ({fact.basis})" if fact.basis else ""
+        completion.note(f"A {what}{basis} was filed on {fact.on}. {terms.words}".rstrip())
 
     def answer(self, fact: Fact) -> bool:
         """Takes the agency's answer; returns whether it relieved the owner of the plan."""
@@ -133,6 +147,19 @@ class PlanProcess:
         if self.completion is not None and self.completion.is_pending:
             self.completion.meet(fact.on, fact.event, done)
 
+    def _terms(self, fact: Fact, completion: Duty, plan_on: date) -> PlanExtensionTerms:
+        base_on = completion.clock.base_on or plan_on
+        return plan_extension_terms(self._docket, fact, plan_on=plan_on, base_on=base_on)
+
+    def _extend_by_rule(self, fact: Fact, completion: Duty, terms: PlanExtensionTerms) -> None:
+        """More time that the rule itself gives, if it is recorded while the plan's own time runs."""
+        if completion.clock.is_past(fact.on):
+            due = f"the due date was {completion.clock.due_on}: {policy.EXTENSION_BEFORE_DUE}"
+            self._docket.warn(f"The plan extension of {fact.on} is refused, as {due}.")
+            return
+        completion.clock.extensions["plan_extension_by_rule"] = Extension(terms.until(fact))
+        completion.note(f"More time recorded on {fact.on}: {terms.words} Due {completion.clock.nominal_on}.")
+
     def _may_ask_again(self, fact: Fact, completion: Duty) -> bool:
         """Whether an extended industrial process appliance may ask further: before the extension's ninth month ends."""
         row = self._docket.find_row("plan_extension_further_request", fact.on)
@@ -150,7 +177,7 @@ class PlanProcess:
             return True
         if asked.until is not None:
             self._is_extended = True
-            completion.clock.extensions["plan_extension"] = Extension(asked.until)
+            completion.clock.extensions["plan_extension"] = Extension(request.terms.until(asked))
             completion.note(f"More time ({asked.basis}) from {on}, {how}: due {completion.clock.nominal_on}.")
         return False
 
