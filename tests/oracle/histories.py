@@ -19,7 +19,7 @@ CATEGORIES = (
     "refrigerated_transport",
     "other",
 )
-CHARGES_LB = (14, 15, 49, 50, 60, 100, 120, 499, 500, 2000)
+CHARGES_LB = (1, 2, 14, 15, 49, 50, 51, 60, 100, 120, 199, 200, 499, 500, 1999, 2000)
 GAPS = st.one_of(
     st.sampled_from([0, 0, 1, 2, 9, 10, 11, 29, 30, 31, 119, 120, 121, 364, 365, 366]), st.integers(0, 200)
 )
@@ -205,7 +205,69 @@ def installation(life: Life) -> None:
 
 
 def report(life: Life) -> None:
-    life.note("chronic_leak_report_filed", year=life.day.year - 1)
+    kind = life.draw(st.sampled_from(["chronic_leak_report_filed", "annual_report_filed"]))
+    life.note(kind, year=life.day.year - 1)
+
+
+def detection(life: Life) -> None:
+    """Automatic leak detection, and perhaps its calibrations about a year apart."""
+    life.note("automatic_leak_detection", type=life.draw(st.sampled_from(["direct", "indirect"])))
+    for _ in range(life.draw(st.integers(0, 3))):
+        life.wait(st.sampled_from([300, 364, 365, 366, 400]))
+        life.note("leak_detection_calibration")
+
+
+def named_leak(life: Life) -> None:
+    """A leak found by name, repaired by name and tested by name, while another one may be open."""
+    names = life.draw(st.sampled_from([["flare"], ["flare", "valve stem"], ["valve stem", "flare"]]))
+    half = {"value": Decimal(life.full_charge_lb) / 2, "unit": "lb"}
+    life.note("addition", mass=half, leak=names[0], event=life.new_event())
+    for name in names:
+        life.wait(SHORT_GAPS)
+        life.note("repair", leak=name)
+    for kind in ("initial_verification_test", "follow_up_verification_test"):
+        for name in names:
+            life.wait(st.sampled_from([0, 0, 1, 5]))
+            life.note(kind, leak=name, passed=life.draw(st.integers(0, 5)) > 0)
+
+
+def late_shutdown(life: Life) -> None:
+    """An extension first, and then that the process has to be shut down."""
+    exceedance(life)
+    life.wait(SHORT_GAPS)
+    extension(life)
+    life.wait(SHORT_GAPS)
+    life.note("industrial_process_shutdown_required")
+    if life.maybe():
+        life.wait(SHORT_GAPS)
+        repair_and_tests(life)
+
+
+def relief_or_more_time(life: Life) -> None:
+    """A plan, a request about it, and perhaps an answer."""
+    exceedance(life)
+    life.wait(SHORT_GAPS)
+    life.note("retrofit_or_retirement_plan")
+    life.wait(st.sampled_from([0, 1, 100, 179, 180, 181, 190, 220]))
+    if life.maybe():
+        life.note("relief_requested")
+    else:
+        until = (life.day + timedelta(days=life.draw(st.integers(200, 900)))).isoformat()
+        basis = life.draw(st.sampled_from(["custom_built", "exempt_substitute", "federally_owned", "parts"]))
+        life.note("plan_extension", until=until, basis=basis)
+    life.wait(st.sampled_from([0, 10, 59, 60, 61, 200]))
+    if life.maybe():
+        life.note("agency_answer", granted=life.maybe())
+    if life.maybe():
+        life.wait()
+        life.note("repair")
+
+
+def band_crossing(life: Life) -> None:
+    """A full charge that comes to stand on the other side of 15, 50, 200, 500 or 2,000 lb."""
+    pounds = life.draw(st.sampled_from([14, 15, 49, 50, 51, 199, 200, 499, 500, 1999, 2000]))
+    life.full_charge_lb = pounds
+    life.note("full_charge_change", full_charge=_lb(life), method="measurement")
 
 
 def chronic_leak(life: Life) -> None:
@@ -225,6 +287,13 @@ def _lb(life: Life) -> Json:
     return {"value": life.full_charge_lb, "unit": "lb"}
 
 
+FURTHER_EPISODES = (
+    *[detection] * 3,
+    *[named_leak] * 3,
+    *[relief_or_more_time] * 3,
+    *[late_shutdown] * 2,
+    band_crossing,
+)
 EPISODES = (
     *[addition] * 5,
     *[exceedance_and_repair] * 5,
@@ -240,12 +309,22 @@ EPISODES = (
     report,
 )
 # From the present form of 82.157, across the first day of 84.106 and a leap year or two.
-STARTS = st.dates(date(2021, 1, 1), date(2031, 12, 31))
+STARTS = st.one_of(
+    st.dates(date(2021, 1, 1), date(2031, 12, 31)),
+    st.sampled_from([date(2024, 2, 28), date(2024, 2, 29), date(2028, 2, 29), date(2027, 2, 28)]),
+)
+RULE_SETS = (
+    ["us-federal"],
+    ["us-federal", "us-california"],
+    ["eu"],
+    ["uk"],
+    ["us-federal", "us-california", "eu", "uk"],
+)
 
 
 @st.composite
-def requests(draw, *, starts=STARTS, episodes=EPISODES) -> Json:
-    """An `assess` request for a whole life under both federal rules."""
+def requests(draw, *, starts=STARTS, episodes=EPISODES, rule_sets=RULE_SETS[:1]) -> Json:
+    """An `assess` request for a whole life, under both federal rules unless told otherwise."""
     start = draw(starts)
     full_charge_lb = draw(st.sampled_from(CHARGES_LB))
     installed_on = draw(
@@ -268,12 +347,14 @@ def requests(draw, *, starts=STARTS, episodes=EPISODES) -> Json:
         as_of = date.fromisoformat(fact["on"]) + timedelta(days=draw(SHORT_GAPS))
     return {
         "as_of": as_of.isoformat(),
-        "rules": ["us-federal"],
+        "rules": draw(st.sampled_from(rule_sets)),
         "appliance": {
             "category": draw(st.sampled_from(CATEGORIES)),
             "residential_or_light_commercial": draw(st.integers(0, 9)) == 0,
             "refrigerant": draw(st.sampled_from(REFRIGERANTS)),
             "full_charge": {"value": full_charge_lb, "unit": "lb"},
+            "hermetically_sealed": draw(st.integers(0, 4)) == 0,
+            "enclosed": draw(st.booleans()),
             "installed_on": installed_on.isoformat() if installed_on else None,
             "leak_rate_method": draw(st.sampled_from(["annualizing", "rolling_average"])),
         },

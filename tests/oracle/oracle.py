@@ -1,14 +1,16 @@
-"""The second opinion on `assess`: the two US federal rules counted slowly, and how an answer given differs from it."""
+"""The second opinion on `assess`: every rule counted slowly, and how an answer given differs from it."""
 
 from datetime import date
 from decimal import Decimal
 
+from tests.oracle.elsewhere import CALIFORNIA, EU, UK, elsewhere
 from tests.oracle.rates import HFC, ODS, LeakRates, is_subject
 from tests.oracle.records import Json, Unsettled
 from tests.oracle.repair_cases import ANY, RepairCases
 from tests.oracle.yearly import chronic_leak_reports, leak_inspections, record_retention
 
 RULES = (HFC, ODS)
+ELSEWHERE = (CALIFORNIA, EU, UK)
 
 
 def answer(request: Json) -> Json:
@@ -18,6 +20,13 @@ def answer(request: Json) -> Json:
     rows = [row for rule in RULES for row in rates[rule].rows]
     rows.sort(key=lambda row: (row.on, row.order, row.rule))
     found: Json = {"leak_rates": rows, "obligations": {}, "headroom": "unsettled", "unsettled": []}
+    for rule in ELSEWHERE:
+        try:
+            found["obligations"] |= elsewhere(request, rule) if rule in request["rules"] else {}
+        except Unsettled as why:
+            found["unsettled"].append(f"{rule}: {why}")
+    if "us-federal" not in request["rules"]:
+        return {**found, "leak_rates": [], "headroom": None}
     for rule in RULES:
         found["obligations"] |= _obligations(rule, rates[rule], as_of, found["unsettled"])
     if not any(fact.kind in {"retired", "retrofitted"} for fact in rates[HFC].facts):

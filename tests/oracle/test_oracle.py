@@ -4,7 +4,7 @@ import pytest
 from hypothesis import HealthCheck, assume, event, given, settings
 
 from tests.oracle.contract import assess_json
-from tests.oracle.histories import requests
+from tests.oracle.histories import EPISODES, FURTHER_EPISODES, RULE_SETS, requests
 from tests.oracle.oracle import answer, disagreements
 from tests.oracle.records import Unsettled
 
@@ -23,14 +23,17 @@ def check(request):
     assert disagreements(expected, assess_json(request)) == []
 
 
+EVERYTHING = requests(episodes=(*EPISODES, *FURTHER_EPISODES), rule_sets=RULE_SETS)
+
+
 @settings(max_examples=150, deadline=None, suppress_health_check=QUIET)
-@given(requests())
+@given(EVERYTHING)
 def test_portal_and_second_count_agree(request):
     check(request)
 
 
 @pytest.mark.proof
 @settings(max_examples=20_000, deadline=None, suppress_health_check=QUIET)
-@given(requests())
+@given(EVERYTHING)
 def test_portal_and_second_count_agree_over_many_lives(request):
     check(request)

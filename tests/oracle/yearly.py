@@ -68,7 +68,7 @@ def _grid(
         done = [
             day for day in inspections if day > previous or (is_first and rates.rule == ODS and day == anchor)
         ]
-        rows.append(_inspection(previous, due, done[0] if done else None, as_of))
+        rows.append(due_row("leak_inspection", previous, due, done[0] if done else None, as_of))
         if stop is not None and due > stop:
             if done and done[0] <= due:
                 if done[0] == stop:
@@ -96,12 +96,13 @@ def _due(rule: str, anchor: date, number: int, *, quarterly: bool) -> date:
     return months_later(anchor, 12 * number)
 
 
-def _inspection(opened_on: date, due_on: date, met_on: date | None, as_of: date) -> Shown:
-    status = "overdue" if due_on < as_of else "open"
+def due_row(kind: str, opened_on: date, due_on: date | None, met_on: date | None, as_of: date) -> Shown:
+    """A row that is met on a day, or open, or overdue on the day asked."""
+    status = "overdue" if due_on is not None and due_on < as_of else "open"
     if met_on is not None:
-        status = "met" if met_on <= due_on else "met_late"
+        status = "met" if due_on is None or met_on <= due_on else "met_late"
     return {
-        "kind": "leak_inspection",
+        "kind": kind,
         "opened_on": opened_on,
         "due_on": due_on,
         "status": status,
@@ -145,8 +146,7 @@ def _report(rates: LeakRates, year: int, opened_on: date, as_of: date) -> Shown:
     due_on = date(year + 1, 3, 1)
     reports = [fact for fact in rates.facts if fact.kind == "chronic_leak_report_filed"]
     filed = [fact.on for fact in reports if fact.detail["year"] == year]
-    row = _inspection(opened_on, due_on, filed[0] if filed else None, as_of)
-    return {**row, "kind": "chronic_leak_report"}
+    return due_row("chronic_leak_report", opened_on, due_on, filed[0] if filed else None, as_of)
 
 
 def record_retention(rates: LeakRates, as_of: date) -> list[Shown]:

@@ -103,6 +103,8 @@ def test_the_edition_of_a_rule_changes_with_its_rows_and_only_then(tmp_path):
     [
         ROW.format(value=30),
         ROW.format(value="") + "effective_from = 2020-01-01\n",
+        ROW.format(value=30).replace('citation = "c"\n', "") + "effective_from = 2020-01-01\n",
+        ROW.format(value=30).replace('citation = "c"', 'citation = ""') + "effective_from = 2020-01-01\n",
         ROW.format(value=30) + "effective_from = 2020-01-01\nsurprise = 1\n",
         ROW.format(value=30).replace('"C"', '"?"') + "effective_from = 2020-01-01\n",
     ],

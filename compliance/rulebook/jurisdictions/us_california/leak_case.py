@@ -57,6 +57,8 @@ class LeakCase:
             self._require_plan(opened_on, None, f"Not repaired by {due_on}")
 
     def take_repair(self, fact: Fact) -> None:
+        if self.is_elected:
+            return
         self._worked_on = fact.on
         self._leaks.note(fact)
         if self.repair.is_pending:
@@ -64,7 +66,7 @@ class LeakCase:
 
     def take_initial_test(self, fact: Fact) -> None:
         """A passed test meets the duty once a repair is on record; a failed one reopens the repair."""
-        if self.repair.is_pending:
+        if self.is_elected or self.repair.is_pending:
             return
         self._worked_on = fact.on
         still_open = self._leaks.take_test(fact)
