@@ -155,9 +155,9 @@ class Californian(Duties):
             self._find(fact, leaks)
             return
         if fact.kind in {"extension", "industrial_process_shutdown_required"}:
-            raise_shutdown = fact.kind != "extension"
+            is_shutdown = fact.kind != "extension"
             for leak in leaks:
-                leak.put_off(fact, is_shutdown=raise_shutdown, category=self.appliance["category"])
+                leak.put_off(fact, is_shutdown=is_shutdown, category=self.appliance["category"])
             return
         for leak in leaks:
             leak.take(fact)
@@ -234,6 +234,9 @@ class _Leak:
     def put_off(self, fact: Fact, *, is_shutdown: bool, category: str) -> None:
         if self.is_closed:
             return
+        is_process = category == "industrial_process_refrigeration"
+        if is_shutdown and not is_process:
+            return
         self.has_shutdown = self.has_shutdown or is_shutdown
         if self.is_given_up or self.due_on < fact.on:
             return
@@ -242,11 +245,10 @@ class _Leak:
         if is_shutdown or fact.detail["basis"] == "parts":
             self.due_on = max(self.due_on, self.found_on + timedelta(days=45))
         elif fact.detail["basis"] == "other_regulation" and self.has_shutdown:
-            if category == "industrial_process_refrigeration":
-                latest = self.found_on + timedelta(days=120)
-                if self.due_on > self.found_on + timedelta(days=45):
-                    raise Unsettled("a second extension of 120 days")
-                self.due_on = max(self.due_on, min(latest, date.fromisoformat(fact.detail["until"])))
+            if self.due_on > self.found_on + timedelta(days=45):
+                raise Unsettled("a second extension of 120 days")
+            until = min(self.found_on + timedelta(days=120), date.fromisoformat(fact.detail["until"]))
+            self.due_on = max(self.due_on, until)
 
     def take(self, fact: Fact) -> None:
         if self.is_closed:
@@ -301,10 +303,10 @@ class _Leak:
         if named is not None:
             self.names.add(named)
         for passed in self.passed.values():
-            passed -= {named} if named is not None else self.names
+            passed.difference_update([named] if named is not None else list(self.names))
 
     def _reopen(self, on: date) -> None:
-        self.repair.met_on = None
+        self.repair.met_on = self.repair.due_on = None
         self.reopened_on = on
 
     def _test_at_once(self, fact: Fact) -> None:
@@ -336,7 +338,7 @@ class _Leak:
             self.follow_up = _Owed(FOLLOW_UP, fact.on, None)
             self.history.append(self.follow_up)
             self._reopen(fact.on)
-            self.initial.met_on = None
+            self.initial.met_on = self.initial.due_on = None
         elif self._is_passed(fact) and fact.detail.get("all_leaks", True):
             self.follow_up.met_on = fact.on
             self.is_closed = self.work is None or not self.work.is_open

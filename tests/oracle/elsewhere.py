@@ -74,7 +74,7 @@ def amounts(rule: str, state: State) -> list[Amount]:
     if state.refrigerant in OZONE_DEPLETING:
         if rule == EU:
             return []
-        return [Amount(state.full_charge_mg * kilogram, kilogram, BANDS_ODS_KG, 6, False)]  # noqa: FBT003
+        return [Amount(state.full_charge_mg * kilogram, kilogram, BANDS_ODS_KG, 6, False)]
     if state.refrigerant == "R-744":
         return []
     tonne = potential(rule, state.refrigerant) * kilogram / 1000
@@ -237,7 +237,7 @@ class Duties:
         self.rows.append(row)
 
     def _detection(self) -> None:
-        """From 500 t, or 100 kg of Annex II, where the installation is known; not in refrigerated transport in the EU."""
+        """From 500 t or 100 kg of Annex II, where the installation is known; in the EU not in transport."""
         installed_on = self.appliance.get("installed_on")
         if self.rule == EU and self.appliance["category"] == "refrigerated_transport":
             return

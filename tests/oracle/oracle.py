@@ -3,10 +3,12 @@
 from datetime import date
 from decimal import Decimal
 
+from tests.oracle.detection import leak_detection
 from tests.oracle.elsewhere import CALIFORNIA, EU, UK, elsewhere
-from tests.oracle.rates import HFC, ODS, LeakRates, is_subject
+from tests.oracle.owed import ANY
+from tests.oracle.rates import HFC, ODS, LeakRates
 from tests.oracle.records import Json, Unsettled
-from tests.oracle.repair_cases import ANY, RepairCases
+from tests.oracle.repair_cases import RepairCases
 from tests.oracle.yearly import chronic_leak_reports, leak_inspections, record_retention
 
 RULES = (HFC, ODS)
@@ -46,9 +48,6 @@ def _obligations(rule: str, rates: LeakRates, as_of: date, unsettled: list[str])
         for row in rows:
             found[rule, row["kind"]].append(row)
 
-    if _charge_crosses(rule, rates, as_of):
-        unsettled.append("a change of charge that brings the appliance under the rule or out of it")
-        return found
     try:
         cases = RepairCases(rates, as_of)
         settle(
@@ -64,24 +63,16 @@ def _obligations(rule: str, rates: LeakRates, as_of: date, unsettled: list[str])
         settle(("leak_inspection",), leak_inspections(rates, cases, as_of))
     except Unsettled as why:
         unsettled.append(str(why))
-    for kind, count in (
-        ("chronic_leak_report", chronic_leak_reports),
-        ("record_retention", record_retention),
+    for kinds, count in (
+        (("chronic_leak_report",), chronic_leak_reports),
+        (("record_retention",), record_retention),
+        (("automatic_leak_detection", "leak_detection_calibration"), leak_detection),
     ):
         try:
-            settle((kind,), count(rates, as_of))
+            settle(kinds, count(rates, as_of))
         except Unsettled as why:
             unsettled.append(str(why))
     return found
-
-
-def _charge_crosses(rule: str, rates: LeakRates, as_of: date) -> bool:
-    states = zip(rates.facts[1:], rates.states, rates.states[1:], strict=False)
-    return any(
-        is_subject(rule, rates.request, before, as_of) != is_subject(rule, rates.request, after, as_of)
-        for fact, before, after in states
-        if fact.kind != "retrofitted"
-    )
 
 
 def disagreements(expected: Json, given: Json) -> list[str]:

@@ -8,7 +8,8 @@ from datetime import date, timedelta
 from fractions import Fraction
 from math import floor
 
-from tests.oracle.records import Charge, Fact, Json, State, Unsettled, charges, read_facts, states
+from tests.oracle.named_leaks import orders_of_whole_follow_ups
+from tests.oracle.records import Charge, Json, State, Unsettled, charges, read_facts, states
 
 ODS, HFC = "us-federal-ods", "us-federal-hfc"
 EFFECTIVE = {ODS: date(2020, 4, 10), HFC: date(2026, 1, 1)}
@@ -70,6 +71,7 @@ class LeakRates:
         self.states = states(request, self.facts)
         self.charges = charges(self.facts)
         self.rolling = request["appliance"]["leak_rate_method"] == "rolling_average"
+        self.whole_follow_ups = orders_of_whole_follow_ups(self.facts)
         self.rows: list[Rate] = []
         self.first: Charge | None = None
         for charge in self.charges:
@@ -118,7 +120,7 @@ class LeakRates:
         if self.rule == HFC and is_first:
             start = max(start, EFFECTIVE[HFC])
         for fact in self.facts:
-            starts_anew = shows_all_repaired(fact) or fact.kind == "retrofitted"
+            starts_anew = fact.order in self.whole_follow_ups or fact.kind == "retrofitted"
             if fact.order < order and starts_anew and fact.on >= start:
                 start, after_order = fact.on, fact.order
         window = [
@@ -142,10 +144,3 @@ class LeakRates:
         if self.rule == HFC and no_calculation_yet:
             return floor(limit)
         return floor(limit * Fraction(self._days_between(as_of, [one.on for one in self.charges]), 365))
-
-
-def shows_all_repaired(fact: Fact) -> bool:
-    """A successful follow-up verification test that showed every identified leak repaired."""
-    if fact.kind != "follow_up_verification_test":
-        return False
-    return bool(fact.detail["passed"]) and bool(fact.detail.get("all_leaks", True))

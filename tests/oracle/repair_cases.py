@@ -7,7 +7,10 @@ choices don't say raises Unsettled rather than guess.
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from tests.oracle.rates import HFC, ODS, LeakRates, shows_all_repaired
+from tests.oracle.named_leaks import NamedLeaks
+from tests.oracle.owed import Clock, Row
+from tests.oracle.plan_requests import PlanRequests
+from tests.oracle.rates import HFC, ODS, LeakRates
 from tests.oracle.records import Fact, Unsettled, months_later
 
 DONE_BEFORE_CHARGING = {
@@ -17,74 +20,6 @@ DONE_BEFORE_CHARGING = {
     "normal_operation",
     "industrial_process_shutdown_required",
 }
-# Stands for a due date that the documented choices don't fix.
-ANY = "any"
-
-
-@dataclass
-class Clock:
-    """A due date that mothballing can stop: while it's stopped there are days left and no date."""
-
-    due_on: date | None
-    days_left: int | None = None
-
-    def stop(self, day: date) -> None:
-        if self.due_on is not None and self.due_on >= day:
-            self.days_left, self.due_on = (self.due_on - day).days, None
-
-    def resume(self, day: date) -> None:
-        if self.days_left is not None:
-            self.due_on, self.days_left = day + timedelta(days=self.days_left), None
-
-    @property
-    def is_stopped(self) -> bool:
-        return self.days_left is not None
-
-
-@dataclass
-class Row:
-    kind: str
-    opened_on: date
-    clock: Clock
-    met_on: date | None = None
-    ending: str | None = None
-    due_shown: object = None
-
-    @property
-    def is_open(self) -> bool:
-        return self.met_on is None and self.ending is None
-
-    def meet(self, day: date) -> None:
-        self.due_shown = ANY if self.clock.is_stopped else self.clock.due_on
-        self.met_on = day
-
-    def end(self, how: str) -> None:
-        self.due_shown = ANY if how == "cancelled" else self.clock.due_on
-        self.ending = how
-
-    def reopen(self) -> None:
-        self.met_on = None
-
-    def shown(self, as_of: date, *, is_mothballed: bool) -> dict[str, object]:
-        due = self.clock.due_on if self.is_open else self.due_shown
-        is_waiting = self.is_open and due is None and not self.clock.is_stopped
-        return {
-            "kind": self.kind,
-            "opened_on": self.opened_on,
-            "due_on": due,
-            # A test that waits for its clock to start may be called open or suspended.
-            "status": ANY if is_waiting and is_mothballed else self._status(as_of, due),
-            "met_on": self.met_on,
-        }
-
-    def _status(self, as_of: date, due: object) -> str:
-        if self.ending is not None:
-            return self.ending
-        if self.met_on is not None:
-            return "met_late" if isinstance(due, date) and self.met_on > due else "met"
-        if self.clock.is_stopped:
-            return "suspended"
-        return "overdue" if isinstance(due, date) and due < as_of else "open"
 
 
 @dataclass
@@ -104,6 +39,15 @@ class Case:
     repaired_on: date | None = None
     evacuations: list[bool] = field(default_factory=list)
     is_normal_since_repair: bool = False
+    leaks: NamedLeaks = field(default_factory=NamedLeaks)
+    parts_due_on: date | None = None
+    # 30 days after the delivery of parts, the latest possible day while it isn't known.
+    parts_on: date | None = None
+    other_due_on: date | None = None
+
+    @property
+    def due_by_days(self) -> date:
+        return self.exceeded_on + timedelta(days=120 if self.has_shutdown else 30)
 
 
 class RepairCases:
@@ -122,6 +66,7 @@ class RepairCases:
         # The day from which a repaired leak counts as repaired after 12 months without an addition.
         self.repaired_on: date | None = None
         self.follow_ups_passed: list[date] = []
+        self.requests = PlanRequests(self)
         self._run()
 
     def shown(self) -> list[dict[str, object]]:
@@ -139,17 +84,18 @@ class RepairCases:
                     self._take(fact)
             day += timedelta(days=1)
 
-    def _open(self, kind: str, day: date, clock: Clock) -> Row:
+    def open(self, kind: str, day: date, clock: Clock) -> Row:
         row = Row(kind, day, clock)
         self.rows.append(row)
         return row
 
     def _start_of_day(self, day: date) -> None:
+        self.requests.start_of(day)
         case = self.case
         if case is None or case.is_anything_done or self.plan is not None:
             return
         if case.clock.due_on is not None and case.clock.due_on < day:
-            self.plan = self._open("retrofit_or_retirement_plan", case.exceeded_on, case.plan_clock)
+            self.plan = self.open("retrofit_or_retirement_plan", case.exceeded_on, case.plan_clock)
 
     def _take(self, fact: Fact) -> None:
         if self.retired_on is not None:
@@ -165,12 +111,13 @@ class RepairCases:
         busy = self.case is not None or self.plan is not None or self.completion is not None
         if self.is_mothballed and busy and fact.kind not in quiet | {"repair", "chronic_leak_report_filed"}:
             raise Unsettled(f"{fact.kind} while mothballed")
+        self.requests.take(fact)
         handler = getattr(self, f"_on_{fact.kind}", None)
         if handler is not None:
             handler(fact)
 
     def _clocks(self) -> list[Clock]:
-        rows = [self.plan, self.completion]
+        rows = [self.plan, self.completion, *self.requests.repairs]
         clocks = [row.clock for row in rows if row is not None and row.is_open]
         if self.case is not None:
             clocks += [self.case.clock, self.case.plan_clock]
@@ -181,7 +128,7 @@ class RepairCases:
     def _on_mothballed(self, fact: Fact) -> None:
         if self.is_mothballed:
             return
-        self.is_mothballed = True
+        self.is_mothballed = self.requests.was_stopped = True
         for clock in self._clocks():
             clock.stop(fact.on)
         if self.case is not None:
@@ -192,6 +139,8 @@ class RepairCases:
             self.is_mothballed = False
             for clock in self._clocks():
                 clock.resume(fact.on)
+        if self.case is not None:
+            self.case.leaks.add(fact)
         if fact.order in self.over:
             self._calculated(fact, is_over=self.over[fact.order])
 
@@ -203,15 +152,17 @@ class RepairCases:
         if not is_over:
             return
         if repaired_on is not None and self.plan is None and day <= months_later(repaired_on, 12):
-            self.plan = self._open("retrofit_or_retirement_plan", day, Clock(day + timedelta(days=30)))
+            self.plan = self.open("retrofit_or_retirement_plan", day, Clock(day + timedelta(days=30)))
         clock = Clock(day + timedelta(days=30))
+        self.requests.exceeded(day)
         self.case = Case(
             day,
             clock,
             self.plan.clock if self.plan and self.plan.opened_on == day else Clock(day + timedelta(days=30)),
-            self._open("repair", day, clock),
-            self._open("initial_verification_test", day, clock),
+            self.open("repair", day, clock),
+            self.open("initial_verification_test", day, clock),
         )
+        self.case.leaks.add(fact)
         self._take_what_came_before(fact)
 
     def _take_what_came_before(self, addition: Fact) -> None:
@@ -231,10 +182,14 @@ class RepairCases:
             raise Unsettled("a shutdown late in a case")
         if case.has_shutdown or fact.on > case.clock.due_on:
             return
-        if case.clock.due_on != case.exceeded_on + timedelta(days=30):
-            raise Unsettled("a shutdown after an extension")
         case.has_shutdown = True
-        case.clock.due_on = case.exceeded_on + timedelta(days=120)
+        longest = case.exceeded_on + timedelta(days=270)
+        if case.parts_on is not None:
+            # The cap of an extension for parts is higher with a shutdown.
+            case.parts_due_on = longest if case.parts_on == date.max else min(longest, case.parts_on)
+        case.clock.due_on = max(
+            case.due_by_days, case.parts_due_on or date.min, case.other_due_on or date.min
+        )
 
     def _on_extension(self, fact: Fact) -> None:
         case = self.case
@@ -255,6 +210,13 @@ class RepairCases:
         if case.is_extended and new < case.clock.due_on:
             raise Unsettled("a second extension that is shorter")
         case.is_extended = True
+        if fact.detail["basis"] == "parts":
+            case.parts_due_on = new
+            case.parts_on = date.max
+            if fact.detail.get("delivered_on") is not None:
+                case.parts_on = date.fromisoformat(fact.detail["delivered_on"]) + timedelta(days=30)
+        else:
+            case.other_due_on = new
         case.clock.due_on = max(new, case.clock.due_on)
         # Asking for more time in time counts as something done.
         case.is_anything_done = True
@@ -264,6 +226,7 @@ class RepairCases:
         if case is None:
             return
         case.repaired_on = fact.on
+        case.leaks.add(fact)
         if not case.initial.is_open:
             if fact.detail.get("evacuated", False) != all(case.evacuations):
                 raise Unsettled("another repair after the passed test, evacuated otherwise")
@@ -294,6 +257,7 @@ class RepairCases:
             return
         if case.repair.is_open:
             raise Unsettled("an initial test without a repair")
+        has_passed = case.leaks.test(fact)
         if not case.initial.is_open:
             if not fact.detail["passed"]:
                 raise Unsettled("a failed initial test after a passed one")
@@ -302,11 +266,14 @@ class RepairCases:
             case.initial.end("failed")
             case.repair.reopen()
             case.evacuations.clear()
-            case.initial = self._open("initial_verification_test", fact.on, case.clock)
+            case.initial = self.open("initial_verification_test", fact.on, case.clock)
+            return
+        case.is_anything_done = True
+        if not has_passed:
             return
         case.initial.meet(fact.on)
-        if case.follow_up is None:
-            case.follow_up = self._open("follow_up_verification_test", fact.on, Clock(None))
+        if case.follow_up is None or not case.follow_up.is_open:
+            case.follow_up = self.open("follow_up_verification_test", fact.on, Clock(None))
         case.follow_up.clock.due_on = self._follow_up_due(case, fact.on)
 
     def _follow_up_due(self, case: Case, passed_on: date) -> date | None:
@@ -322,17 +289,16 @@ class RepairCases:
         case = self.case
         if case is None:
             return
-        if case.follow_up is None:
-            return
-        if case.initial.is_open:
+        has_passed = case.leaks.test(fact)
+        if case.follow_up is None or case.initial.is_open:
             raise Unsettled("a follow-up test without a passed initial test")
         if not fact.detail["passed"]:
             case.follow_up.end("failed")
             case.repair.reopen()
             case.initial.reopen()
             case.evacuations.clear()
-            case.follow_up = self._open("follow_up_verification_test", fact.on, Clock(None))
-        elif shows_all_repaired(fact):
+            case.follow_up = self.open("follow_up_verification_test", fact.on, Clock(None))
+        elif has_passed:
             case.follow_up.meet(fact.on)
             self.follow_ups_passed.append(fact.on)
             self.repaired_on = fact.on if self.rule == HFC else case.repaired_on
@@ -343,7 +309,7 @@ class RepairCases:
         if case is None and self.plan is None:
             return
         if self.plan is None:
-            self.plan = self._open("retrofit_or_retirement_plan", case.exceeded_on, case.plan_clock)
+            self.plan = self.open("retrofit_or_retirement_plan", case.exceeded_on, case.plan_clock)
         self._cancel_case()
         self.is_elected = True
 
@@ -369,7 +335,8 @@ class RepairCases:
         finish = months_later(fact.on, 12)
         if self.rule == ODS:
             finish = min(finish, months_later(due, 13))
-        self.completion = self._open("retrofit_or_retirement", fact.on, Clock(finish))
+        self.completion = self.open("retrofit_or_retirement", fact.on, Clock(finish))
+        self.requests.plan_is_filed(fact.on)
         self.plan = None
 
     def _on_retrofitted(self, fact: Fact) -> None:
@@ -388,5 +355,9 @@ class RepairCases:
             self.plan.end("cancelled")
             self.plan = None
         self._cancel_case()
+        for row in self.requests.repairs:
+            if row.is_open:
+                row.end("cancelled")
+        self.requests = PlanRequests(self)
         self.repaired_on = None
         self.is_elected = False

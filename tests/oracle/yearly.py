@@ -6,6 +6,7 @@ Source: 40 CFR 82.157(g), (j), (l) and 84.106(g), (j), (l), with the documented 
 from datetime import date
 from fractions import Fraction
 
+from tests.oracle.detection import replaces_inspection
 from tests.oracle.rates import ODS, POUND_MG, LeakRates, is_subject, reached
 from tests.oracle.records import State, Unsettled, months_later
 from tests.oracle.repair_cases import RepairCases
@@ -15,14 +16,11 @@ QUARTERLY = {"commercial_refrigeration", "industrial_process_refrigeration"}
 
 
 def is_quarterly(rates: LeakRates, on: date) -> bool:
-    """Whether inspections are owed every three months, not once a year."""
-    bands = {
-        reached(state.full_charge_mg, 500 * POUND_MG, 1)
-        for state in rates.states
-        if state.full_charge_mg and on is not None
-    }
+    """Whether inspections that begin on a day are owed every three months, by the full charge then."""
+    of_day = [fact.order for fact in rates.facts if fact.on == on]
+    bands = {reached(rates.states[order].full_charge_mg, 500 * POUND_MG, 1) for order in of_day}
     if len(bands) > 1:
-        raise Unsettled("a charge that crosses 500 lb")
+        raise Unsettled("a charge that crosses 500 lb on the day that inspections begin")
     return bands.pop() and rates.request["appliance"]["category"] in QUARTERLY
 
 
@@ -30,8 +28,8 @@ def leak_inspections(rates: LeakRates, cases: RepairCases, as_of: date) -> list[
     over = [row.on for row in rates.rows if row.exceeds]
     if not over:
         return []
-    if any(fact.kind == "retrofitted" for fact in rates.facts):
-        raise Unsettled("inspections after a retrofit")
+    if _comes_or_goes(rates, as_of):
+        raise Unsettled("inspections of an appliance that comes under the rule or out of it")
     anchors = over if rates.rule == ODS else cases.follow_ups_passed
     if cases.retired_on in anchors:
         raise Unsettled("retired on the day of the exceedance or the test")
@@ -48,6 +46,11 @@ def leak_inspections(rates: LeakRates, cases: RepairCases, as_of: date) -> list[
         grid, grid_ends_on = _grid(rates, anchor, over, stop, as_of)
         rows += grid
     return rows
+
+
+def _comes_or_goes(rates: LeakRates, as_of: date) -> bool:
+    """Whether a change of charge or refrigerant brings the appliance under the rule or out of it."""
+    return len({is_subject(rates.rule, rates.request, state, as_of) for state in rates.states}) > 1
 
 
 def _grid(
@@ -69,6 +72,12 @@ def _grid(
             day for day in inspections if day > previous or (is_first and rates.rule == ODS and day == anchor)
         ]
         rows.append(due_row("leak_inspection", previous, due, done[0] if done else None, as_of))
+        if (
+            replaces_inspection(rates, due)
+            and (stop is None or due <= stop)
+            and not (done and done[0] <= due)
+        ):
+            rows[-1].update(status="cancelled", met_on=None)
         if stop is not None and due > stop:
             if done and done[0] <= due:
                 if done[0] == stop:
@@ -113,8 +122,6 @@ def due_row(kind: str, opened_on: date, due_on: date | None, met_on: date | None
 def chronic_leak_reports(rates: LeakRates, as_of: date) -> list[Shown]:
     rows = []
     for year in sorted({charge.on.year for charge in rates.charges}):
-        if any(fact.kind == "retrofitted" and fact.on.year == year for fact in rates.facts):
-            raise Unsettled("a year with a retrofit")
         state = _state_at(rates, date(year, 12, 31))
         bound = state.full_charge_mg * Fraction(5, 4)
         total = few = many = 0
@@ -122,7 +129,7 @@ def chronic_leak_reports(rates: LeakRates, as_of: date) -> list[Shown]:
         for charge in rates.charges:
             if not charge.is_service or charge.on.year != year:
                 continue
-            if not is_subject(rates.rule, rates.request, state, charge.on):
+            if not is_subject(rates.rule, rates.request, rates.states[charge.order], charge.on):
                 continue
             total += max(0, charge.net_mg)
             few += charge.additions
@@ -150,9 +157,8 @@ def _report(rates: LeakRates, year: int, opened_on: date, as_of: date) -> Shown:
 
 
 def record_retention(rates: LeakRates, as_of: date) -> list[Shown]:
-    if any(fact.kind == "retrofitted" for fact in rates.facts):
-        raise Unsettled("retention after a retrofit")
-    if not rates.facts or not is_subject(rates.rule, rates.request, rates.states[-1], as_of):
+    days = [*((rates.states[fact.order], fact.on) for fact in rates.facts), (rates.states[-1], as_of)]
+    if not rates.facts or not any(is_subject(rates.rule, rates.request, state, on) for state, on in days):
         return []
     newest = rates.facts[-1].on
     return [

@@ -23,6 +23,8 @@ class LeakCase:
         self._worked_on: date | None = None
         self._reopened_on: date | None = None
         self._needs_shutdown = False
+        category = docket.timeline.appliance.category
+        self._is_process = category is Category.INDUSTRIAL_PROCESS_REFRIGERATION
         self.is_elected = False
         self.is_closed = False
         row = docket.row("repair", detected.on)
@@ -95,7 +97,7 @@ class LeakCase:
     def extend(self, fact: Fact) -> bool:
         """Gives the longer days of 95386 where what was recorded in time justifies them; says whether it did."""
         if fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED:
-            self._needs_shutdown = True
+            self._needs_shutdown = self._is_process
         if self.is_elected or self._clock.due_on is None or self._clock.is_past(fact.on):
             return False
         if fact.kind is FactKind.EXTENSION and fact.obligation != ObligationKind.REPAIR:
@@ -143,10 +145,10 @@ class LeakCase:
 
     def _longer(self, fact: Fact) -> Row | None:
         """The longer days that a fact justifies: for parts or a shutdown, or for a process that reports its gases."""
-        is_process = self._docket.timeline.appliance.category is Category.INDUSTRIAL_PROCESS_REFRIGERATION
-        if fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED or fact.basis == "parts":
+        is_shutdown = fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED and self._is_process
+        if is_shutdown or fact.basis == "parts":
             return self._docket.row("repair_extended", self._detected.on)
-        if fact.basis == "other_regulation" and is_process and self._needs_shutdown:
+        if fact.basis == "other_regulation" and self._needs_shutdown:
             return self._docket.row("repair_extended_by_process", self._detected.on)
         return None
 
