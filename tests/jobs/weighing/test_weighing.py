@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from jobs.weighing import InvalidLog, curve, read_log, weigh
+from tests.architecture.source_tree import ROOT
 from tests.jobs.weighing.logs import SECONDS, kinds, ramp, text, weighed
 
 FLOW = ramp(20, 25, 60, 500)
@@ -162,3 +163,14 @@ def test_a_curve_keeps_spikes_and_takes_tare_shifts_back():
     assert max(drawn.weights_mg) == round(weights_kg[150] * 1e6, -3)
     assert drawn.corrected_mg[-1] == pytest.approx(25_000_000, abs=5_000)
     assert max(drawn.rate_kg_per_min) == pytest.approx(5 / (440 / 60), rel=0.2)
+
+
+def test_the_demo_logs_show_what_they_are_named_for():
+    logs = ROOT / "fixtures/demo/logs"
+
+    recovery = weigh(read_log((logs / "recovery_with_phases.csv").read_bytes()))
+    charge = weigh(read_log((logs / "charge_with_bump_and_tare_shift.csv").read_bytes()))
+
+    assert [phase.kind for phase in recovery.phases] == ["liquid", "vapour", "pull_down"]
+    assert (recovery.direction, kinds(recovery)) == ("in", [])
+    assert (charge.direction, kinds(charge)) == ("out", ["spike", "tare_shift"])
