@@ -6,11 +6,13 @@ from jobs.views import (
     appliances,
     charge_estimate,
     customers,
+    cylinder_records,
     cylinders,
     instruments,
     pressure_checks,
     properties,
     recovery_machines,
+    stock,
     technicians,
 )
 
@@ -44,6 +46,9 @@ urlpatterns = [
     ),
     path("cylinders/", cylinders.CylinderListView.as_view(), name="cylinder-list"),
     path("cylinders/add/", cylinders.CylinderAddView.as_view(), name="cylinder-add"),
+    path("cylinders/labels/", stock.CylinderLabelsView.as_view(), name="cylinder-labels"),
+    path("cylinders/reconciliation/", stock.ReconciliationView.as_view(), name="reconciliation"),
+    path("cylinders/stock/", stock.StockListView.as_view(), name="stock-list"),
     path("cylinders/<int:pk>/", cylinders.CylinderDetailView.as_view(), name="cylinder-detail"),
     path("cylinders/<int:pk>/change/", cylinders.CylinderChangeView.as_view(), name="cylinder-change"),
     path(
@@ -99,4 +104,44 @@ urlpatterns = [
         recovery_machines.RecoveryMachineChangeView.as_view(),
         name="recovery-machine-change",
     ),
+    path("cylinders/<int:cylinder_pk>/sales/add/", cylinders.SaleAddView.as_view(), name="sale-add"),
+    path(
+        "cylinders/<int:cylinder_pk>/moves/add/",
+        cylinder_records.MoveAddView.as_view(),
+        name="cylinder-move-add",
+    ),
+    path(
+        "cylinders/<int:cylinder_pk>/weighings/add/",
+        cylinder_records.WeighingAddView.as_view(),
+        name="cylinder-weighing-add",
+    ),
+    path(
+        "cylinders/<int:cylinder_pk>/contaminations/add/",
+        cylinder_records.ContaminationAddView.as_view(),
+        name="contamination-add",
+    ),
+    path(
+        "cylinders/<int:cylinder_pk>/heel-removals/add/",
+        cylinder_records.HeelRemovalAddView.as_view(),
+        name="heel-removal-add",
+    ),
+    path(
+        "cylinders/<int:cylinder_pk>/requalification-periods/add/",
+        cylinder_records.RequalificationPeriodAddView.as_view(),
+        name="requalification-period-add",
+    ),
+    path(
+        "stock-movements/<int:pk>/receipts/add/",
+        cylinder_records.ReceiptAddView.as_view(),
+        name="shipment-receipt-add",
+    ),
+    path(
+        "stock-movements/<int:pk>/reverse/", cylinder_records.ReversalAddView.as_view(), name="stock-reverse"
+    ),
+    path(
+        "cylinder-records/<str:kind>/<int:pk>/withdraw/",
+        cylinder_records.WithdrawalAddView.as_view(),
+        name="withdrawal-add",
+    ),
+    path("weighings/<int:pk>/adjust/", cylinder_records.AdjustmentAddView.as_view(), name="stock-adjust"),
 ]

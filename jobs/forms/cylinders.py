@@ -13,7 +13,7 @@ from jobs.services.entries import CylinderEntry, EnteredMass
 
 
 class CylinderForm(RegisterForm):
-    """What is stamped on a cylinder, and where it is kept."""
+    """What is stamped on a cylinder."""
 
     water_capacity = MassField(help_text="Stamped WC on the collar: the mass of water that fills it.")
     tare = MassField(help_text="Stamped TW: the empty cylinder with its valve.")
@@ -33,14 +33,13 @@ class CylinderForm(RegisterForm):
             side_by_side("water_capacity", "tare"),
             side_by_side("requalified_on", "requalification_period_years"),
         ),
-        Fieldset("Where it is", side_by_side("place", "place_note")),
     )
 
     class Meta:
         model = Cylinder
         fields = (
             *("serial_number", "kind", "specification", "refrigerant", "requalified_on"),
-            *("requalification_period_years", "place", "place_note"),
+            "requalification_period_years",
         )
         labels = {"requalification_period_years": "Requalification period (years)"}
 
@@ -60,7 +59,14 @@ class NewCylinderForm(CylinderForm):
     )
     contents_on = DateField(label="Weighed on", required=False)
 
-    fieldsets = (*CylinderForm.fieldsets, Fieldset("Contents as the books begin", "contents", "contents_on"))
+    fieldsets = (
+        *CylinderForm.fieldsets,
+        Fieldset("Where it is", side_by_side("place", "place_note")),
+        Fieldset("Contents as the books begin", "contents", "contents_on"),
+    )
+
+    class Meta(CylinderForm.Meta):
+        fields = (*CylinderForm.Meta.fields, "place", "place_note")
 
     def entry(self) -> CylinderEntry:
         """Return what was typed as the service takes it."""

@@ -7,11 +7,11 @@ from crispy_forms.layout import Fieldset
 from django import forms
 from django.core.exceptions import ValidationError
 
-from jobs.forms.layout import DateField, SuggestInput, page_helper, side_by_side
+from jobs.forms.layout import CHOOSE, DateField, SuggestInput, page_helper, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.messages import NamedValues
 from jobs.forms.refrigerants import RefrigerantField
-from jobs.models import Cylinder, Holder, HolderKind
+from jobs.models import BuyerBasis, CertificationType, Cylinder, Holder, HolderKind, SupplyStatus
 
 SHIPMENT_DESTINATIONS = (
     (HolderKind.RECLAIMER.value, "Reclaimer"),
@@ -26,15 +26,14 @@ def known_names(*kinds: HolderKind) -> list[tuple[str, str]]:
     return [(holder.name, holder.get_kind_display()) for holder in rows]
 
 
-class PaperForm(NamedValues, forms.Form):
-    """What the paper of a movement of stock says; ``submission_id`` lets a form sent twice file once."""
+class RecordForm(NamedValues, forms.Form):
+    """What every record of a cylinder says; ``submission_id`` lets a form sent twice file once."""
 
     use_required_attribute = False
     fieldsets: tuple[Fieldset, ...] = ()
 
     submission_id = forms.UUIDField(widget=forms.HiddenInput)
     happened_on = DateField(label="Date")
-    document_number = forms.CharField(label="Document number", max_length=80, required=False)
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea({"rows": 2}))
 
     def __init__(self, *args: Any, cylinder: Cylinder, **kwargs: Any) -> None:
@@ -44,15 +43,28 @@ class PaperForm(NamedValues, forms.Form):
         self.helper = page_helper(*self.fieldsets)
 
 
+class PaperForm(RecordForm):
+    """What the paper of a movement of stock says."""
+
+    document_number = forms.CharField(label="Document number", max_length=80, required=False)
+
+
 class PurchaseForm(PaperForm):
     """Refrigerant bought in a cylinder."""
 
     supplier_name = forms.CharField(label="Supplier", max_length=160)
     refrigerant = RefrigerantField(label="Refrigerant")
     mass = MassField(label="Mass", help_text="Net, as on the invoice or as weighed.")
+    supply_status = forms.ChoiceField(
+        label="It is",
+        choices=SupplyStatus.choices,
+        initial=SupplyStatus.VIRGIN,
+        widget=forms.RadioSelect,
+        help_text="What comes back from a reclaimer is bought as reclaimed; it may go to any owner (40 CFR 82.154(d)).",
+    )
 
     fieldsets = (
-        Fieldset("What was bought", side_by_side("refrigerant", "mass"), "submission_id"),
+        Fieldset("What was bought", side_by_side("refrigerant", "mass"), "supply_status", "submission_id"),
         Fieldset("From whom", "supplier_name", side_by_side("happened_on", "document_number"), "note"),
     )
 
@@ -114,3 +126,47 @@ class ShipmentForm(PaperForm):
             )
             self.add_error("mass", ValidationError(message))
         return entered
+
+
+class SaleForm(PaperForm):
+    """Refrigerant sold out of a cylinder, with what was shown of the buyer."""
+
+    mass = MassField(label="Mass sold", help_text="Net, as on the invoice.")
+    buyer_name = forms.CharField(label="Buyer", max_length=160)
+    basis = forms.ChoiceField(
+        label="The buyer",
+        choices=BuyerBasis.choices,
+        initial=BuyerBasis.CERTIFIED,
+        widget=forms.RadioSelect,
+        help_text="Refrigerant is sold to no one else (40 CFR 82.154(c)(1)).",
+    )
+    technician_name = forms.CharField(label="Certified technician", max_length=120, required=False)
+    certification_type = forms.ChoiceField(
+        label="Type of certificate", choices=[("", CHOOSE), *CertificationType.choices], required=False
+    )
+    certification_number = forms.CharField(label="Certificate number", max_length=60, required=False)
+    proof = forms.CharField(
+        label="What was shown, and where the copy is kept",
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
+        help_text="Of an employer: proof that the technician works there.",
+    )
+
+    fieldsets = (
+        Fieldset("What was sold", "mass", side_by_side("happened_on", "document_number"), "submission_id"),
+        Fieldset("To whom", "buyer_name", "basis"),
+        Fieldset(
+            "Proof of certification",
+            "technician_name",
+            side_by_side("certification_type", "certification_number"),
+            *("proof", "note"),
+        ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["buyer_name"].widget = SuggestInput(known_names(HolderKind.BUYER))
+        self.fields["document_number"].label = "Invoice number"
+        self.fields[
+            "document_number"
+        ].help_text = "Kept three years with buyer, date and mass (40 CFR 82.154(c)(3))."

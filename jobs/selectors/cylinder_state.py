@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
+from compliance.rulebook.tables import Row, load_tables
 from jobs.models import Cylinder, CylinderKind, Transfer
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import FillLimit, mixed_max_net_mg
+from jobs.selectors.contamination import marked_mixed
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents
 
@@ -22,6 +24,7 @@ class CylinderState:
 
     Attributes:
         contents: designation -> mass held.
+        marked: the refrigerants that are or may be in it if a record marks it as mixed; None if none does.
         limit: the most it may hold of what is in it, or of what it is dedicated to; None where no limit is known.
         requalification_due_on: the last day on which it may be filled; None without a test date.
         requalification: a status word: ``overdue``, ``due_soon``, ``met`` or nothing.
@@ -29,6 +32,7 @@ class CylinderState:
 
     cylinder: Cylinder
     contents: Mapping[str, int]
+    marked: frozenset[str] | None
     limit: FillLimit | None
     requalification_due_on: datetime.date | None
     requalification: str
@@ -50,8 +54,13 @@ class CylinderState:
 
     @property
     def is_mixed(self) -> bool:
-        """Whether it holds more than one refrigerant."""
-        return len(self.contents) > 1
+        """Whether it holds more than one refrigerant, or is marked as mixed or contaminated."""
+        return self.marked is not None or len(self.contents) > 1
+
+    @property
+    def marked_words(self) -> str:
+        """The refrigerants that are or may be in a cylinder that is marked as mixed, as far as known."""
+        return " and ".join(sorted(self.marked or ()))
 
     @property
     def room_mg(self) -> int | None:
@@ -68,10 +77,12 @@ def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState
     """Return a cylinder as it stands today."""
     contents = dict(sorted(cylinder_contents(cylinder).items()))
     due_on = requalification_due_on(cylinder)
+    marked = marked_mixed([cylinder.pk], on=today).get(cylinder.pk)
     return CylinderState(
         cylinder=cylinder,
         contents=contents,
-        limit=_limit(cylinder, contents),
+        marked=marked,
+        limit=_limit(cylinder, sorted({*contents, *(marked or ())})),
         requalification_due_on=due_on,
         requalification=requalification_status(due_on, today=today),
     )
@@ -98,11 +109,16 @@ def cylinder_movements(cylinder: Cylinder) -> QuerySet[Transfer]:
     )
 
 
-def _limit(cylinder: Cylinder, contents: Mapping[str, int]) -> FillLimit | None:
-    refrigerants = list(contents) or [name for name in (cylinder.refrigerant,) if name]
+def _limit(cylinder: Cylinder, held: list[str]) -> FillLimit | None:
+    refrigerants = held or [name for name in (cylinder.refrigerant,) if name]
     if not refrigerants or cylinder.kind == CylinderKind.DISPOSABLE:
         return None
     try:
         return mixed_max_net_mg(refrigerants, cylinder.water_capacity_mg)
     except InvalidInput:
         return None
+
+
+def heel_removal_row(today: datetime.date) -> Row:
+    """From which day a disposable cylinder's heel must be removed before disposal (40 CFR 84.116)."""
+    return load_tables().row("us-federal-cylinders", "heel_removal_required_from", on=today)

@@ -3,20 +3,21 @@
 import datetime
 from collections.abc import Iterable, Mapping
 
-from django.db.models import Q, QuerySet
+from django.db.models import Case, IntegerField, Q, QuerySet, When
 
 from compliance.rulebook import requalification as rulebook
-from jobs.models import Cylinder, CylinderKind
+from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 
 
-def cylinder_list(*, search: str = "") -> QuerySet[Cylinder]:
+def cylinder_list(*, search: str = "", due_by: datetime.date | None = None) -> QuerySet[Cylinder]:
     """List cylinders with ``contents_mg``, what each holds of all refrigerants by its books.
 
     Args:
         search: part of a serial number, refrigerant, specification or place; all unless given.
+        due_by: only those whose requalification is due by then, or past due, soonest first; disposable ones have none.
     """
     cylinders = Cylinder.objects.select_related("holder").annotate(contents_mg=cylinder_holder_mg())
     if search := search.strip():
@@ -26,7 +27,21 @@ def cylinder_list(*, search: str = "") -> QuerySet[Cylinder]:
             | Q(specification__icontains=search)
             | Q(place_note__icontains=search)
         )
-    return cylinders.order_by("serial_number")
+    if due_by is None:
+        return cylinders.order_by("serial_number")
+    due = _due_by(due_by)
+    soonest = Case(
+        *(When(pk=pk, then=position) for position, pk in enumerate(due)), output_field=IntegerField()
+    )
+    return cylinders.filter(pk__in=due).order_by(soonest)
+
+
+def _due_by(day: datetime.date) -> list[int]:
+    """Ids of the cylinders due for requalification by a day, soonest first; those taken out of use need none."""
+    watched = Cylinder.objects.exclude(kind=CylinderKind.DISPOSABLE).exclude(requalified_on=None)
+    retired = CylinderMove.objects.filter(reason=MoveReason.RETIRED, withdrawal=None).values("cylinder")
+    due = [(requalification_due_on(cylinder), cylinder.pk) for cylinder in watched.exclude(pk__in=retired)]
+    return [pk for due_on, pk in sorted((on, pk) for on, pk in due if on is not None) if due_on <= day]
 
 
 def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:

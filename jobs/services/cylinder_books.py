@@ -18,6 +18,7 @@ from jobs.models import (
     StockMovement,
     Transfer,
 )
+from jobs.selectors.contamination import Movement, is_emptied_since
 
 
 @dataclass(frozen=True)
@@ -99,22 +100,12 @@ class CylinderBook:
         return bool(self._marks_on(day))
 
     def _marks_on(self, day: datetime.date) -> list[Contamination]:
+        moved = [Movement(row.happened_on, row.mass_mg, row.filed_at) for row in self.rows]
         return [
-            mark for mark in self.contaminations if mark.happened_on <= day and not self._emptied(mark, day)
+            mark
+            for mark in self.contaminations
+            if mark.happened_on <= day and not is_emptied_since(mark, moved, on=day)
         ]
-
-    def _emptied(self, mark: Contamination, day: datetime.date) -> bool:
-        held_mg = 0
-        for row in sorted(self.rows, key=attrgetter("happened_on")):
-            if row.happened_on > day:
-                break
-            held_mg += row.mass_mg
-            is_later = row.happened_on > mark.happened_on or (
-                row.happened_on == mark.happened_on and (row.filed_at is None or row.filed_at > mark.filed_at)
-            )
-            if held_mg == 0 and row.mass_mg < 0 and is_later:
-                return True
-        return False
 
     def add(self, row: BookRow) -> None:
         """Enter a movement that is about to be filed."""

@@ -1,5 +1,6 @@
 """Pages of cylinders, their purchases and their shipments."""
 
+from datetime import timedelta
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -10,14 +11,20 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 
 from jobs.forms.cylinders import CylinderForm, NewCylinderForm
-from jobs.forms.stock import PaperForm, PurchaseForm, ShipmentForm
+from jobs.forms.stock import PaperForm, PurchaseForm, SaleForm, ShipmentForm
 from jobs.models import Cylinder, StockMovement
-from jobs.selectors.cylinder_state import cylinder_movements, cylinder_state, requalification_status
+from jobs.selectors.contamination import marked_mixed
+from jobs.selectors.cylinder_life import cylinder_life, last_weighing, weighing_in_words
+from jobs.selectors.cylinder_state import cylinder_state, heel_removal_row, requalification_status
 from jobs.selectors.cylinders import cylinder_list, requalification_due_on
 from jobs.services.cylinders import cylinder_change, cylinder_register
 from jobs.services.stock import purchase_record, shipment_record
+from jobs.services.stock_sales import BuyerEntry, sale_record
 from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
 from portal.web.views import PAGE_SIZE, PortalListView
+
+# Within how many days a list of cylinders due for requalification reaches.
+DUE_DAYS = ("0", "60", "90")
 
 
 def cylinder_crumbs(cylinder: Cylinder | None = None) -> list[Crumb]:
@@ -36,16 +43,25 @@ class CylinderListView(PortalListView):
     template_name = "jobs/cylinder_list.html"
     context_object_name = "cylinders"
 
+    @property
+    def due_days(self) -> int | None:
+        """Within how many days the requalification is due, where the list is narrowed to that."""
+        asked = self.request.GET.get("due", "")
+        return int(asked) if asked in DUE_DAYS else None
+
     def get_queryset(self) -> QuerySet[Cylinder]:
-        return cylinder_list(search=self.query)
+        due_by = timezone.localdate() + timedelta(days=self.due_days) if self.due_days is not None else None
+        return cylinder_list(search=self.query, due_by=due_by)
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         context = super().get_context_data(**kwargs)
         today = timezone.localdate()
+        mixed = marked_mixed([cylinder.pk for cylinder in context["cylinders"]], on=today)
         for cylinder in context["cylinders"]:
             cylinder.due_on = requalification_due_on(cylinder)
             cylinder.requalification = requalification_status(cylinder.due_on, today=today)
-        return context
+            cylinder.is_marked_mixed = cylinder.pk in mixed
+        return {**context, "due_days": self.due_days, "due_choices": DUE_DAYS}
 
 
 class CylinderDetailView(RegisterDetailView):
@@ -56,9 +72,16 @@ class CylinderDetailView(RegisterDetailView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         state = cylinder_state(self.object, today=timezone.localdate())
-        pages = Paginator(cylinder_movements(self.object), PAGE_SIZE)
-        page_obj = pages.get_page(self.request.GET.get("page"))
-        return super().get_context_data(state=state, page_obj=page_obj, **kwargs)
+        page_obj = Paginator(cylinder_life(self.object), PAGE_SIZE).get_page(self.request.GET.get("page"))
+        weighed = last_weighing(self.object)
+        return super().get_context_data(
+            state=state,
+            page_obj=page_obj,
+            heel_rule=heel_removal_row(timezone.localdate()),
+            weighed=weighed,
+            weighed_words=weighing_in_words(weighed) if weighed else "",
+            **kwargs,
+        )
 
 
 class CylinderAddView(RegisterFormView):
@@ -148,3 +171,16 @@ class ShipmentAddView(StockView):
     def save(self, form: PaperForm) -> StockMovement:
         shipped = {name: value for name, value in form.cleaned_data.items() if name != "extent"}
         return shipment_record(by=self.request.user, cylinder=self.cylinder, **shipped)
+
+
+class SaleAddView(StockView):
+    form_class = SaleForm
+    heading = "File a sale"
+    button = "File the sale"
+    done = "Filed: {}."
+
+    def save(self, form: PaperForm) -> StockMovement:
+        fields = form.cleaned_data
+        names = ("technician_name", "certification_type", "certification_number", "proof", "basis")
+        buyer = BuyerEntry(name=fields.pop("buyer_name"), **{name: fields.pop(name) for name in names})
+        return sale_record(by=self.request.user, cylinder=self.cylinder, buyer=buyer, **fields)

@@ -48,6 +48,13 @@ def mass_both(mass_mg: int | None) -> str:
     return "–" if mass_mg is None else f"{mass(mass_mg, 'lb')} ({mass(mass_mg, 'kg')})"
 
 
+@register.filter
+def mass_signed(mass_mg: int) -> str:
+    """Return a difference with its sign, such as “−0.400 lb” or “+1.000 lb”; none is “0.000 lb”."""
+    sign = "−" if mass_mg < 0 else "+" if mass_mg else ""
+    return f"{sign}{mass(abs(mass_mg))}"
+
+
 @register.simple_tag
 def mass_figure(mass_mg: int) -> SafeString:
     """Return a mass as the large part of a ``.figure``: pounds, and kilograms below them."""

@@ -22,6 +22,7 @@ def purchase(**changes: str) -> dict[str, str]:
         "mass_value": "25",
         "mass_ounces": "",
         "mass_unit": "lb",
+        "supply_status": "virgin",
         "happened_on": "2026-01-05",
         "document_number": "INV-0071",
         "note": "",

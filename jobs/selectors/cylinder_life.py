@@ -1,0 +1,175 @@
+"""A cylinder's life, newest first: what moved in and out of it, and every other record of it."""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from compliance.rulebook.masses import format_mass
+from jobs.models import (
+    Contamination,
+    Cylinder,
+    CylinderMove,
+    CylinderRecord,
+    CylinderWeighing,
+    HeelRemoval,
+    RequalificationPeriod,
+    ShipmentReceipt,
+    StockMovement,
+    StockMovementKind,
+    Transfer,
+    Withdrawal,
+)
+from jobs.selectors.cylinder_state import cylinder_movements
+from jobs.selectors.weighings import WeighedStock, standing_weighings, weighed_stock
+
+SHIPMENTS: tuple[str, ...] = (StockMovementKind.RECLAMATION, StockMovementKind.DESTRUCTION)
+# What no page offers to reverse: an appliance's opening isn't a cylinder's, a reversal is undone by filing anew.
+NOT_REVERSED: tuple[str, ...] = (StockMovementKind.APPLIANCE_OPENING, StockMovementKind.REVERSAL)
+WITHDRAWABLE = (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination)
+
+
+@dataclass(frozen=True)
+class LifeEntry:
+    """One thing that happened to a cylinder: a transfer, or a record without mass in ``words``.
+
+    ``undone`` says that it was withdrawn or reversed; the other marks say which action the page may offer.
+    """
+
+    on: datetime.date
+    filed_at: datetime.datetime
+    title: str
+    words: str = ""
+    by: str = ""
+    transfer: Transfer | None = None
+    record: CylinderRecord | None = None
+    undone: str = ""
+    may_be_withdrawn: bool = False
+    reversible: StockMovement | None = None
+    awaits_receipt: StockMovement | None = None
+
+
+def cylinder_life(cylinder: Cylinder) -> list[LifeEntry]:
+    """Tell everything on record of a cylinder, newest first; the registration comes last."""
+    entries = [*_transfers(cylinder), *_records(cylinder)]
+    return sorted(entries, key=lambda entry: (entry.on, entry.filed_at), reverse=True)
+
+
+def last_weighing(cylinder: Cylinder) -> WeighedStock | None:
+    """The newest standing weighing beside the books, if the cylinder was ever weighed."""
+    newest = standing_weighings().filter(cylinder=cylinder).order_by("-happened_on", "-pk")[:1]
+    return next(iter(weighed_stock(newest)), None)
+
+
+def _transfers(cylinder: Cylinder) -> Iterator[LifeEntry]:
+    rows = cylinder_movements(cylinder).select_related(
+        *("event__filed_by", "stock_movement__filed_by", "stock_movement__reversed_by"),
+        *("stock_movement__buyer_proof", "reversed_by"),
+        *("from_holder__cylinder", "to_holder__cylinder"),
+        *("from_holder__appliance__site", "to_holder__appliance__site"),
+    )
+    received = set(
+        ShipmentReceipt.objects.filter(cylinder=cylinder, withdrawal=None).values_list(
+            "shipment_id", flat=True
+        )
+    )
+    for transfer in rows:
+        record = transfer.event or transfer.stock_movement
+        if record is None:
+            continue
+        movement = transfer.stock_movement
+        is_reversed = hasattr(transfer, "reversed_by")
+        open_movement = None if is_reversed or movement is None or movement.kind in NOT_REVERSED else movement
+        is_unreceived = (
+            open_movement is not None and open_movement.kind in SHIPMENTS and open_movement.pk not in received
+        )
+        yield LifeEntry(
+            on=transfer.happened_on,
+            filed_at=record.filed_at,
+            title=movement.get_kind_display() if movement else str(record),
+            words=movement.note if movement else "",
+            by=str(record.filed_by),
+            transfer=transfer,
+            undone="Reversed" if is_reversed else "",
+            reversible=open_movement if open_movement and open_movement.cylinder_id == cylinder.pk else None,
+            awaits_receipt=open_movement if is_unreceived else None,
+        )
+
+
+def _records(cylinder: Cylinder) -> Iterator[LifeEntry]:
+    for move in CylinderMove.objects.filter(cylinder=cylinder).select_related("filed_by", "withdrawal"):
+        words = f"From {move.from_where} to {move.where}, by {move.moved_by}. {move.get_reason_display()}."
+        yield _entry(move, "Moved", words)
+    weighings = CylinderWeighing.objects.filter(cylinder=cylinder).select_related(
+        "filed_by", "withdrawal", "scale", "adjustment__reversed_by", "cylinder"
+    )
+    for stock in weighed_stock(weighings):
+        yield _entry(stock.weighing, "Weighed", weighing_in_words(stock))
+    receipts = ShipmentReceipt.objects.filter(cylinder=cylinder).select_related(
+        "filed_by", "withdrawal", "shipment"
+    )
+    for receipt in receipts.prefetch_related("shipment__transfers"):
+        yield _entry(receipt, "Receipt of a shipment", receipt_in_words(receipt))
+    for mark in Contamination.objects.filter(cylinder=cylinder).select_related("filed_by", "withdrawal"):
+        of = f"{' and '.join(mark.refrigerants)}. " if mark.refrigerants else ""
+        yield _entry(mark, "Marked as mixed or contaminated", f"{of}{mark.finding}")
+    for heel in HeelRemoval.objects.filter(cylinder=cylinder).select_related("filed_by", "removed_by"):
+        words = (
+            f"By {heel.removed_by} to {heel.level_in_hg_vacuum.normalize():f} in Hg vacuum; the cylinder went to "
+            f"{heel.destination_name} ({heel.get_destination_kind_display().lower()}). {heel.statement}"
+        )
+        yield _entry(heel, "Heel removed", words)
+    for period in RequalificationPeriod.objects.filter(cylinder=cylinder).select_related("filed_by"):
+        yield _entry(period, "Requalification period", f"{period.years} years: {period.reason}")
+    withdrawals = Withdrawal.objects.filter(cylinder=cylinder).select_related(
+        "filed_by", "cylinder_move", "cylinder_weighing", "shipment_receipt", "contamination"
+    )
+    for withdrawal in withdrawals:
+        former = (
+            *(withdrawal.cylinder_move, withdrawal.cylinder_weighing),
+            *(withdrawal.shipment_receipt, withdrawal.contamination),
+        )
+        named = next(record for record in former if record)
+        words = f"The {named._meta.verbose_name} of {named.happened_on} counts no more: {withdrawal.reason}"  # noqa: SLF001
+        yield _entry(withdrawal, "Withdrawn", words)
+
+
+def weighing_in_words(stock: WeighedStock) -> str:
+    """A weighing beside the books, as one line."""
+    weighing = stock.weighing
+    gross = f"{weighing.as_typed} gross, {format_mass(weighing.net_mg)} net"
+    books = f"the books gave {format_mass(stock.book_mg)}"
+    within = "within" if stock.is_within_uncertainty else "beyond"
+    scale = f" on {weighing.scale}" if weighing.scale else ""
+    return (
+        f"{gross}{scale}; {books}. Difference {signed_mass(stock.difference_mg)}, {within} the scale's "
+        f"± {format_mass(weighing.uncertainty_mg)}.{' The books were adjusted.' if stock.adjustment else ''}"
+    )
+
+
+def receipt_in_words(receipt: ShipmentReceipt) -> str:
+    """A receipt beside what was shipped, as one line."""
+    shipped_mg = sum(row.mass_mg for row in receipt.shipment.transfers.all())
+    return (
+        f"{receipt.as_typed} received, no. {receipt.document_number}; {format_mass(shipped_mg)} shipped. "
+        f"Difference {signed_mass(receipt.mass_mg - shipped_mg)}."
+    )
+
+
+def signed_mass(mass_mg: int) -> str:
+    """A difference with its sign."""
+    sign = "−" if mass_mg < 0 else "+" if mass_mg else ""
+    return f"{sign}{format_mass(abs(mass_mg))}"
+
+
+def _entry(record: CylinderRecord, title: str, words: str) -> LifeEntry:
+    is_withdrawn = hasattr(record, "withdrawal")
+    return LifeEntry(
+        on=record.happened_on,
+        filed_at=record.filed_at,
+        title=title,
+        words=" ".join(part for part in (words, record.note) if part),
+        by=str(record.filed_by),
+        record=record,
+        undone="Withdrawn" if is_withdrawn else "",
+        may_be_withdrawn=isinstance(record, WITHDRAWABLE) and not is_withdrawn,
+    )

@@ -1,0 +1,239 @@
+"""Pages that file a record of a cylinder's life, and those that undo one."""
+
+from typing import Any
+
+from django.db import models
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.functional import cached_property
+
+from jobs.forms.cylinder_records import (
+    ContaminationForm,
+    HeelForm,
+    MoveForm,
+    PeriodForm,
+    ReasonForm,
+    ReceiptForm,
+    WeighForm,
+)
+from jobs.models import Cylinder, CylinderRecord, CylinderWeighing, StockMovement
+from jobs.selectors.cylinder_life import weighing_in_words
+from jobs.selectors.cylinder_state import cylinder_state
+from jobs.selectors.weighings import weighed_stock
+from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
+from jobs.services.cylinder_moves import cylinder_move_record
+from jobs.services.cylinder_weighings import cylinder_weighing_record
+from jobs.services.heel_removals import HeelEntry, heel_removal_record
+from jobs.services.shipment_receipts import shipment_receipt_record
+from jobs.services.stock_adjustments import stock_adjust
+from jobs.services.stock_reversals import stock_movement_reverse
+from jobs.services.withdrawals import WITHDRAWN, withdrawal_record
+from jobs.views.registers import Crumb, RegisterFormView
+
+
+class CylinderRecordView(RegisterFormView):
+    """Files one record of one cylinder; ``caution`` stands above the form."""
+
+    template_name = "jobs/cylinder_record_form.html"
+    done = "Filed: {}."
+    caution = ""
+
+    @cached_property
+    def cylinder(self) -> Cylinder:
+        """The cylinder that it is about."""
+        return get_object_or_404(Cylinder.objects.select_related("holder"), pk=self.kwargs["cylinder_pk"])
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "cylinder": self.cylinder}
+
+    def get_initial(self) -> dict[str, Any]:
+        return {"happened_on": timezone.localdate()}
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        state = cylinder_state(self.cylinder, today=timezone.localdate())
+        return super().get_context_data(
+            cylinder=self.cylinder, state=state, caution=self.caution, about=self.about(), **kwargs
+        )
+
+    def about(self) -> str:
+        """Say in a sentence what the form is about, where the cylinder alone doesn't tell."""
+        return ""
+
+    def crumbs(self) -> list[Crumb]:
+        page = reverse("cylinder-detail", args=[self.cylinder.pk])
+        return [("Cylinders", reverse("cylinder-list")), (str(self.cylinder), page)]
+
+    def done_url(self, row: models.Model) -> str:
+        return reverse("cylinder-detail", args=[self.cylinder.pk])
+
+
+class MoveAddView(CylinderRecordView):
+    permission_required = "jobs.add_cylindermove"
+    form_class = MoveForm
+    heading = "Move the cylinder"
+    button = "File the move"
+    caution = (
+        "Carry cylinders upright and secured, valves closed and capped, in a ventilated place, and never overfilled: "
+        "the relief valve opens when a full one warms. Rules of transport and the cylinder's own markings govern."
+    )
+
+    def get_initial(self) -> dict[str, Any]:
+        technician = getattr(self.request.user, "technician", None)
+        return {
+            **super().get_initial(),
+            "moved_by": self.request.user.full_name,
+            "technician": technician,
+            "place": "van" if technician else "shop",
+        }
+
+    def save(self, form: MoveForm) -> CylinderRecord:
+        return cylinder_move_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+
+
+class WeighingAddView(CylinderRecordView):
+    permission_required = "jobs.add_cylinderweighing"
+    form_class = WeighForm
+    heading = "Weigh the cylinder"
+    button = "File the weighing"
+
+    def save(self, form: WeighForm) -> CylinderRecord:
+        return cylinder_weighing_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+
+
+class ContaminationAddView(CylinderRecordView):
+    permission_required = "jobs.add_contamination"
+    form_class = ContaminationForm
+    heading = "Mark as mixed"
+    button = "Mark the cylinder"
+    caution = (
+        "The pressure of a mixture can exceed that of each refrigerant in it, and with a flammable one it burns. "
+        "Until it is emptied, it goes to reclamation or destruction alone. Never vent it."
+    )
+
+    def save(self, form: ContaminationForm) -> CylinderRecord:
+        return contamination_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+
+
+class HeelRemovalAddView(CylinderRecordView):
+    permission_required = "jobs.add_heelremoval"
+    form_class = HeelForm
+    heading = "Heel removed"
+    button = "File the removal"
+    caution = (
+        "Recover the heel with a recovery machine into a refillable cylinder; never vent it. Leave the valve open once "
+        "it is empty, so that nobody takes it for a full one."
+    )
+
+    def get_initial(self) -> dict[str, Any]:
+        return {**super().get_initial(), "removed_by": getattr(self.request.user, "technician", None)}
+
+    def save(self, form: HeelForm) -> CylinderRecord:
+        common = {name: form.cleaned_data.pop(name) for name in ("happened_on", "note", "submission_id")}
+        entry = HeelEntry(**form.cleaned_data)
+        return heel_removal_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
+
+
+class RequalificationPeriodAddView(CylinderRecordView):
+    permission_required = "jobs.add_requalificationperiod"
+    form_class = PeriodForm
+    heading = "Requalification period"
+    button = "Record the decision"
+
+    def save(self, form: PeriodForm) -> CylinderRecord:
+        return requalification_period_record(
+            by=self.request.user, cylinder=self.cylinder, **form.cleaned_data
+        )
+
+
+class ReceiptAddView(CylinderRecordView):
+    permission_required = "jobs.add_shipmentreceipt"
+    form_class = ReceiptForm
+    heading = "File a receipt"
+    button = "File the receipt"
+
+    @cached_property
+    def shipment(self) -> StockMovement:
+        """What was sent."""
+        shipments = StockMovement.objects.select_related("cylinder__holder")
+        return get_object_or_404(shipments, pk=self.kwargs["pk"], cylinder__isnull=False)
+
+    @property
+    def cylinder(self) -> Cylinder:
+        return self.shipment.cylinder
+
+    def about(self) -> str:
+        rows = self.shipment.transfers.select_related("to_holder")
+        sent = "; ".join(f"{row.as_typed} of {row.refrigerant} to {row.to_holder}" for row in rows)
+        number = f", no. {self.shipment.document_number}" if self.shipment.document_number else ""
+        return f"{self.shipment}{number}: {sent}."
+
+    def save(self, form: ReceiptForm) -> CylinderRecord:
+        return shipment_receipt_record(by=self.request.user, shipment=self.shipment, **form.cleaned_data)
+
+
+class WithdrawalAddView(CylinderRecordView):
+    permission_required = "jobs.add_withdrawal"
+    form_class = ReasonForm
+    heading = "Withdraw a record"
+    button = "Withdraw it"
+    done = "The record counts no more."
+
+    @cached_property
+    def record(self) -> CylinderRecord:
+        """What was filed by mistake."""
+        model = WITHDRAWN.get(self.kwargs["kind"])
+        if model is None:
+            raise Http404
+        return get_object_or_404(model.objects.select_related("cylinder__holder"), pk=self.kwargs["pk"])
+
+    @property
+    def cylinder(self) -> Cylinder:
+        return self.record.cylinder
+
+    def about(self) -> str:
+        return f"{self.record}. It stays readable, and counts no more."
+
+    def save(self, form: ReasonForm) -> CylinderRecord:
+        today = timezone.localdate()
+        fields = form.cleaned_data
+        return withdrawal_record(by=self.request.user, record=self.record, happened_on=today, **fields)
+
+
+class ReversalAddView(ReceiptAddView):
+    permission_required = "jobs.reverse_stockmovement"
+    form_class = ReasonForm
+    heading = "Reverse a record"
+    button = "Reverse it"
+    done = "The record is reversed."
+
+    def about(self) -> str:
+        return f"{super().about()} It stays readable, and its masses are put back on the day it happened."
+
+    def save(self, form: ReasonForm) -> StockMovement:
+        return stock_movement_reverse(by=self.request.user, movement=self.shipment, **form.cleaned_data)
+
+
+class AdjustmentAddView(CylinderRecordView):
+    permission_required = "jobs.adjust_stock"
+    form_class = ReasonForm
+    heading = "Adjust the books to the scale"
+    button = "Adjust the books"
+
+    @cached_property
+    def weighing(self) -> CylinderWeighing:
+        """What the scale showed."""
+        weighings = CylinderWeighing.objects.select_related("cylinder__holder", "scale")
+        return get_object_or_404(weighings, pk=self.kwargs["pk"])
+
+    @property
+    def cylinder(self) -> Cylinder:
+        return self.weighing.cylinder
+
+    def about(self) -> str:
+        (stock,) = weighed_stock([self.weighing])
+        return f"{self.weighing.happened_on}: {weighing_in_words(stock)}"
+
+    def save(self, form: ReasonForm) -> StockMovement:
+        return stock_adjust(by=self.request.user, weighing=self.weighing, **form.cleaned_data)
