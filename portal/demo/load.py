@@ -10,6 +10,7 @@ from jobs.services.customers import customer_change
 from portal.accounts.models import Role
 from portal.demo.filing import VisitFiler
 from portal.demo.firm import Firm, read_firm
+from portal.demo.pressure_checks import file_pressure_checks
 from portal.demo.registers import Registers, register_all
 from portal.demo.stories import STORIES
 from portal.demo.visits import Visit
@@ -63,6 +64,7 @@ def _load(firm: Firm, now: datetime) -> None:
     _send_records_from_now_on(registers)
     for appliance, visit in visits[len(former) :]:
         filer.file(appliance, visit)
+    file_pressure_checks(registers.user(Role.TECHNICIAN), now)
 
 
 def _send_records_from_now_on(registers: Registers) -> None:

@@ -12,6 +12,7 @@ from jobs.models import (
     ApplianceCategory,
     Customer,
     Cylinder,
+    CylinderPressureCheck,
     ServiceEvent,
     Site,
     Technician,
@@ -92,3 +93,9 @@ def test_every_story_is_told(demo_firm: None) -> None:
         for appliance in site["appliances"]
     }
     assert told == set(STORIES)
+
+
+def test_a_recovery_cylinder_shows_air_and_a_supply_cylinder_none(demo_firm: None) -> None:
+    verdicts = set(CylinderPressureCheck.objects.values_list("cylinder__kind", "verdict"))
+
+    assert verdicts == {("refillable", "fits"), ("recovery", "too_high")}
