@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tests.oracle.contract import assess_json
-from tests.oracle.histories import EPISODES, requests, season
+from tests.oracle.histories import EPISODES, FURTHER_EPISODES, RULE_SETS, requests, season
 from tests.oracle.records import milligrams
 
 RELAXED = settings(
@@ -136,7 +136,9 @@ def test_splitting_an_addition_within_its_event_changes_no_rate(request_, data):
 
 
 @RELAXED
-@given(requests(), st.randoms(use_true_random=False))
+@given(
+    requests(episodes=(*EPISODES, *FURTHER_EPISODES), rule_sets=RULE_SETS), st.randoms(use_true_random=False)
+)
 def test_order_of_facts_of_different_days_never_matters(request_, chance: random.Random):
     by_day: dict[str, list] = {}
     for fact in request_["facts"]:
@@ -150,7 +152,14 @@ def test_order_of_facts_of_different_days_never_matters(request_, chance: random
 
 
 @RELAXED
-@given(requests(starts=st.dates(date(2027, 1, 1), date(2040, 12, 31))), st.integers(1, 10))
+@given(
+    requests(
+        starts=st.dates(date(2027, 1, 1), date(2040, 12, 31)),
+        episodes=(*EPISODES, *FURTHER_EPISODES),
+        rule_sets=RULE_SETS,
+    ),
+    st.integers(1, 10),
+)
 def test_moving_a_life_by_four_years_moves_every_date_with_it(request_, times):
     days = FOUR_YEARS * times
     keys = ("rule", "kind", "opened_on", "due_on", "status", "met_on")
@@ -189,6 +198,21 @@ def test_moving_a_life_by_days_moves_the_clocks_of_days_with_it(request_, days):
         after["leak_rates"], 0, rate_keys
     )
     assert before["headroom"]["mass"] == after["headroom"]["mass"]
+
+
+@RELAXED
+@given(requests(episodes=(*EPISODES, *FURTHER_EPISODES), rule_sets=RULE_SETS), st.data())
+def test_an_amended_record_counts_as_if_it_had_been_filed_so_at_first(request_, data):
+    # An amendment is filed last; what it supersedes is no longer among the facts.
+    days = Counter(fact["on"] for fact in request_["facts"])
+    alone = [place for place, fact in enumerate(request_["facts"]) if days[fact["on"]] == 1]
+    assume(alone)
+    place = data.draw(st.sampled_from(alone))
+    amended = {**request_["facts"][place], "event": "amended"}
+    at_first = [*request_["facts"][:place], amended, *request_["facts"][place + 1 :]]
+    filed_last = [*request_["facts"][:place], *request_["facts"][place + 1 :], amended]
+
+    assert assess_json({**request_, "facts": filed_last}) == assess_json({**request_, "facts": at_first})
 
 
 @RELAXED
