@@ -18,6 +18,7 @@ from django.utils import timezone
 from compliance.models import ReportState, TaskRun
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
+from compliance.services.packs.runs import record_pack_claim, record_pack_make
 from compliance.services.records import record_claim, record_deliver
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
 from compliance.services.reports.runs import report_claim, report_make
@@ -138,6 +139,26 @@ def make_waiting_reports() -> None:
         run.outcome = f"{len(made)} made"
         failed = [report for report in made if report.state == ReportState.FAILED]
         run.has_failed = bool(failed)
+
+
+@shared_task(name="compliance.tasks.make_record_pack")
+def make_record_pack(pack_id: int) -> None:
+    """Make one record pack that was asked for, unless another worker has it."""
+    if pack := record_pack_claim(now=timezone.now(), pk=pack_id):
+        record_pack_make(pack=pack)
+
+
+@shared_task(name="compliance.tasks.make_waiting_packs")
+def make_waiting_packs() -> None:
+    """Go on with one record pack whose message got lost, whose worker was killed or whose time was up."""
+    with _recorded("compliance.tasks.make_waiting_packs", timezone.now()) as run:
+        pack = record_pack_claim(now=timezone.now())
+        if pack is None:
+            run.outcome = "nothing waited"
+            return
+        record_pack_make(pack=pack)
+        run.outcome = f"{pack}: {pack.get_state_display().lower()}"
+        run.has_failed = pack.state == ReportState.FAILED
 
 
 @contextmanager

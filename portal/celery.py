@@ -44,6 +44,12 @@ BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": crontab(minute="*/5"),
         "options": {"expires": 250},
     },
+    # Likewise, one at a time: a pack may take long.
+    "make waiting packs": {
+        "task": "compliance.tasks.make_waiting_packs",
+        "schedule": crontab(minute="*/5"),
+        "options": {"expires": 250},
+    },
     "send service records": {
         "task": "compliance.tasks.send_records",
         "schedule": crontab(),

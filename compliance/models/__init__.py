@@ -2,6 +2,7 @@
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.outbox import MessageState
+from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
 from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun, ReportState
@@ -14,6 +15,7 @@ __all__ = [
     "Obligation",
     "ObligationStatus",
     "RecordDelivery",
+    "RecordPack",
     "Reminder",
     "ReminderChannel",
     "ReportKind",

@@ -78,6 +78,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.reverse_stockmovement",
             *_each("compliance", ("view",), (*LAW, "recorddelivery", "reminder", "reportrun", "taskrun")),
             "compliance.add_recorddelivery",
+            "compliance.add_recordpack",
             "compliance.add_reportrun",
             "compliance.change_reminder",
             "accounts.view_mailbox",

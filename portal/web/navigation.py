@@ -43,7 +43,15 @@ PAGES = (
     Page("properties", "Properties", "properties", "jobs.view_appliance", "Work"),
     Page("what-if", "What if", "what-if", "compliance.view_obligation", "Work"),
     Page("reminder-list", "Reminders", "reminders", "compliance.view_reminder", "Work", (OFFICER,)),
-    Page("report-list", "Reports", "reports", "compliance.view_reportrun", "Work", (OFFICER,)),
+    Page(
+        "report-list",
+        "Reports",
+        "reports",
+        "compliance.view_reportrun",
+        "Work",
+        (OFFICER,),
+        prefixes=("/packs/",),
+    ),
     Page(
         "customer-list",
         "Customers",

@@ -1,0 +1,60 @@
+"""Whose records to pack, and of which visits."""
+
+import datetime
+from typing import Any
+
+from django import forms
+
+from compliance.rulebook.dates import EARLIEST_ON
+from jobs.forms.messages import NamedValues
+from jobs.models import Appliance, Customer, Site
+
+SUBJECTS = ("customer", "site", "appliance")
+
+
+class RecordPackForm(NamedValues, forms.Form):
+    """A customer, a site or an appliance, and a period; the narrowest that is chosen counts."""
+
+    use_required_attribute = False
+
+    customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="Choose …")
+    site = forms.ModelChoiceField(
+        Site.objects.select_related("customer").order_by("customer__name", "name"),
+        required=False,
+        empty_label="or one site …",
+    )
+    appliance = forms.ModelChoiceField(
+        Appliance.objects.select_related("site__customer").order_by("site__name", "name"),
+        required=False,
+        empty_label="or one appliance …",
+    )
+    happened_from = forms.DateField(label="Visits from", widget=forms.DateInput(attrs={"type": "date"}))
+    happened_to = forms.DateField(label="Visits to", widget=forms.DateInput(attrs={"type": "date"}))
+
+    def __init__(self, *args: Any, today: datetime.date, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.today = today
+        self.fields["site"].label_from_instance = lambda site: f"{site.customer.name}: {site.name}"
+        self.fields["appliance"].label_from_instance = lambda row: f"{row.site.name}: {row.name}"
+        for field in self.fields.values():
+            is_select = isinstance(field.widget, forms.Select)
+            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a pack of nobody, and a period that runs backwards or isn't over."""
+        chosen = super().clean() or self.cleaned_data
+        if not self.errors.keys() & set(SUBJECTS) and not any(chosen.get(name) for name in SUBJECTS):
+            self.add_error("customer", "Expected a customer, a site or an appliance. You gave none.")
+        first, last = chosen.get("happened_from"), chosen.get("happened_to")
+        if first and not EARLIEST_ON <= first <= self.today:
+            expected = f"Expected a date from {EARLIEST_ON} to {self.today}. You gave “{first}”."
+            self.add_error("happened_from", expected)
+        elif first and last and not first <= last <= self.today:
+            expected = f"Expected a date from {first} to {self.today}. You gave “{last}”."
+            self.add_error("happened_to", expected)
+        return chosen
+
+    @property
+    def subject(self) -> Customer | Site | Appliance:
+        """The narrowest that was chosen, once the form is valid."""
+        return next(self.cleaned_data[name] for name in reversed(SUBJECTS) if self.cleaned_data[name])

@@ -1,0 +1,114 @@
+"""What belongs in a record pack: appliances, records of a period with all their versions, and whole hash chains."""
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.db.models import Q, QuerySet
+
+from compliance.selectors.event_record import RECORD_KIND, whole_events
+from jobs.models import Appliance, ChainLink, Customer, ServiceEvent, Site, StockMovement, WeighLog
+from jobs.services.chain import chain_name
+
+Record = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class PackScope:
+    """Whose records, of which visits, as known at which instant; one of the three subjects is given."""
+
+    happened_from: datetime.date
+    happened_to: datetime.date
+    known_at: datetime.datetime
+    customer: Customer | None = None
+    site: Site | None = None
+    appliance: Appliance | None = None
+
+    @property
+    def title(self) -> str:
+        """Whose records they are, in words."""
+        if self.appliance:
+            return f"{self.appliance}, {self.appliance.site}, {self.appliance.site.customer}"
+        return f"{self.site}, {self.site.customer}" if self.site else str(self.customer)
+
+    @property
+    def name(self) -> str:
+        """The name of the pack's file, without its ending."""
+        subjects = {"appliance": self.appliance, "site": self.site, "customer": self.customer}
+        subject = next(f"{kind}-{row.pk}" for kind, row in subjects.items() if row)
+        return f"record-pack-{subject}-{self.happened_from}-{self.happened_to}"
+
+    @cached_property
+    def appliances(self) -> list[Appliance]:
+        """The appliances whose records they are."""
+        rows = Appliance.objects.select_related("site__customer", "technician").order_by("pk")
+        if self.appliance:
+            return list(rows.filter(pk=self.appliance.pk))
+        return list(rows.filter(site=self.site) if self.site else rows.filter(site__customer=self.customer))
+
+    @cached_property
+    def event_ids(self) -> list[int]:
+        """Events of the period and every other version of them, in the order they were filed."""
+        filed = ServiceEvent.objects.filter(appliance__in=self.appliances, filed_at__lte=self.known_at)
+        within = filed.filter(happened_on__range=(self.happened_from, self.happened_to))
+        firsts = {original or pk for pk, original in within.values_list("pk", "original")}
+        line = filed.filter(Q(pk__in=firsts) | Q(original__in=firsts))
+        return list(line.order_by("pk").values_list("pk", flat=True))
+
+    @cached_property
+    def logs(self) -> list[WeighLog]:
+        """The weigh logs of those events."""
+        logs = WeighLog.objects.filter(transfer__event__in=self.event_ids, attached_at__lte=self.known_at)
+        return list(logs.select_related("file").order_by("pk"))
+
+    @cached_property
+    def records(self) -> list[Record]:
+        """All filed records in it, by kind and number, in the order of the chains."""
+        movements = StockMovement.objects.filter(
+            appliance__in=self.appliances,
+            filed_at__lte=self.known_at,
+            happened_on__range=(self.happened_from, self.happened_to),
+        )
+        added_later = [log.pk for log in self.logs if log.is_added_later]
+        return [
+            *(("stock_movement", pk) for pk in movements.order_by("pk").values_list("pk", flat=True)),
+            *((RECORD_KIND, pk) for pk in self.event_ids),
+            *(("weigh_log", pk) for pk in added_later),
+        ]
+
+    @cached_property
+    def chains(self) -> dict[Appliance, list[ChainLink]]:
+        """The chain of each appliance up to the instant."""
+        too_new = self._filed_later()
+        chains = {}
+        for appliance in self.appliances:
+            links = ChainLink.objects.filter(chain=chain_name(appliance)).order_by("sequence")
+            kept = []
+            for link in links:
+                if (link.record_kind, link.record_id) in too_new:
+                    break
+                kept.append(link)
+            chains[appliance] = kept
+        return chains
+
+    def _filed_later(self) -> set[Record]:
+        """What was filed on the appliances after the instant."""
+        later: dict[str, QuerySet] = {
+            RECORD_KIND: ServiceEvent.objects.filter(
+                appliance__in=self.appliances, filed_at__gt=self.known_at
+            ),
+            "stock_movement": StockMovement.objects.filter(
+                appliance__in=self.appliances, filed_at__gt=self.known_at
+            ),
+            "weigh_log": WeighLog.objects.filter(
+                transfer__event__appliance__in=self.appliances, attached_at__gt=self.known_at
+            ),
+        }
+        return {(kind, pk) for kind, rows in later.items() for pk in rows.values_list("pk", flat=True)}
+
+
+def pack_events(scope: PackScope) -> Iterable[ServiceEvent]:
+    """The events of a pack as its index lists them: by appliance and day."""
+    events = whole_events().filter(pk__in=scope.event_ids)
+    return events.order_by("appliance__site__name", "appliance__name", "happened_on", "pk")

@@ -1,0 +1,144 @@
+"""The script that checks a pack runs anywhere and names whatever was changed, down to one byte."""
+
+import hashlib
+import json
+import random
+import shutil
+
+import pytest
+
+from compliance.services.packs.building import _manifest
+from compliance.services.packs.verify_pack import CHAINS, MANIFEST, SEAL
+
+pytestmark = pytest.mark.django_db
+
+
+def files(folder):
+    return sorted(path for path in folder.rglob("*") if path.is_file())
+
+
+def flip(path, source):
+    """Change one byte of a file into another one."""
+    content = bytearray(path.read_bytes())
+    content[source.randrange(len(content))] ^= source.randrange(1, 256)
+    path.write_bytes(content)
+
+
+def sealed_anew(scope, folder):
+    """As a forger would: whose manifest fits what was changed."""
+    names = [path.relative_to(folder).as_posix() for path in files(folder)]
+    manifest = _manifest(scope, folder, [name for name in names if name not in (MANIFEST, SEAL)])
+    (folder / MANIFEST).write_bytes(manifest)
+    (folder / SEAL).write_text(f"{hashlib.sha256(manifest).hexdigest()}  {MANIFEST}\n")
+
+
+def test_a_sound_pack_passes_as_folder_and_as_zip(folder, archive, check):
+    for pack in (folder, archive):
+        checked = check(pack)
+        assert checked.returncode == 0, checked.stdout
+        assert "records fit their hash chains. 1 further links belong to records outside" in checked.stdout
+        assert hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest() in checked.stdout
+
+
+def test_the_script_in_the_pack_checks_the_pack_around_it(folder, check):
+    inside = folder / "verify_pack.py"
+
+    assert inside.read_bytes().startswith(b'"""Checks a record pack')
+    assert check(folder).returncode == 0
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_changed_byte_is_found_and_its_file_named(folder, check, seed):
+    _a_changed_byte_is_named(folder, check, random.Random(seed))
+
+
+@pytest.mark.proof
+def test_a_changed_byte_is_found_and_its_file_named_each_time(folder, check, tmp_path):
+    for seed in range(400):
+        copy = tmp_path / "copy"
+        shutil.copytree(folder, copy)
+        _a_changed_byte_is_named(copy, check, random.Random(seed))
+        shutil.rmtree(copy)
+
+
+def _a_changed_byte_is_named(folder, check, source):
+    path = source.choice(files(folder))
+    flip(path, source)
+
+    checked = check(folder)
+
+    assert checked.returncode == 1
+    assert checked.stderr == ""
+    assert path.relative_to(folder).as_posix() in checked.stdout
+    assert len(checked.stdout.splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", [MANIFEST, SEAL, CHAINS, "verify_pack.py", "README.txt", "index.html"])
+def test_each_file_that_holds_the_pack_together_is_guarded(folder, check, name):
+    flip(folder / name, random.Random(1))
+
+    assert name in check(folder).stdout
+
+
+def test_a_changed_byte_in_the_zip_is_found(archive, check):
+    """Wherever content lies: what ZIP itself notes of a file, such as its time, is nobody's record."""
+    source = random.Random(3)
+    sound = archive.read_bytes()
+    for _ in range(5):
+        content = bytearray(sound)
+        # The middle of the file holds members' contents.
+        content[len(content) // 2 + source.randrange(2_000)] ^= source.randrange(1, 256)
+        archive.write_bytes(content)
+        checked = check(archive)
+        assert checked.returncode == 1, checked.stdout
+        assert "changed" in checked.stdout
+
+
+def test_a_missing_and_an_added_file_are_named(folder, check):
+    gone = next((folder / "records").glob("*.pdf"))
+    gone.unlink()
+    (folder / "records" / "SE-999999.json").write_text("{}")
+
+    said = check(folder).stdout
+
+    assert f"records/{gone.name}: missing" in said
+    assert "records/SE-999999.json: not in manifest.json; somebody put it there" in said
+
+
+def test_a_record_rewritten_with_its_manifest_still_breaks_the_chain(scope, folder, check):
+    """What the chain is for: who can make a manifest anew can't make a record fit its link."""
+    path = min((folder / "records").glob("SE-*.json"))
+    record = json.loads(path.read_text())
+    record["transfers"][0]["mass_mg"] -= 1
+    path.write_text(json.dumps(record))
+    sealed_anew(scope, folder)
+
+    checked = check(folder)
+
+    assert checked.returncode == 1
+    assert f"records/{path.name}: not as it was filed; it doesn't fit appliance:" in checked.stdout
+
+
+def test_a_link_taken_out_of_its_chain_is_noticed(scope, folder, check):
+    path = folder / CHAINS
+    document = json.loads(path.read_text())
+    del document["chains"][0]["links"][2]
+    path.write_text(json.dumps(document))
+    sealed_anew(scope, folder)
+
+    assert "no. 4 doesn't follow on the link before it" in check(folder).stdout
+
+
+def test_a_weigh_log_left_out_is_noticed(scope, folder, check):
+    for log in (folder / "weigh-logs").iterdir():
+        log.unlink()
+    sealed_anew(scope, folder)
+
+    assert "the weigh log scale, first try.csv that it names is not in the pack" in check(folder).stdout
+
+
+def test_what_is_no_pack_is_said_to_be_none(check, tmp_path):
+    (tmp_path / "letter.zip").write_text("Dear all")
+
+    assert "not a ZIP file" in check(tmp_path / "letter.zip").stdout
+    assert check(tmp_path / "nothing.zip").returncode == 2
