@@ -6,7 +6,7 @@ from crispy_forms.layout import Fieldset
 from django import forms
 
 from jobs.forms.layout import DateField, RegisterForm, side_by_side
-from jobs.models import Calibration, Instrument, RecoveryMachine
+from jobs.models import Calibration, Instrument, InstrumentKind, RecoveryMachine
 
 
 class RecoveryMachineForm(RegisterForm):
@@ -70,6 +70,11 @@ class InstrumentForm(RegisterForm):
             "accuracy_pct": "Where the maker states a share of the reading, such as 0.5.",
             "is_in_use": "Turned off, it is no longer offered; records that name it stay.",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # A radio button needs none for nothing chosen.
+        self.fields["kind"].choices = InstrumentKind.choices
 
 
 class CalibrationForm(RegisterForm):
