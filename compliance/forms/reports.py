@@ -75,9 +75,12 @@ class ReportForm(NamedValues, forms.Form):
         self.report, self.today, self.now = report, today, now
         for name in report.asks:
             self.fields[name] = BOXES[name]()
-        years = range(today.year, EARLIEST_YEAR - 1, -1)
-        self.fields["year"].choices = [(year, str(year)) for year in years]
-        self.fields["year"].initial = today.year
+        if report.is_yearly:
+            years = range(today.year, EARLIEST_YEAR - 1, -1)
+            self.fields["year"].choices = [(year, str(year)) for year in years]
+            self.fields["year"].initial = today.year
+        else:
+            del self.fields["year"]
         self.order_fields([*report.asks, "year", "as_of", "known_at"])
         for field in self.fields.values():
             is_select = isinstance(field.widget, forms.Select)
@@ -86,7 +89,7 @@ class ReportForm(NamedValues, forms.Form):
     @property
     def main_fields(self) -> list[forms.BoundField]:
         """What everybody chooses."""
-        return [self[name] for name in (*self.report.asks, "year")]
+        return [self[name] for name in (*self.report.asks, "year") if name in self.fields]
 
     @property
     def further_fields(self) -> list[forms.BoundField]:
@@ -101,12 +104,13 @@ class ReportForm(NamedValues, forms.Form):
     def parameters(self, *, run_by: str) -> ReportParameters:
         """The question, once the form is valid."""
         chosen = self.cleaned_data
+        as_of = chosen["as_of"] or self.today
         return ReportParameters(
-            as_of=chosen["as_of"] or self.today,
+            as_of=as_of,
             known_at=chosen["known_at"] or self.now,
             run_by=run_by,
             run_at=self.now,
-            year=chosen["year"],
+            year=chosen.get("year", as_of.year),
             **{name: chosen[name] for name in SUBJECTS if name in self.fields},
             options={
                 name: chosen[name] or self.fields[name].initial

@@ -13,6 +13,15 @@ class ReportKind(models.TextChoices):
     ANNUAL_LEAK_RATE = "annual_leak_rate", "Annual leak rate report"
     DISPOSAL = "disposal", "Disposal report"
     MASS_BALANCE = "mass_balance", "Mass balance and greenhouse gas inventory"
+    EQUIPMENT_RECORD = "equipment_record", "Equipment record (EU and Great Britain)"
+    CALIFORNIA = "california_annual", "California annual report figures"
+    TECHNICIAN_ROSTER = "technician_roster", "Technician roster"
+    CYLINDER_REGISTER = "cylinder_register", "Cylinder register"
+
+    @property
+    def is_yearly(self) -> bool:
+        """Whether it is about one calendar year, and not about all that is on record."""
+        return self not in {ReportKind.EQUIPMENT_RECORD, ReportKind.CYLINDER_REGISTER}
 
 
 class ReportState(models.TextChoices):
@@ -61,7 +70,8 @@ class ReportRun(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} {self.year}"
+        is_yearly = self.kind not in ReportKind.values or ReportKind(self.kind).is_yearly
+        return f"{self.get_kind_display()} {self.year}" if is_yearly else str(self.get_kind_display())
 
     @property
     def is_under_way(self) -> bool:

@@ -4,7 +4,6 @@ import datetime
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from django.db.models import BigIntegerField, QuerySet
 from django.db.models.functions import Coalesce
@@ -14,18 +13,20 @@ from compliance.selectors.facts import describe, facts_of
 from compliance.selectors.visit_rows import with_rows
 from jobs.models import Appliance, ServiceEvent, Site
 from jobs.selectors.events import events_standing
+from jobs.selectors.history import as_known
 
 CHUNK = 500
 
 
 @dataclass(frozen=True)
 class ApplianceFacts:
-    """One appliance: as it stands in the register now, as it stood at the instant asked about, and its facts."""
+    """One appliance: as in the register now, as it stood at the instant asked about, its facts and its events."""
 
     appliance: Appliance
     registered: Appliance
     described: rulebook.Appliance
     facts: list[rulebook.Fact]
+    events: list[ServiceEvent]
 
 
 def facts_in_bulk(
@@ -48,23 +49,16 @@ def facts_in_bulk(
 
 
 def _of(appliances: list[Appliance], known_at: datetime.datetime) -> Iterator[ApplianceFacts]:
-    then = _as_then(Appliance, {appliance.pk for appliance in appliances}, known_at)
-    sites_then = _as_then(Site, {appliance.site_id for appliance in appliances}, known_at)
+    then = {row.pk: row for row in as_known(Appliance, known_at, ids={one.pk for one in appliances})}
+    sites_then = {row.pk: row for row in as_known(Site, known_at, ids={one.site_id for one in appliances})}
     visits: defaultdict[int, list[ServiceEvent]] = defaultdict(list)
-    events = events_standing(known_at).filter(appliance__in=appliances)
-    in_legal_order = events.order_by(
+    standing = events_standing(known_at).filter(appliance__in=appliances)
+    in_legal_order = standing.order_by(
         "happened_on", Coalesce("original", "id", output_field=BigIntegerField())
     )
-    for event in with_rows(in_legal_order):
+    for event in with_rows(in_legal_order.select_related("technician", "certification")):
         visits[event.appliance_id].append(event)
     for appliance in appliances:
-        registered = then.get(appliance.pk, appliance)
+        registered, events = then.get(appliance.pk, appliance), visits[appliance.pk]
         registered.site = sites_then.get(appliance.site_id, appliance.site)
-        yield ApplianceFacts(appliance, registered, describe(registered), facts_of(visits[appliance.pk]))
-
-
-def _as_then(model: type[Any], ids: set[int], known_at: datetime.datetime) -> dict[int, Any]:
-    """Rows of a register as they stood at an instant, of those that were in it by then."""
-    history = model.history.filter(id__in=ids, history_date__lte=known_at)
-    # Later ones take the place of earlier ones.
-    return {row.id: row.instance for row in history.order_by("history_date", "history_id")}
+        yield ApplianceFacts(appliance, registered, describe(registered), facts_of(events), events)

@@ -86,9 +86,9 @@ class ReportFileView(ChosenReport):
     """A report as CSV or XLSX, calculated now."""
 
     def form_valid(self, form: ReportForm) -> HttpResponse:
-        document = self.report.document(self.report.content(self.parameters(form), no_progress))
-        year = form.cleaned_data["year"]
-        return _file(self.request, document, f"{self.report.slug}-{year}", self.kwargs["form"])
+        parameters = self.parameters(form)
+        document = self.report.document(self.report.content(parameters, no_progress))
+        return _file(self.request, document, f"{self.report.slug}-{parameters.year}", self.kwargs["form"])
 
 
 class ReportRunAddView(ChosenReport):

@@ -1,7 +1,7 @@
 """What was changed in a register's row, by whom and when, in words."""
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -77,3 +77,19 @@ def _in_words(record: Any, field: Any) -> str:
     if field.is_relation:
         return str(getattr(record, field.name))
     return str(getattr(record, f"get_{field.name}_display")() if field.choices else value)
+
+
+def as_known(model: type[Any], known_at: datetime.datetime, ids: Iterable[int] | None = None) -> list[Any]:
+    """The rows of a register as they stood at an instant, of those that were in it by then.
+
+    Args:
+        model: a register, such as Cylinder.
+        known_at: changes made later don't count.
+        ids: of these rows alone; of all unless given.
+    """
+    history = model.history.filter(history_date__lte=known_at)
+    if ids is not None:
+        history = history.filter(id__in=ids)
+    # Later ones take the place of earlier ones.
+    newest = {row.id: row for row in history.order_by("history_date", "history_id")}
+    return [row.instance for row in newest.values() if row.history_type != "-"]

@@ -60,6 +60,17 @@ def stock_flows(transfers: QuerySet[Transfer], begin: datetime.date, end: dateti
     return dict(flows)
 
 
+def cylinders_hold(transfers: QuerySet[Transfer], day: datetime.date) -> defaultdict[int, dict[str, int]]:
+    """What each cylinder held at the end of a day: cylinder id -> designation -> mg."""
+    held: defaultdict[int, dict[str, int]] = defaultdict(dict)
+    for side, sign in (("to_holder", 1), ("from_holder", -1)):
+        rows = transfers.filter(happened_on__lte=day, **{f"{side}__kind": HolderKind.CYLINDER})
+        sums = rows.values_list(f"{side}__cylinder_id", "refrigerant").annotate(Sum("mass_mg"))
+        for cylinder_id, name, mass_mg in sums:
+            held[cylinder_id][name] = held[cylinder_id].get(name, 0) + sign * mass_mg
+    return held
+
+
 def stock_on(transfers: QuerySet[Transfer], day: datetime.date) -> dict[str, int]:
     """What all cylinders together held at the end of a day: designation -> mg."""
     until = transfers.filter(happened_on__lte=day)

@@ -52,6 +52,11 @@ class ReportParameters:
         return f"{RULEBOOK_VERSION}; tables {load_tables().version}"
 
     @property
+    def facts_of_firm(self) -> tuple[tuple[str, str], ...]:
+        """The same for reports that are about the firm itself."""
+        return self.facts[1:]
+
+    @property
     def facts(self) -> tuple[tuple[str, str], ...]:
         """The first lines of every report: about whom, as of when, by whom, by which rulebook."""
         return (

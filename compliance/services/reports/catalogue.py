@@ -7,10 +7,13 @@ from typing import Any
 from compliance.models import ReportKind
 from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
 from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
+from compliance.selectors.reports.california import california_report
 from compliance.selectors.reports.disposal import disposal_report
 from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.reports.equipment_record import equipment_record
 from compliance.selectors.reports.mass_balance import mass_balance_report
 from compliance.selectors.reports.parameters import Progress, ReportParameters
+from compliance.selectors.reports.rosters import cylinder_register, technician_roster
 from compliance.services.reports.chunks import document_chunks
 
 GENERIC_PRINT = "compliance/print/report.html"
@@ -40,6 +43,11 @@ class ReportType:
     pieces: Callable[[Any], list[Any]] = document_chunks
     page_template: str = GENERIC_PAGE
     print_template: str = GENERIC_PRINT
+
+    @property
+    def is_yearly(self) -> bool:
+        """Whether it is about one calendar year, and not about all that is on record."""
+        return self.kind.is_yearly
 
     @property
     def slug(self) -> str:
@@ -78,6 +86,33 @@ REPORTS: tuple[ReportType, ...] = (
         ),
         asks=("customer", "gwp_basis"),
         content=mass_balance_report,
+    ),
+    ReportType(
+        kind=ReportKind.EQUIPMENT_RECORD,
+        summary=(
+            "The record of each appliance in the European Union and Great Britain in the fields of Article 7: gas in "
+            "and out, leak checks, repairs, who did them and under which certificate."
+        ),
+        asks=("customer", "site"),
+        content=equipment_record,
+    ),
+    ReportType(
+        kind=ReportKind.CALIFORNIA,
+        summary="The figures that California's annual report of refrigeration systems asks for.",
+        asks=("customer",),
+        content=california_report,
+    ),
+    ReportType(
+        kind=ReportKind.TECHNICIAN_ROSTER,
+        summary="Who handles refrigerant, under which certificates, and how many visits of the year each covers.",
+        asks=(),
+        content=technician_roster,
+    ),
+    ReportType(
+        kind=ReportKind.CYLINDER_REGISTER,
+        summary="Every cylinder with its requalification, where it is and what it holds.",
+        asks=(),
+        content=cylinder_register,
     ),
 )
 

@@ -1,0 +1,124 @@
+"""Roster, cylinder register, equipment record and California's figures, tied to the records."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.db.models import Count
+
+from compliance.rulebook.facts import FactKind
+from compliance.selectors.facts import appliance_facts
+from compliance.selectors.reports.document import Table
+from jobs.models import Appliance, Certification, Cylinder, Jurisdiction, ServiceEvent, Site, Technician
+from jobs.selectors.cylinders import requalification_due_on
+from jobs.selectors.ledger import cylinder_contents
+from portal.accounts.models import User
+from tests.compliance.reports.asking import document, pdf_text, printed, question
+from tests.demo_firm import NOW
+
+
+def rows(table: Table) -> list[dict[str, object]]:
+    """A table's rows by their columns' names."""
+    return [dict(zip(table.header, row, strict=True)) for row in table.rows]
+
+
+class TestRoster:
+    def test_everybody_and_every_certificate_is_listed(self, officer: User) -> None:
+        listed = rows(document("technician-roster", question()).tables[0])
+
+        assert {row["Technician"] for row in listed} == set(
+            Technician.objects.values_list("full_name", flat=True)
+        )
+        assert {row["Number"] for row in listed if row["Number"]} == set(
+            Certification.objects.values_list("number", flat=True)
+        )
+
+    def test_visits_are_counted_once_each(self, officer: User) -> None:
+        listed = rows(document("technician-roster", question(2025)).tables[0])
+        filed = ServiceEvent.objects.filter(
+            happened_on__year=2025, technician__isnull=False, superseded_by=None, is_void=False
+        )
+
+        assert sum(row["of them under this certificate"] for row in listed) == filed.count()
+
+    def test_who_was_registered_later_is_not_on_it(self, officer: User) -> None:
+        before = min(Technician.history.values_list("history_date", flat=True)) - timedelta(seconds=1)
+
+        assert document("technician-roster", question(known_at=before)).tables[0].rows == ()
+
+
+class TestCylinderRegister:
+    def test_each_cylinder_with_its_contents_and_due_date(self, officer: User) -> None:
+        listed = {
+            row["Serial number"]: row for row in rows(document("cylinder-register", question()).tables[0])
+        }
+
+        assert len(listed) == Cylinder.objects.count()
+        for cylinder in Cylinder.objects.all():
+            row = listed[cylinder.serial_number]
+            held_mg = sum(cylinder_contents(cylinder, on=NOW.date()).values())
+            assert row["Due on"] == requalification_due_on(cylinder)
+            assert abs(row["Holds (kg)"] - Decimal(held_mg) / 1_000_000) <= Decimal("0.0005")
+
+    def test_one_that_has_run_out_says_so(self, officer: User) -> None:
+        long_after = question(as_of=NOW.date() + timedelta(days=366 * 15))
+
+        listed = rows(document("cylinder-register", long_after).tables[0])
+
+        assert "run out: not to be filled" in {row["Requalification"] for row in listed}
+
+
+@pytest.fixture
+def european(officer: User) -> None:
+    """Two sites of the demo firm as if they stood in the European Union and in Great Britain."""
+    busiest = Site.objects.annotate(visits=Count("appliances__service_events")).order_by("-visits", "pk")
+    for site, jurisdiction in zip(busiest, (Jurisdiction.EU, Jurisdiction.UK), strict=False):
+        site.jurisdiction = jurisdiction
+        site.save()
+
+
+@pytest.mark.usefixtures("european")
+class TestEquipmentRecord:
+    def test_every_european_and_british_appliance_has_its_section(self, officer: User) -> None:
+        made = document("equipment-record", question())
+        names = Appliance.objects.filter(
+            site__jurisdiction__in=(Jurisdiction.EU, Jurisdiction.UK)
+        ).values_list("name", flat=True)
+
+        assert names
+        assert len(made.sections) == len(names)
+        assert all(any(name in section.title for section in made.sections) for name in names)
+
+    def test_masses_are_those_of_the_records(self, officer: User) -> None:
+        made = document("equipment-record", question())
+        for appliance in Appliance.objects.filter(site__jurisdiction__in=(Jurisdiction.EU, Jurisdiction.UK)):
+            _, facts = appliance_facts(appliance)
+            moved = sum(fact.mass_mg for fact in facts if fact.kind in {FactKind.ADDITION, FactKind.REMOVAL})
+            (section,) = [
+                one for one in made.sections if one.title == f"{appliance.site.name}: {appliance.name}"
+            ]
+            printed_kg = sum(row["Mass (kg)"] or 0 for row in rows(section.tables[0]))
+            assert abs(printed_kg - Decimal(moved) / 1_000_000) < Decimal("0.01")
+
+    # Source: the fields of Regulation (EU) 2024/573, Art. 7(1)(a) to (g).
+    @pytest.mark.parametrize(
+        "words", ["Art. 7(1)", "t CO2 equivalent", "Operator", "Leak check", "certificate"]
+    )
+    def test_the_pdf_has_the_fields_of_article_7(self, officer: User, words: str) -> None:
+        assert words in pdf_text(printed("equipment-record", question()))
+
+
+class TestCalifornia:
+    def test_covered_and_not_covered_are_all_of_california(self, officer: User) -> None:
+        tables = document("california-annual", question()).tables
+        there = Appliance.objects.filter(site__jurisdiction=Jurisdiction.US_CALIFORNIA)
+
+        assert len(tables[0].rows) + len(tables[2].rows) == there.count() > 0
+        assert tables[0].rows
+
+    def test_facilities_are_the_sums_of_their_systems(self, officer: User) -> None:
+        for year in (2024, 2025, 2026):
+            systems, facilities, _ = document("california-annual", question(year)).tables
+            of_systems = sum(row["Charged (lb)"] for row in rows(systems))
+            of_facilities = sum(row["Charged (lb)"] for row in rows(facilities))
+            assert abs(of_systems - of_facilities) < Decimal("0.01")
