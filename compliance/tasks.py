@@ -22,6 +22,7 @@ from compliance.services.packs.runs import record_pack_claim, record_pack_make
 from compliance.services.records import record_claim, record_deliver
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
 from compliance.services.reports.runs import report_claim, report_make
+from jobs.services.log_uploads import log_uploads_sweep
 
 logger = logging.getLogger(__name__)
 
@@ -159,6 +160,14 @@ def make_waiting_packs() -> None:
         record_pack_make(pack=pack)
         run.outcome = f"{pack}: {pack.get_state_display().lower()}"
         run.has_failed = pack.state == ReportState.FAILED
+
+
+@shared_task(name="compliance.tasks.sweep_log_uploads")
+def sweep_log_uploads() -> None:
+    """Delete logs of scales that were sent for a form which nobody filed."""
+    now = timezone.now()
+    with _recorded("compliance.tasks.sweep_log_uploads", now) as run:
+        run.outcome = f"{log_uploads_sweep(now=now)} deleted"
 
 
 @contextmanager

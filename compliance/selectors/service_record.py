@@ -16,6 +16,7 @@ from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.event_changes import Change, event_changes
 from compliance.selectors.event_instruments import UsedInstrument, used_instruments
+from compliance.selectors.event_logs import EventLog, event_logs
 from compliance.selectors.event_record import RECORD_KIND, Move, figures_of, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from jobs.models import Appliance, ChainLink, ServiceEvent, WorkKind
@@ -91,6 +92,11 @@ class ServiceRecord:
     def moves(self) -> list[Move]:
         """What was moved on the visit; the reversals of an amendment are bookkeeping."""
         return [move for move in moves_of(self.event) if move.transfer.reverses_id is None]
+
+    @property
+    def logs(self) -> list[EventLog]:
+        """The scale's logs that were filed with the visit; what was added later is not in its print."""
+        return [shown for shown in event_logs(self.event, self.moves) if not shown.log.is_added_later]
 
     @property
     def totals(self) -> list[MovedTotal]:

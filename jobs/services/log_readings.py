@@ -135,6 +135,7 @@ def _figures(weighed: WeighedLog) -> dict[str, Any]:
         "samples": log.samples,
         "starts_at": weighing.starts_label,
         "ends_at": weighing.ends_label,
+        "time_kind": log.time_kind,
         "unit": log.unit,
         "direction": weighing.direction,
         "gross_start_mg": int(weighing.gross_start_mg),

@@ -21,6 +21,7 @@ from jobs.services.submission import (
 from portal.accounts.models import Role
 from portal.demo.firm import Firm
 from portal.demo.instruments import NO_KIT, Kit
+from portal.demo.logs import with_logs
 from portal.demo.registers import Registers
 from portal.demo.stock import Storekeeper, tenths_of_pounds
 from portal.demo.visits import LEAK_PLACES, Visit
@@ -85,8 +86,13 @@ class VisitFiler:
             final_vacuum=Decimal(400) if is_opened else None,
             final_vacuum_unit="micron" if is_opened else "",
             transfers=tuple(
-                replace(entry, scale=kit.scale if is_own else None)
-                for entry in self._transfers(appliance, visit)
+                with_logs(
+                    [
+                        replace(entry, scale=kit.scale if is_own else None)
+                        for entry in self._transfers(appliance, visit)
+                    ],
+                    visit,
+                )
             ),
             inspection=self._inspection(visit),
             leaks_found=tuple(
@@ -135,22 +141,22 @@ class VisitFiler:
     def _transfers(self, appliance: Appliance, visit: Visit) -> list[TransferEntry]:
         on = self._firm.today - timedelta(days=visit.days_ago)
         refrigerant, customer = appliance.refrigerant, appliance.site.customer
+        removed = _mass(appliance, visit.removed_fraction, visit.removed_lb)
+        added = _mass(appliance, visit.added_fraction, visit.added_lb)
         entries: list[TransferEntry] = []
-        returns_own = bool(visit.removed_fraction and visit.added_fraction)
-        if visit.removed_fraction:
-            mass = _share(appliance, visit.removed_fraction)
+        returns_own = bool(removed and added)
+        if removed:
             entries += [
                 TransferEntry("out", cylinder, part, visit.reason, None)
-                for cylinder, part in self._store.recover(refrigerant, mass, customer, on)
+                for cylinder, part in self._store.recover(refrigerant, removed, customer, on)
             ]
-        if visit.added_fraction:
-            mass = _share(appliance, visit.added_fraction)
+        if added:
             if visit.origin != "own":
-                return [*entries, TransferEntry("in", None, mass, visit.reason, None)]
+                return [*entries, TransferEntry("in", None, added, visit.reason, None)]
             if returns_own or visit.reason == TransferReason.SEASONAL_VARIANCE:
-                drawn = self._store.give_back(refrigerant, mass, customer)
+                drawn = self._store.give_back(refrigerant, added, customer)
             else:
-                drawn = self._store.take(refrigerant, mass, on)
+                drawn = self._store.take(refrigerant, added, on)
             leak = "new-1" if visit.finds_leaks else None
             entries += [TransferEntry("in", cylinder, part, visit.reason, leak) for cylinder, part in drawn]
         return entries
@@ -171,6 +177,12 @@ class VisitFiler:
             if visit.follow_up is not None:
                 tests.append(TestEntry(leak, FOLLOW_UP, "Electronic detector", visit.follow_up))
         return tests
+
+
+def _mass(appliance: Appliance, fraction: float, pounds: str) -> EnteredMass | None:
+    if pounds:
+        return EnteredMass.parse(pounds, "lb")
+    return _share(appliance, fraction) if fraction else None
 
 
 def _share(appliance: Appliance, fraction: float) -> EnteredMass:

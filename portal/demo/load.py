@@ -10,6 +10,7 @@ from jobs.services.customers import customer_change
 from portal.accounts.models import Role
 from portal.demo.filing import VisitFiler
 from portal.demo.firm import Firm, read_firm
+from portal.demo.logs import logged_visits
 from portal.demo.pressure_checks import file_pressure_checks
 from portal.demo.registers import Registers, register_all
 from portal.demo.stories import STORIES
@@ -57,6 +58,7 @@ def _load(firm: Firm, now: datetime) -> None:
             (appliance, visit)
             for visit in STORIES[story](_threshold_fraction(appliance, firm.today), source, age_days)
         ]
+    visits += logged_visits(registers.appliances, registers.cylinders)
     visits.sort(key=lambda pair: (-pair[1].days_ago, pair[0].pk))
     former = [pair for pair in visits if pair[1].days_ago > RECORDS_SENT_DAYS]
     for appliance, visit in former:

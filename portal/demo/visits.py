@@ -24,6 +24,9 @@ class Visit:
         text: the work as the technician writes it.
         added_fraction: refrigerant added as a fraction of the full charge; 0 for none.
         removed_fraction: refrigerant recovered as a fraction of the full charge; 0 for none.
+        added_lb: the same in pounds, where a log shows just that mass.
+        removed_lb: likewise.
+        logs: files of the scale's logs, one for each transfer in order: what was removed first.
         reason: why it was added or removed, one of the ledger's reasons.
         finds_leaks: indices into LEAK_PLACES; the first found becomes the appliance's next leak number.
         inspects: a leak inspection was done (implied by finding leaks).
@@ -41,6 +44,9 @@ class Visit:
     text: str
     added_fraction: float = 0.0
     removed_fraction: float = 0.0
+    added_lb: str = ""
+    removed_lb: str = ""
+    logs: tuple[str, ...] = ()
     reason: str = "service"
     finds_leaks: tuple[int, ...] = ()
     inspects: bool = False

@@ -86,7 +86,7 @@ def register_cylinder(page: Page, serial_number: str, *, refrigerant: str, conte
     type_mass(page, "tare", "46.5", "lb")
     box(page, "Last requalified (or made) on").fill("2024-04-01")
     box(page, "Place").select_option(label="Van")
-    box(page, "Which van or site").fill("Van 1, Oduya")
+    box(page, "Which van, site or firm").fill("Van 1, Oduya")
     type_mass(page, "contents", contents_lb, "lb")
     box(page, "Weighed on").fill("2025-01-15")
     press(page, "Add the cylinder")
