@@ -1,7 +1,9 @@
 """A scale's log on the event form and on the record: kept, asked about, held against the mass, and given back."""
 
+import io
 import re
 
+import pypdfium2
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
@@ -325,3 +327,22 @@ def test_officer_may_add_one_and_others_may_not(officer_client, client, scene, b
     client.force_login(scene.stranger)
     assert client.get(address).status_code == 403
     assert client.post(READ, {"row": "transfers-0"}).status_code == 403
+
+
+def test_printed_record_shows_the_plot(technician_client, scene):
+    event = filed(technician_client, scene, "7.30")
+
+    pdf = technician_client.get(f"/events/{event.pk}.pdf").content
+
+    document = pypdfium2.PdfDocument(io.BytesIO(pdf))
+    words = " ".join(page.get_textpage().get_text_range() for page in document)
+    assert "Scale's log of transfer 1" in words
+    assert "Weight on the scale, lb" in words
+    assert "0.300 lb more than the log's" in " ".join(words.split())
+    colours = {
+        colour
+        for page in document
+        for _, colour in page.render().to_pil().convert("RGB").getcolors(10_000_000)
+    }
+    # The line's petrol (charts.css).
+    assert any(abs(r - 0x0B) + abs(g - 0x5F) + abs(b - 0x6B) < 40 for r, g, b in colours)
