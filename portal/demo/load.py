@@ -8,6 +8,7 @@ from compliance.rulebook.tables import load_tables
 from jobs.models import Appliance, Customer, ServiceEvent
 from jobs.services.customers import customer_change
 from portal.accounts.models import Role
+from portal.demo.cylinder_stories import CylinderStories
 from portal.demo.filing import VisitFiler
 from portal.demo.firm import Firm, read_firm
 from portal.demo.logs import logged_visits
@@ -67,6 +68,7 @@ def _load(firm: Firm, now: datetime) -> None:
     for appliance, visit in visits[len(former) :]:
         filer.file(appliance, visit)
     file_pressure_checks(registers.user(Role.TECHNICIAN), now)
+    CylinderStories(firm, registers, now).tell()
 
 
 def _send_records_from_now_on(registers: Registers) -> None:

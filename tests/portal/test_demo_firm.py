@@ -10,15 +10,19 @@ from compliance.models import Obligation, ObligationStatus
 from jobs.models import (
     Appliance,
     ApplianceCategory,
+    BuyerProof,
     Customer,
     Cylinder,
     CylinderPressureCheck,
     ServiceEvent,
     Site,
+    StockMovement,
     Technician,
+    Withdrawal,
     WorkOrigin,
 )
 from jobs.selectors.ledger import refrigerant_totals
+from jobs.services.chain import CYLINDER_RECORDS
 from portal.demo.firm import read_firm
 from portal.demo.stories import STORIES
 from tests.demo_firm import NOW, load, loaded
@@ -53,6 +57,13 @@ def test_books_close_to_zero_for_every_refrigerant(demo_firm: None) -> None:
 
     assert len(totals) > 10
     assert set(totals.values()) == {0}
+
+
+def test_cylinders_show_every_record_of_their_life(demo_firm: None) -> None:
+    for model in (*CYLINDER_RECORDS.values(), BuyerProof):
+        assert model.objects.exists() or model is Withdrawal
+    kinds = set(StockMovement.objects.values_list("kind", flat=True))
+    assert kinds >= {"opening", "purchase", "sale", "reclamation", "heel", "adjustment"}
 
 
 def test_board_shows_every_stage_of_the_clocks(demo_firm: None) -> None:
