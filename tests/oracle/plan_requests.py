@@ -30,11 +30,10 @@ class PlanRequests:
         self.exceeded_on: date | None = None
         self.is_extended = self.was_stopped = False
 
-    def exceeded(self, day: date) -> None:
-        self.exceeded_on = day
-
     def plan_is_filed(self, day: date) -> None:
         self.plan_on = day
+        # A plan belongs to the exceedance that first asked for it, even where a later one opened a new case.
+        self.exceeded_on = self.cases.plan.opened_on
         self.finish_on = self.cases.completion.clock.due_on
         self.is_extended = False
 

@@ -154,7 +154,6 @@ class RepairCases:
         if repaired_on is not None and self.plan is None and day <= months_later(repaired_on, 12):
             self.plan = self.open("retrofit_or_retirement_plan", day, Clock(day + timedelta(days=30)))
         clock = Clock(day + timedelta(days=30))
-        self.requests.exceeded(day)
         self.case = Case(
             day,
             clock,

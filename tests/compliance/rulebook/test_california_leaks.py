@@ -193,6 +193,19 @@ def test_a_sound_repair_that_came_late_ends_the_plan_and_stays_late():
     assert {only(answer, kind).status for kind in PLANNING} == {"cancelled"}
 
 
+@pytest.mark.parametrize(("day", "plans"), [("2026-03-20", 0), ("2026-03-21", 1)])
+def test_a_late_failure_made_good_on_its_day_asks_for_no_plan(day, plans):
+    facts = [
+        LEAK,
+        repaired("2026-03-10"),
+        initial_test("2026-03-20", passed=False),
+        repaired(day),
+        initial_test(day),
+    ]
+
+    assert len(rows(ask(facts, **STORE, as_of="2026-04-01"), "retrofit_or_retirement_plan")) == plans
+
+
 @pytest.mark.parametrize(("done", "status"), [("2026-09-01", "met"), ("2026-09-02", "met_late")])
 def test_electing_ends_the_repair_and_the_retirement_meets_the_plan(done, status):
     facts = [LEAK, fact("retrofit_or_retirement_plan", "2026-03-10"), fact("retired", done)]

@@ -53,6 +53,8 @@ class LeakCase:
     def pass_to(self, on: date) -> None:
         """Lets time go on to the morning of ``on``: the days for repair may have run out."""
         due_on = self._clock.due_on
+        if self._reopened_on is not None and self._reopened_on >= on:
+            return  # a repair that failed its test may still be made good on that day
         if self._plan is None and self.repair.is_pending and due_on is not None and due_on < on:
             lapsed_on = add_days(due_on, 1)
             opened_on = lapsed_on if self._reopened_on is None else max(lapsed_on, self._reopened_on)
