@@ -27,7 +27,7 @@ def disposal_verdict(
     """Say whether the disposal of an appliance on a day is to be on record.
 
     Appliances of more than 5 and less than 50 lb, both ends excluded, with an ozone-depleting refrigerant or a
-    substitute that isn't exempt. A substitute that is exempt in listed end-uses alone is taken in: whether the use is
+    substitute that isn't exempt. A substitute that is exempt in some end-uses alone is taken in: whether the use is
     one of them is for a person to say.
 
     Args:
@@ -53,8 +53,8 @@ def disposal_verdict(
         return _not_recorded(below.citation, f"{charge}, not less than {below.in_words}.")
     because = f"{charge}, more than {above.in_words} and less than {below.in_words}."
     remark = ""
-    if tables.find(_RULE, "exempt_in_listed_uses", on=on, category=refrigerant.designation):
-        remark = f"{refrigerant} is exempt in listed end-uses only: leave it out where this is one of them."
+    if tables.find(_RULE, "exempt_in_some_uses", on=on, category=refrigerant.designation):
+        remark = f"{refrigerant} is exempt in some end-uses only: leave it out where this is one of them."
     return DisposalVerdict(is_recorded=True, citation=above.citation, because=because, remark=remark)
 
 

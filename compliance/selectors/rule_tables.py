@@ -10,7 +10,9 @@ from compliance.selectors.wording import RULES
 # Practices of the same part that aren't about leaks; no obligation answers as this rule.
 TABLES: dict[str, str] = {
     **{rule: name for rule, name in RULES.items() if rule != "us-federal"},
-    "us-federal-608": "US federal, evacuation and certificates",
+    "us-federal-608": "US federal, evacuation, certificates and disposal",
+    "us-federal-cylinders": "US federal, heels, sales and reuse of refrigerant",
+    "us-transport": "US federal, requalification and filling of cylinders",
 }
 
 

@@ -35,7 +35,7 @@ def test_queries_don_t_grow_with_the_appliances(db: None) -> None:
     load()
 
     with CaptureQueriesContext(connection) as few:
-        list(facts_in_bulk(APPLIANCES.filter(pk__lte=5), NOW))
+        list(facts_in_bulk(APPLIANCES[:5], NOW))
     with CaptureQueriesContext(connection) as many:
         list(facts_in_bulk(APPLIANCES, NOW))
 

@@ -39,8 +39,8 @@ def test_carbon_dioxide_is_exempt_in_any_use():
 
 
 @pytest.mark.parametrize("designation", ["R-290", "R-717"])
-def test_a_substitute_exempt_in_listed_uses_is_taken_in_with_a_remark(designation):
+def test_a_substitute_exempt_in_some_uses_is_taken_in_with_a_remark(designation):
     verdict = disposal_verdict(find(designation), full_charge_mg=parse_mass_mg("20", "lb"), on=ON)
 
     assert verdict.is_recorded
-    assert "listed end-uses" in verdict.remark
+    assert "some end-uses" in verdict.remark
