@@ -127,7 +127,9 @@ def _obligation_disagreements(title: str, expected: list, given: list) -> list[s
     actual = [{key: row[key] for key in ("opened_on", "due_on", "status", "met_on")} for row in given]
     for rows in (wanted, actual):
         # Rows that open on one day have no order of their own.
-        rows.sort(key=lambda row: (row["opened_on"], row["status"] != "failed", row["due_on"] or ""))
+        rows.sort(
+            key=lambda row: (row["opened_on"], row["status"] != "failed", row["status"], row["due_on"] or "")
+        )
     if len(wanted) != len(actual):
         return [f"{title}: {len(actual)} rows {actual}, expected {len(wanted)} {wanted}"]
     found = []

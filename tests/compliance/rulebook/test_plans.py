@@ -161,6 +161,25 @@ def test_relief_asks_for_all_leaks_repaired_within_a_year_of_the_plan():
     assert brief(rows(answer, "repair")[-1]) == ("2026-11-01", "2027-04-20", "open")
 
 
+GRANTED = [*RELIEVED, fact("agency_answer", "2026-11-01", granted=True)]
+
+
+def test_mothballing_holds_up_the_repair_that_relief_rests_on():
+    facts = [*GRANTED, fact("mothballed", "2027-01-01"), added("2027-02-01", 1), repaired("2027-05-20")]
+
+    answer = ask(facts, as_of="2027-06-01")
+
+    assert brief(rows(answer, "repair")[-1]) == ("2026-11-01", "2027-05-21", "met")
+
+
+def test_a_retrofit_before_the_repair_ends_what_relief_rests_on():
+    retrofit = fact("retrofitted", "2027-01-10", refrigerant="R-410A", full_charge=lb(100))
+
+    answer = ask([*GRANTED, retrofit, repaired("2027-02-01")], as_of="2027-06-01")
+
+    assert [row.status for row in rows(answer, "repair")] == ["cancelled", "cancelled"]
+
+
 def test_refused_relief_leaves_the_completion_due():
     answer = ask([*RELIEVED, fact("agency_answer", "2026-11-01", granted=False)], as_of="2027-02-01")
 

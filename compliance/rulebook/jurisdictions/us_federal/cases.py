@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from compliance.rulebook import policy
+from compliance.rulebook.duties import Duty
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after
 from compliance.rulebook.jurisdictions.us_federal.plan_process import PlanProcess
@@ -32,6 +33,7 @@ class Cases:
         self._unconfirmed_until: date | None = None
         self._shutdown: Fact | None = None
         self._unclaimed: list[Fact] = []
+        self._relief_repairs: list[Duty] = []
         self.passed_follow_ups: list[Fact] = []
 
     def follow(self, rates: Sequence[LeakRate]) -> None:
@@ -75,17 +77,27 @@ class Cases:
             elif fact.kind is not FactKind.AGENCY_ANSWER:
                 self._plan.ask(fact)
             elif self._plan.answer(fact):
-                self._plan = None
+                self._relieve(self._plan)
 
     def _pass_to(self, on: date) -> None:
         """Lets time go on to the morning of ``on``: lapses and silent approvals that came before it."""
         if self._plan is not None and self._plan.pass_to(on):
-            self._plan = None
+            self._relieve(self._plan)
         if self._cycle is not None and self._plan is None and self._cycle.has_lapsed(on):
             self._plan = PlanProcess(self._docket, self._cycle, policy.PLAN_WHEN_NOTHING_DONE.sentence)
 
+    def _relieve(self, plan: PlanProcess) -> None:
+        """The plan is over; the repair that its relief was promised for is owed from now on."""
+        if plan.relief_repair is not None:
+            self._relief_repairs.append(plan.relief_repair)
+        self._plan = None
+
     def _work(self, fact: Fact) -> None:
         """Hands work to the open case; work of a day on which one opens later counts too."""
+        if fact.kind is FactKind.REPAIR:
+            for duty in self._relief_repairs:
+                if duty.is_pending:
+                    duty.meet(fact.on, fact.event, f"Repaired on {fact.on}.")
         if self._cycle is not None and not self._cycle.is_closed:
             _TO_CYCLE[fact.kind](self._cycle, fact)
         else:

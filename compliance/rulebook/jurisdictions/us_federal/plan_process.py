@@ -51,6 +51,7 @@ class PlanProcess:
             cycle.event,
         )
         self.completion: Duty | None = None
+        self.relief_repair: Duty | None = None
         self._relief_clock = docket.clock(None, cycle.opened_on)
         self._request: _Request | None = None
         self._is_extended = False
@@ -193,6 +194,7 @@ class PlanProcess:
             f"{policy.RELIEF_REPAIR.sentence}: {reckoned(request.plan_on, row)}.",
             request.fact.event,
         )
+        self.relief_repair = duty
         for repair in self._docket.timeline.of_kind(FactKind.REPAIR):
-            if repair.on >= request.fact.on and duty.is_pending:
-                duty.meet(max(repair.on, on), repair.event, f"Repaired on {repair.on}.")
+            if request.fact.on <= repair.on <= on and duty.is_pending:
+                duty.meet(on, repair.event, f"Repaired on {repair.on}.")
