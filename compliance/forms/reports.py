@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from compliance.rulebook.inventory import GwpBasis
+from compliance.selectors.paper import A4, LETTER
 from compliance.selectors.reports.parameters import ReportParameters
 from compliance.services.reports.catalogue import ReportType
 from jobs.forms.messages import NamedValues
@@ -70,6 +71,10 @@ class ReportForm(NamedValues, forms.Form):
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
     )
 
+    paper = forms.ChoiceField(
+        required=False, choices=[("", "That of the place"), (LETTER, "US letter"), (A4, "A4")]
+    )
+
     def __init__(self, *args: Any, report: ReportType, today: date, now: datetime, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
         self.report, self.today, self.now = report, today, now
@@ -81,7 +86,7 @@ class ReportForm(NamedValues, forms.Form):
             self.fields["year"].initial = today.year
         else:
             del self.fields["year"]
-        self.order_fields([*report.asks, "year", "as_of", "known_at"])
+        self.order_fields([*report.asks, "year", "as_of", "known_at", "paper"])
         for field in self.fields.values():
             is_select = isinstance(field.widget, forms.Select)
             field.widget.attrs["class"] = "form-select" if is_select else "form-control"
@@ -93,8 +98,8 @@ class ReportForm(NamedValues, forms.Form):
 
     @property
     def further_fields(self) -> list[forms.BoundField]:
-        """What is chosen to see an earlier state again."""
-        return [self["as_of"], self["known_at"]]
+        """What is chosen to see an earlier state again, or to print on other paper."""
+        return [self["as_of"], self["known_at"], self["paper"]]
 
     @property
     def has_further(self) -> bool:
@@ -112,9 +117,15 @@ class ReportForm(NamedValues, forms.Form):
             run_at=self.now,
             year=chosen.get("year", as_of.year),
             **{name: chosen[name] for name in SUBJECTS if name in self.fields},
-            options={
-                name: chosen[name] or self.fields[name].initial
-                for name in self.report.asks
-                if name not in SUBJECTS
-            },
+            options=self._options(),
         )
+
+    def _options(self) -> dict[str, Any]:
+        """The answers that are the report's own, and the paper where one was chosen."""
+        chosen = self.cleaned_data
+        own = {
+            name: chosen[name] or self.fields[name].initial
+            for name in self.report.asks
+            if name not in SUBJECTS
+        }
+        return own | ({"paper": chosen["paper"]} if chosen["paper"] else {})

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.paper import A4, LETTER, ON_LETTER
 from jobs.models import Appliance, Customer, Site
 
 #: Told how much is done out of how much; may be called as often as anyone likes.
@@ -45,6 +46,14 @@ class ReportParameters:
         if self.site is not None:
             return f"{self.site.name}, {self.site.customer.name}"
         return self.customer.name if self.customer is not None else "All customers"
+
+    @property
+    def paper(self) -> str:
+        """The paper it is printed on: as chosen, or that of the place where all its appliances stand."""
+        if chosen := self.options.get("paper"):
+            return str(chosen)
+        there = set(self.appliances().order_by().values_list("site__jurisdiction", flat=True).distinct())
+        return A4 if there and not there & ON_LETTER else LETTER
 
     @property
     def rulebook(self) -> str:

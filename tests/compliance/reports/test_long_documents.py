@@ -40,6 +40,27 @@ def test_pieces_hold_every_row_once_and_none_is_too_long(sizes: list[int], rows:
     assert said == [text for section in document.sections for text in section.paragraphs]
 
 
+# Source: ANSI/ASME Y14.1 (letter, 8.5 in by 11 in) and ISO 216 (A4, 210 mm by 297 mm), in points.
+@pytest.mark.parametrize(("paper", "width", "height"), [("letter", 612, 792), ("a4", 595.3, 841.9)])
+@pytest.mark.parametrize("is_piece", [False, True])
+@pytest.mark.parametrize("columns", [2, 9])
+def test_a_report_lies_on_its_paper(
+    paper: str, width: float, height: float, is_piece: bool, columns: int
+) -> None:
+    names = tuple(Column(f"Column {number}") for number in range(columns))
+    table = Table("Table", names, (tuple("x" for _ in names),))
+    document = ReportDocument("Report", "All customers", (), (Section("Part", (), (table,)),))
+
+    printed = render_pdf(
+        "compliance/print/report.html",
+        {"report": document, "is_first": True, "is_last": True, "is_piece": is_piece, "paper": paper},
+    )
+
+    (page,) = PdfReader(io.BytesIO(printed)).pages
+    size = (float(page.mediabox.width), float(page.mediabox.height))
+    assert size == pytest.approx((width, height) if columns == 2 else (height, width), abs=0.5)
+
+
 @pytest.mark.parametrize("rows", [30, 500])
 def test_joined_pieces_are_numbered_through(rows: int) -> None:
     pieces = document_chunks(long_document(80), rows)
