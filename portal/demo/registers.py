@@ -69,6 +69,7 @@ def register_all(firm: Firm, source: random.Random, now: datetime) -> Registers:
                 city=site_data["city"],
                 region=site_data["region"],
                 postal_code=site_data["postal_code"],
+                country=site_data.get("country", "US"),
                 time_zone=site_data["time_zone"],
                 jurisdiction=site_data.get("jurisdiction", Jurisdiction.US_FEDERAL),
                 leak_rate_method=site_data["method"],

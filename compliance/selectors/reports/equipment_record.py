@@ -147,8 +147,8 @@ def _lines(event: ServiceEvent) -> Iterator[tuple[str, str, Decimal | None, str]
 def _person(event: ServiceEvent) -> str:
     if event.technician is None:
         return ""
-    number = f", certificate {event.certification.number}" if event.certification else ""
-    return f"{event.technician.full_name}{number}"
+    held = f"certificate {event.certification.number}" if event.certification else "no certificate named"
+    return f"{event.technician.full_name}, {held}"
 
 
 def _places(value: Decimal, places: int) -> Decimal:

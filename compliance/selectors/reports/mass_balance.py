@@ -27,7 +27,7 @@ BEFORE: tuple[tuple[str, tuple[HolderKind, ...]], ...] = (
 AFTER: tuple[tuple[str, tuple[HolderKind, ...]], ...] = (
     ("Reclaimed (lb)", (HolderKind.RECLAIMER,)),
     ("Destroyed (lb)", (HolderKind.DESTRUCTION_FACILITY,)),
-    ("Sold or taken over (lb)", (HolderKind.CUSTOMER, HolderKind.OTHER_CONTRACTOR)),
+    ("Sold or taken over (lb)", (HolderKind.BUYER, HolderKind.CUSTOMER, HolderKind.OTHER_CONTRACTOR)),
     ("Found by weighing (lb)", (HolderKind.STOCK_DIFFERENCE,)),
     ("To the air (lb)", (HolderKind.ATMOSPHERE,)),
 )

@@ -47,10 +47,9 @@ class ReportParameters:
             return f"{self.site.name}, {self.site.customer.name}"
         return self.customer.name if self.customer is not None else "All customers"
 
-    @property
-    def paper(self) -> str:
-        """The paper it is printed on: as chosen, or that of the place where all its appliances stand."""
-        if chosen := self.options.get("paper"):
+    def paper(self, usual: str = "") -> str:
+        """The paper it is printed on: as chosen, the report's usual one, or that of the place of all its appliances."""
+        if chosen := self.options.get("paper") or usual:
             return str(chosen)
         there = set(self.appliances().order_by().values_list("site__jurisdiction", flat=True).distinct())
         return A4 if there and not there & ON_LETTER else LETTER
@@ -63,7 +62,7 @@ class ReportParameters:
     @property
     def facts_of_firm(self) -> tuple[tuple[str, str], ...]:
         """The same for reports that are about the firm itself."""
-        return self.facts[1:]
+        return (("As of", self.as_of.isoformat()), *self.facts[2:])
 
     @property
     def facts(self) -> tuple[tuple[str, str], ...]:

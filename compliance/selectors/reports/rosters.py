@@ -110,8 +110,9 @@ def _roster_rows(parameters: ReportParameters, under: Counter[tuple[int, int | N
             exempt = f"Apprentice, supervised; exempt until {ends_on}"
             registered_on = person.apprentice_registered_on
             yield (person.full_name, works, exempt, "", "", registered_on, visits, under[person.pk, None])
-        elif not held:
-            yield (person.full_name, works, "none on record", "", "", None, visits, under[person.pk, None])
+        elif not held or under[person.pk, None]:
+            named = "none on record" if not held else "none named: no section 608 certificate was needed"
+            yield (person.full_name, works, named, "", "", None, visits, under[person.pk, None])
 
 
 def cylinder_register(parameters: ReportParameters, progress: Progress) -> ReportDocument:

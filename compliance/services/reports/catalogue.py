@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from compliance.models import ReportKind
+from compliance.selectors.paper import A4
 from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
 from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
 from compliance.selectors.reports.california import california_report
@@ -32,7 +33,7 @@ class ReportType:
     ``asks`` names the boxes of its form beside year and day: ``customer``, ``site`` or ``appliance``, and options
     of its own. ``content`` calculates it; ``document`` is its content as plain tables. Where screen or paper show
     more than those tables, ``page_template`` and ``print_template`` are its own. ``pieces`` cuts a long content into
-    several that are printed one after the other.
+    several that are printed one after the other. ``paper`` is its usual paper, where the place doesn't decide.
     """
 
     kind: ReportKind
@@ -43,6 +44,7 @@ class ReportType:
     pieces: Callable[[Any], list[Any]] = document_chunks
     page_template: str = GENERIC_PAGE
     print_template: str = GENERIC_PRINT
+    paper: str = ""
 
     @property
     def is_yearly(self) -> bool:
@@ -95,6 +97,7 @@ REPORTS: tuple[ReportType, ...] = (
         ),
         asks=("customer", "site"),
         content=equipment_record,
+        paper=A4,
     ),
     ReportType(
         kind=ReportKind.CALIFORNIA,

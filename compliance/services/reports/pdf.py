@@ -22,7 +22,7 @@ def print_content(
             "report": piece,
             "whole": content,
             "parameters": parameters,
-            "paper": parameters.paper,
+            "paper": parameters.paper(report.paper),
             "is_piece": len(pieces) > 1,
             "is_first": number == 0,
             "is_last": number == len(pieces) - 1,

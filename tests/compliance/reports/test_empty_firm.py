@@ -29,4 +29,4 @@ def test_an_empty_firm_has_a_proper_page(client: Client, db: None, slug: str) ->
     page = client.get(f"/reports/{slug}/")
 
     assert page.status_code == 200
-    assert "Clocks read as of" in page.text
+    assert "Rulebook and tables" in page.text

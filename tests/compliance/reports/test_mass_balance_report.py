@@ -7,6 +7,7 @@ import pytest
 
 from compliance.rulebook.inventory import GwpBasis, co2e_t, gwp
 from compliance.rulebook.refrigerants import find
+from compliance.selectors.reports.mass_balance import AFTER, BEFORE
 from jobs.models import Customer, HolderKind, Transfer
 from portal.accounts.models import User
 from tests.compliance.reports.asking import document, pdf_text, printed, question
@@ -98,3 +99,9 @@ def test_the_chosen_basis_is_used_and_named(officer: User, basis: GwpBasis) -> N
         assert row["GWP"] == potential
         equivalent = co2e_t(int(row["To the air (kg)"] * 1_000_000), potential)
         assert abs(row["CO2 equivalent (t)"] - equivalent) < Decimal("0.01")
+
+
+def test_every_kind_of_holder_has_its_column() -> None:
+    columns = {kind for _, kinds in (*BEFORE, *AFTER) for kind in kinds}
+
+    assert columns | {HolderKind.APPLIANCE, HolderKind.CYLINDER} == set(HolderKind)
