@@ -52,10 +52,9 @@ class _SeasonalRemovals:
 
     def excess(self, on: date, mass_mg: int) -> tuple[int, int]:
         """Draws a seasonal addition from the removals; returns what exceeds them and how many removals it drew on."""
-        oldest = add_months(on, -self.months)
         left_mg, kept, drawn = mass_mg, [], 0
         for removed_on, balance_mg in self.balances:
-            used_mg = min(left_mg, balance_mg) if removed_on >= oldest else 0
+            used_mg = min(left_mg, balance_mg) if on <= add_months(removed_on, self.months) else 0
             left_mg -= used_mg
             drawn += used_mg > 0
             if balance_mg > used_mg:

@@ -320,3 +320,13 @@ def test_the_percentage_is_rounded_half_even_and_never_compared():
     (rate,) = rates([grams("2026-03-01", 10_000_000)], full_charge=mg(8_000_000_000), installed_on=None)
 
     assert rate.percent_rounded == Decimal("0.12")
+
+
+@pytest.mark.parametrize(("on", "rates"), [("2028-02-28", 0), ("2028-02-29", 1)])
+def test_the_twelve_months_of_a_season_end_before_a_leap_day(on, rates):
+    facts = [
+        removed("2027-02-28", 10, reason="seasonal_variance"),
+        added(on, 10, reason="seasonal_variance"),
+    ]
+
+    assert len(ask(facts, as_of="2028-03-01").leak_rates) == rates
