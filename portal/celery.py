@@ -114,9 +114,9 @@ app.autodiscover_tasks(["jobs", "compliance"])
 
 @beat_init.connect
 def catch_up_at_start(**_: Any) -> None:
-    """Have every appliance assessed and reminders raised when the scheduler starts: it may have been down for days."""
-    app.send_task(SWEEP)
-    app.send_task(RAISE)
+    """Have everything done once when the scheduler starts: it may have been down for days."""
+    for entry in BEAT_SCHEDULE.values():
+        app.send_task(entry["task"])
 
 
 @setup_logging.connect

@@ -2,7 +2,6 @@
 
 import re
 from datetime import timedelta
-from urllib.parse import parse_qsl
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -152,8 +151,8 @@ def test_event_sent_again_answers_with_the_first_record(
     # The answer got lost on its way, so the phone sends the same again.
     answer = page.request.post(
         sent.value.url,
-        form=dict(parse_qsl(sent.value.post_data, keep_blank_values=True)),
-        headers={"Referer": sent.value.url},
+        data=sent.value.post_data_buffer,
+        headers={"Referer": sent.value.url, "Content-Type": sent.value.headers["content-type"]},
     )
     assert "filed=again" in answer.url
     # The technician goes back, finds an empty form and files the same again.
