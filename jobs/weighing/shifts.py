@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from jobs.weighing.smoothing import MAD_TO_SD, Floats, running_median
+from jobs.weighing.smoothing import MAD_TO_SD, Floats, regional, running_median, strictness
 
 ShiftKind = Literal["zeroed", "moved", "stuck"]
 
@@ -58,11 +58,12 @@ def find_shifts(times_s: Floats, weights_mg: Floats, division_mg: float, sign: i
     steps_mg = np.diff(weights_mg)
     usual_mg = running_median(np.abs(steps_mg), _ABOUT_READINGS)
     rest_mg = np.abs(steps_mg - running_median(steps_mg, _ABOUT_READINGS))
-    noise_mg = MAD_TO_SD * running_median(rest_mg, _ABOUT_READINGS)
+    noise_mg = MAD_TO_SD * regional(running_median(rest_mg, _ABOUT_READINGS), _ABOUT_READINGS)
+    stricter = strictness(len(steps_mg))
     is_jump = (
         (np.abs(steps_mg) > _FEWEST_DIVISIONS * division_mg)
         & (np.abs(steps_mg) > _TIMES_USUAL_STEP * usual_mg)
-        & (rest_mg > _NOISE_SDS * noise_mg)
+        & (rest_mg > stricter * _NOISE_SDS * noise_mg)
     )
     groups = _groups(np.flatnonzero(is_jump), steps_mg, times_s)
     if not sign:

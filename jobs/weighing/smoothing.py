@@ -1,6 +1,7 @@
 """Arithmetic on runs of readings that a few bad ones can't pull away: medians, lines, noise."""
 
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,13 @@ Floats = NDArray[np.float64]
 
 # Turns the median of absolute deviations into a standard deviation, for a normal distribution.
 MAD_TO_SD = 1.4826
+# A log as long as this is what the thresholds of single readings were set for: ten minutes, a reading a second.
+_USUAL_READINGS = 600
+# At most one log in a hundred may hold a reading that noise alone puts beyond a threshold; our choice.
+_FALSE_ALARMS = 0.01
+# The spread of a few readings may come out far too small by chance; it is held against that of so many times as many.
+_REGION_TIMES = 9
+_LEAST_OF_REGION = 0.85
 # The median of one or two values takes nothing out.
 _FEWEST_OF_A_MEDIAN = 3
 
@@ -94,3 +102,29 @@ def effective_count(rest_mg: Floats) -> float:
         return 1.0
     correlation = float(np.clip(centred[:-1] @ centred[1:] / variance, 0, 0.99))
     return max(1.0, len(centred) * (1 - correlation) / (1 + correlation))
+
+
+def strictness(readings: int) -> float:
+    """By how much a threshold of one reading grows with the number of readings that are held against it; at least 1.
+
+    The more readings, the farther out the farthest lies by chance. Two-sided, for normal noise, after Bonferroni.
+
+    Example:
+        >>> round(strictness(172_800), 2)
+        1.26
+    """
+    usual, stated = (
+        NormalDist().inv_cdf(1 - _FALSE_ALARMS / (2 * count)) for count in (_USUAL_READINGS, max(readings, 1))
+    )
+    return max(1.0, stated / usual)
+
+
+def regional(spreads: Floats, window: int) -> Floats:
+    """Spreads of a few readings each, none much below what is usual about it.
+
+    Args:
+        spreads: of ``window`` readings each, one for each reading or each block of readings, shape (n,).
+        window: how many neighbours of ``spreads`` share their readings with each; 1 for blocks.
+    """
+    wide = running_median(spreads[::window], 4 * _REGION_TIMES + 1)
+    return np.maximum(spreads, _LEAST_OF_REGION * np.repeat(wide, window)[: len(spreads)])

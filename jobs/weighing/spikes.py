@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from jobs.weighing.smoothing import MAD_TO_SD, Floats, odd_window, running_median, running_trend
+from jobs.weighing.smoothing import MAD_TO_SD, Floats, odd_window, regional, running_median, running_trend, strictness
 
 # A bump up to half as long as this is seen; common practice, no source: a knocked hose settles within seconds.
 _WINDOW_S = 25.0
@@ -44,7 +44,8 @@ def _outliers(times_s: Floats, weights_mg: Floats, window: int, division_mg: flo
     from_trend_mg = np.abs(weights_mg - running_trend(times_s, weights_mg, window))
     rest_mg = np.minimum(from_median_mg, from_trend_mg)
     noise_mg = MAD_TO_SD * _calm_about(rest_mg, window)
-    is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, _SEED_SDS * noise_mg)
+    seed_sds = _SEED_SDS * strictness(len(rest_mg))
+    is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
     is_edge = rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
     return _grown(is_seed, is_edge)
 
@@ -54,7 +55,7 @@ def _calm_about(rest_mg: Floats, window: int) -> Floats:
     blocks = max(1, len(rest_mg) // window)
     medians = np.array([np.median(part) for part in np.array_split(rest_mg, blocks)])
     lengths = [len(part) for part in np.array_split(rest_mg, blocks)]
-    return np.repeat(running_median(medians, 5), lengths)
+    return np.repeat(regional(running_median(medians, 5), 1), lengths)
 
 
 def runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:

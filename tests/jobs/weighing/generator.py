@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 G_PER_LB, G_PER_OZ = 453.59237, 28.349523125
+SHAPES = ("recovery", "vapour", "charge", "bursts", "recovery with pauses")
 ANOMALIES = ("spike", "tare_shift", "gap", "stuck", "clock_went_back", "still_moving_at_end")
 
 
@@ -58,37 +59,77 @@ def generate(seed: int, kinds: tuple[str, ...] | None = None) -> GeneratedLog:
             rng.choice(ANOMALIES, size=rng.choice([0, 1, 2, 3], p=[0.4, 0.35, 0.15, 0.1]), replace=False)
         )
     interval_s = float(rng.choice([0.5, 1.0, 1.0, 1.0, 2.0, 5.0]))
-    shape = str(rng.choice(["recovery", "vapour", "charge", "bursts", "recovery with pauses"]))
+    shape = str(rng.choice(SHAPES))
     flow, phases = _flow(rng, shape)
     before_s, after_s = rng.uniform(20, 240), rng.uniform(25, 400)
     if interval_s > 2:
         before_s, after_s = before_s + 40, after_s + 40
-    step_s = interval_s
+    bench, during = _laden(rng, (shape, flow), before_s, after_s, interval_s)
+    scale = _scale(rng)
+    _pull_of_hoses(bench, *during)
+    _warming(bench, scale[0])
+    _inject(bench, kinds, *during, scale[0])
+    phases = tuple((name, first + before_s, end + before_s) for name, first, end in phases)
+    return _write(bench, scale, kinds, _facts(seed, shape, interval_s, scale[0], kinds, phases))
+
+
+def generate_long(seed: int, interval_s: float, kinds: tuple[str, ...] | None = None) -> GeneratedLog:
+    """One log of 6 to 48 hours on a scale that nobody shades: what flows takes minutes to hours of them.
+
+    Night and day, a load's creep and a slow drift move the zero by several divisions, and the readings are as noisy as
+    wind makes them. ``kinds`` as in ``generate``; a third of the logs have one anomaly, unless stated.
+    """
+    rng = np.random.default_rng([seed, 48])
+    if kinds is None:
+        kinds = (str(rng.choice(ANOMALIES)),) if rng.random() < 1 / 3 else ()
+    shape = str(rng.choice([*SHAPES, "slow", "twice"]))
+    flow = _long_flow(rng, shape)
+    rest_s = max(7_200.0, rng.uniform(6, 48) * 3_600 - len(flow))
+    before_s = rest_s * rng.uniform(0.1, 0.9)
+    bench, during = _laden(rng, (shape, flow), before_s, rest_s - before_s, interval_s)
+    scale = _scale(rng)
+    _pull_of_hoses(bench, *during)
+    _day_and_night(bench, scale[0])
+    bench.disturbance_g += rng.normal(0, rng.uniform(0, 2.5) * scale[0], len(bench.times_s))
+    _inject(bench, kinds, *during, scale[0])
+    return _write(bench, scale, kinds, _facts(seed, shape, interval_s, scale[0], kinds, ()))
+
+
+def _laden(rng, shape_and_flow, before_s, after_s, step_s):
+    """A load that stands, takes or gives the flow (a rate at whole seconds) and stands again; and when it flows."""
+    shape, flow = shape_and_flow
     flow = np.interp(np.arange(0, len(flow), step_s), np.arange(len(flow)), flow)
     rate = np.concatenate([np.zeros(round(before_s / step_s)), flow, np.zeros(round(after_s / step_s))])
-    flow_from, flow_to = round(before_s / step_s), round(before_s / step_s) + len(flow)
-    direction = "in" if shape in ("recovery", "vapour", "recovery with pauses") else "out"
+    flow_from = round(before_s / step_s)
     moved_g = np.concatenate([[0.0], np.cumsum(rate[:-1]) * step_s])
-    start_g = rng.uniform(9_000, 30_000) + (moved_g[-1] if direction == "out" else 0)
-    bench = _Bench(
-        rng, np.arange(len(rate)) * step_s, start_g + (moved_g if direction == "in" else -moved_g), rate
-    )
-    division_g, writer = _scale(rng)
-    _pull_of_hoses(bench, flow_from, flow_to)
-    _warming(bench, division_g)
-    _inject(bench, kinds, flow_from, flow_to, division_g)
-    return _write(
-        bench,
-        (division_g, writer),
-        kinds,
-        {
-            "direction": direction,
-            "division_g": division_g,
-            "phases": tuple((name, first + before_s, end + before_s) for name, first, end in phases),
-            "seed": seed,
-            "note": f"{shape}, every {step_s} s, {division_g:.2f} g, {', '.join(kinds)}",
-        },
-    )
+    goes_in = _direction(shape) == "in"
+    start_g = rng.uniform(9_000, 30_000) + (0 if goes_in else moved_g[-1])
+    load_g = start_g + (moved_g if goes_in else -moved_g)
+    return _Bench(rng, np.arange(len(rate)) * step_s, load_g, rate), (flow_from, flow_from + len(flow))
+
+
+def _direction(shape):
+    return "out" if shape in ("charge", "bursts") else "in"
+
+
+def _facts(seed, shape, step_s, division_g, kinds, phases):
+    return {
+        "direction": _direction(shape),
+        "division_g": division_g,
+        "phases": phases,
+        "seed": seed,
+        "note": f"{seed}: {shape}, every {step_s} s, {division_g:.2f} g, {', '.join(kinds)}",
+    }
+
+
+def _long_flow(rng, shape):
+    if shape == "slow":
+        rate = np.full(int(rng.uniform(1, 6) * 3_600), rng.uniform(0.2, 1.5))
+        return _valve(rng, rate * _wander(rng, len(rate)))
+    if shape == "twice":
+        pause = np.zeros(int(rng.uniform(0.5, 4) * 3_600))
+        return np.concatenate([_flow(rng, "recovery")[0], pause, _flow(rng, "vapour")[0]])
+    return _flow(rng, shape)[0]
 
 
 def _flow(rng, shape):
@@ -181,6 +222,17 @@ def _warming(bench, division_g):
     period_s, phase = rng.uniform(3_600, 6 * 3_600), rng.uniform(0, 2 * np.pi)
     amplitude_g = rng.uniform(0, 0.5) * division_g
     bench.disturbance_g += amplitude_g * np.sin(2 * np.pi * bench.times_s / period_s + phase)
+
+
+def _day_and_night(bench, division_g):
+    """The zero follows the day's temperature, by up to three divisions from night to noon; a load creeps; age drifts."""
+    rng, hours = bench.rng, bench.times_s / 3_600
+    bench.disturbance_g += (
+        rng.uniform(0, 1.5) * division_g * np.sin(2 * np.pi * hours / 24 + rng.uniform(0, 2 * np.pi))
+    )
+    bench.disturbance_g += rng.uniform(-0.5, 0.5) * division_g * (1 - np.exp(-hours / rng.uniform(0.5, 3)))
+    bench.disturbance_g += rng.normal(0, 0.03) * division_g * hours
+    _warming(bench, division_g / 2)
 
 
 def _inject(bench, kinds, flow_from, flow_to, division_g):
