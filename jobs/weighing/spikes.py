@@ -40,13 +40,13 @@ def find_spikes(
 
 def _outliers(times_s: Floats, weights_mg: Floats, window: int, division_mg: float) -> NDArray[np.bool_]:
     # The plain median bends about a jump on a slope, the other where a flow begins or ends; a bump leaves both.
-    from_median_mg = np.abs(weights_mg - running_median(weights_mg, window))
-    from_trend_mg = np.abs(weights_mg - running_trend(times_s, weights_mg, window))
-    rest_mg = np.minimum(from_median_mg, from_trend_mg)
-    noise_mg = MAD_TO_SD * _calm_about(rest_mg, window)
-    seed_sds = _SEED_SDS * strictness(len(rest_mg))
-    is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
-    is_edge = rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
+    seed_sds = _SEED_SDS * strictness(len(weights_mg))
+    is_seed, is_edge = np.ones((2, len(weights_mg)), dtype=bool)
+    for usual_mg in (running_median(weights_mg, window), running_trend(times_s, weights_mg, window)):
+        rest_mg = np.abs(weights_mg - usual_mg)
+        noise_mg = MAD_TO_SD * _calm_about(rest_mg, window)
+        is_seed &= rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
+        is_edge &= rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
     return _grown(is_seed, is_edge)
 
 
