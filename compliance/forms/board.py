@@ -5,10 +5,19 @@ from typing import Any
 from django import forms
 
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL_HFC, US_FEDERAL_ODS
-from compliance.selectors.board import NOT_ON_THE_BOARD, BoardFilter, BoardSort, BoardState
+from compliance.selectors.board import (
+    NOT_ON_THE_BOARD,
+    BoardFilter,
+    BoardGroup,
+    BoardHolder,
+    BoardSort,
+    BoardState,
+)
 from compliance.selectors.wording import KINDS, RULES
+from jobs.forms.layout import DateField
 from jobs.forms.messages import NamedValues
 from jobs.models import Customer, Technician
+from portal.accounts.models import User
 
 KIND_CHOICES = [(kind.value, words.name) for kind, words in KINDS.items() if kind not in NOT_ON_THE_BOARD]
 RULE_CHOICES = [(rule, RULES[rule]) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC, US_CALIFORNIA, EU, UK)]
@@ -21,16 +30,25 @@ class BoardForm(NamedValues, forms.Form):
     state = forms.ChoiceField(required=False, choices=[("", "Any state"), *BoardState.choices])
     kind = forms.ChoiceField(label="What is owed", required=False, choices=[("", "Anything"), *KIND_CHOICES])
     customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="Any customer")
+    holder = forms.ChoiceField(
+        label="Whose", required=False, choices=[("", "Anyone’s"), *BoardHolder.choices]
+    )
     technician = forms.ModelChoiceField(
         Technician.objects.filter(is_active=True), required=False, empty_label="Anyone"
     )
     rule = forms.ChoiceField(required=False, choices=[("", "Any rule"), *RULE_CHOICES])
+    due_from = DateField(label="Due from", required=False)
+    due_to = DateField(label="Due to", required=False)
+    group = forms.ChoiceField(
+        label="Group by", required=False, choices=[("", "Nothing"), *BoardGroup.choices]
+    )
     sort = forms.ChoiceField(label="Order", required=False, choices=BoardSort.choices)
 
     use_required_attribute = False
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, viewer: User, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
+        self._viewer = viewer
         for field in self.fields.values():
             is_select = isinstance(field.widget, forms.Select)
             field.widget.attrs["class"] = "form-select" if is_select else "form-control"
@@ -44,13 +62,39 @@ class BoardForm(NamedValues, forms.Form):
             search=typed.get("q") or "",
             customer=typed.get("customer"),
             technician=typed.get("technician"),
+            holder=typed.get("holder") or "",
+            viewer=self._viewer,
             kind=typed.get("kind") or "",
             rule=typed.get("rule") or "",
             state=typed.get("state") or "",
+            due_from=typed.get("due_from"),
+            due_to=typed.get("due_to"),
             sort=typed.get("sort") or BoardSort.DUE,
+            group=typed.get("group") or "",
+            is_own_first=hasattr(self._viewer, "technician") and not typed.get("sort"),
         )
 
     @property
     def is_narrowed(self) -> bool:
-        """Whether anything but the order is chosen."""
-        return any(value for name, value in self.cleaned_data.items() if name != "sort") or bool(self.errors)
+        """Whether anything but order and grouping is chosen."""
+        return bool(self.errors) or any(self._narrowing.values())
+
+    @property
+    def in_words(self) -> str:
+        """What is chosen, such as “Customer: Alder Hospital, State: Overdue”; empty where nothing narrows."""
+        self.is_valid()
+        return ", ".join(
+            f"{self.fields[name].label or name.capitalize()}: {self._chosen(name, value)}"
+            for name, value in self._narrowing.items()
+            if value
+        )
+
+    @property
+    def _narrowing(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name not in ("sort", "group")}
+
+    def _chosen(self, name: str, value: Any) -> str:
+        field = self.fields[name]
+        if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
+            return str(dict(field.choices)[value])
+        return str(value)

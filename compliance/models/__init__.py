@@ -1,6 +1,7 @@
 """What the law makes of the records: projections, reminders, records handed over and report runs."""
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
+from compliance.models.assignments import ObligationAssignment
 from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
@@ -13,6 +14,7 @@ __all__ = [
     "LeakRate",
     "MessageState",
     "Obligation",
+    "ObligationAssignment",
     "ObligationStatus",
     "RecordDelivery",
     "RecordPack",

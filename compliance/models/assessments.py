@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from compliance.models.assignments import ObligationAssignment
 from jobs.models import Appliance, ServiceEvent
 
 
@@ -85,6 +86,13 @@ class Obligation(models.Model):
     citation = models.CharField(max_length=120)
     because = models.TextField()
     is_confirmed = models.BooleanField(default=True)
+    assignment = models.ForeignKey(
+        ObligationAssignment,
+        on_delete=models.SET_NULL,
+        null=True,
+        related_name="+",
+        help_text="The newest for its key; none while nobody was ever named.",
+    )
 
     class Meta:
         ordering = ("due_on", "pk")

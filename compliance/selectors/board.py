@@ -4,6 +4,7 @@ import datetime
 from dataclasses import dataclass, replace
 
 from django.db.models import Case, CharField, Count, F, Q, QuerySet, TextChoices, Value, When
+from django.db.models.functions import Coalesce, TruncWeek
 
 from compliance.models import Obligation, ObligationStatus
 from compliance.rulebook.results import ObligationKind
@@ -11,6 +12,7 @@ from compliance.selectors.reminders import PENDING
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, Customer, Technician
 from jobs.selectors.appliances import appliance_matches, refrigerant_now
+from portal.accounts.models import User
 
 DUE_SOON_DAYS = 7
 ON_THE_BOARD = (*PENDING, ObligationStatus.SUSPENDED)
@@ -33,9 +35,29 @@ class BoardSort(TextChoices):
     DUE = "due", "Due date"
     OPENED = "opened", "Newest first"
     CUSTOMER = "customer", "Customer"
-    TECHNICIAN = "technician", "Technician"
+    TECHNICIAN = "technician", "Who has it"
     KIND = "kind", "What is owed"
 
+
+class BoardGroup(TextChoices):
+    """What the board is grouped by."""
+
+    WEEK = "week", "Week it is due"
+    CUSTOMER = "customer", "Customer"
+
+
+class BoardHolder(TextChoices):
+    """Whose obligations to show, beside those of one technician."""
+
+    MINE = "mine", "Mine"
+    NOBODY = "nobody", "Nobody’s"
+
+
+# The person that an obligation was given to, else the technician who looks after its appliance.
+HOLDER_NAME = Coalesce(
+    "assignment__technician__full_name", "assignment__user__full_name", "appliance__technician__full_name"
+)
+NOT_GIVEN = Q(assignment__technician=None, assignment__user=None)
 
 ORDERS = {
     BoardSort.DUE: (),
@@ -45,22 +67,38 @@ ORDERS = {
         "appliance__site__name",
         "appliance__name",
     ),
-    BoardSort.TECHNICIAN: (F("appliance__technician__full_name").asc(nulls_last=True),),
+    BoardSort.TECHNICIAN: (HOLDER_NAME.asc(nulls_last=True),),
     BoardSort.KIND: ("kind",),
+}
+
+
+GROUPS = {
+    BoardGroup.WEEK: (F("due_week").asc(nulls_last=True),),
+    BoardGroup.CUSTOMER: ("appliance__site__customer__name", "appliance__site__customer"),
 }
 
 
 @dataclass(frozen=True)
 class BoardFilter:
-    """What to show; what is empty doesn't narrow."""
+    """What to show; what is empty doesn't narrow.
+
+    ``holder`` is one of :class:`BoardHolder` and asks for ``viewer``; ``due_from`` and ``due_to`` are both in.
+    ``is_own_first`` puts what the viewer has before the rest, within each group.
+    """
 
     search: str = ""
     customer: Customer | None = None
     technician: Technician | None = None
+    holder: str = ""
+    viewer: User | None = None
     kind: str = ""
     rule: str = ""
     state: str = ""
+    due_from: datetime.date | None = None
+    due_to: datetime.date | None = None
     sort: str = BoardSort.DUE
+    group: str = ""
+    is_own_first: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,20 +134,29 @@ def standing(obligations: QuerySet[Obligation], now: datetime.datetime) -> Query
 
 
 def board(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
-    """What is owed, as :func:`standing` gives it, with appliance, site, customer, technician, ``refrigerant_now``."""
+    """What is owed, as :func:`standing` gives it, with appliance, site, customer, ``holder_name``, ``refrigerant_now``.
+
+    ``due_week`` is the Monday of the week in which it is due.
+    """
     rows = (
-        _narrowed(wanted, now)
-        .select_related("appliance__site__customer", "appliance__technician")
-        .annotate(refrigerant_now=refrigerant_now("appliance__"))
+        narrowed(wanted, now)
+        .select_related("appliance__site__customer")
+        .annotate(
+            refrigerant_now=refrigerant_now("appliance__"),
+            holder_name=HOLDER_NAME,
+            due_week=TruncWeek("due_on"),
+        )
     )
+    groups = GROUPS[BoardGroup(wanted.group)] if wanted.group else ()
     by_due_date = (F("due_on").asc(nulls_last=True), "pk")
-    return rows.order_by(*ORDERS[BoardSort(wanted.sort)], *by_due_date)
+    own = (Case(When(_own(wanted.viewer), then=0), default=1),) if wanted.is_own_first else ()
+    return rows.order_by(*groups, *own, *ORDERS[BoardSort(wanted.sort)], *by_due_date)
 
 
 def board_counts(wanted: BoardFilter, now: datetime.datetime) -> BoardCounts:
     """How much of each state there is among what is wanted, whatever state is asked for."""
     counts = (
-        _narrowed(replace(wanted, state=""), now)
+        narrowed(replace(wanted, state=""), now)
         .order_by()
         .aggregate(
             overdue=Count("pk", filter=Q(stands=BoardState.OVERDUE)),
@@ -142,27 +189,54 @@ def is_pending(obligation: Obligation) -> bool:
     return obligation.status in ON_THE_BOARD
 
 
-def _narrowed(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
+def narrowed(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
+    """What is wanted, as :func:`standing` gives it, in no order."""
     rows = standing(
         Obligation.objects.filter(status__in=ON_THE_BOARD).exclude(kind__in=NOT_ON_THE_BOARD),
         now,
     ).filter(_search(wanted.search))
     exact = {
         "appliance__site__customer": wanted.customer,
-        "appliance__technician": wanted.technician,
         "kind": wanted.kind,
         "rule": wanted.rule,
+        "due_on__gte": wanted.due_from,
+        "due_on__lte": wanted.due_to,
     }
     rows = rows.filter(**{path: value for path, value in exact.items() if value})
+    if wanted.technician:
+        rows = rows.filter(held_by_technician(wanted.technician))
+    if wanted.holder:
+        rows = rows.filter(_held(wanted))
     if wanted.state == BoardState.OPEN:
         return rows.filter(Q(stands__in=(BoardState.OPEN, BoardState.DUE_SOON)))
     return rows.filter(Q(stands=wanted.state)) if wanted.state else rows
 
 
+def held_by_technician(technician: Technician) -> Q:
+    """What was given to a technician, and what nobody was given of the appliances they look after."""
+    return Q(assignment__technician=technician) | (NOT_GIVEN & Q(appliance__technician=technician))
+
+
+def _held(wanted: BoardFilter) -> Q:
+    if wanted.holder == BoardHolder.NOBODY:
+        return NOT_GIVEN & Q(appliance__technician=None)
+    return _own(wanted.viewer)
+
+
+def _own(viewer: User | None) -> Q:
+    """What a person was given, and as a technician has from the appliances they look after."""
+    given = Q(assignment__user=viewer, assignment__user__isnull=False)
+    technician: Technician | None = getattr(viewer, "technician", None)
+    return given | held_by_technician(technician) if technician else given
+
+
 def _search(text: str) -> Q:
-    """Each word tells of the appliance, or is part of the name of the technician responsible for it."""
+    """Each word tells of the appliance, or is part of the name of a person who has the obligation or the appliance."""
+    people = ("appliance__technician", "assignment__technician", "assignment__user")
     return appliance_matches(
-        text, "appliance__", lambda word: Q(appliance__technician__full_name__icontains=word)
+        text,
+        "appliance__",
+        lambda word: Q(*((f"{person}__full_name__icontains", word) for person in people), _connector=Q.OR),
     )
 
 

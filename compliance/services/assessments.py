@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
-from compliance.models import ApplianceAssessment, LeakRate, Obligation
+from compliance.models import ApplianceAssessment, LeakRate, Obligation, ObligationAssignment
 from compliance.rulebook import results
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.facts import assess_appliance
@@ -88,6 +88,8 @@ def _keep_rates(
 def _keep_obligations(
     appliance: Appliance, obligations: Sequence[results.Obligation], event_ids: Mapping[str, int]
 ) -> None:
+    assigned = ObligationAssignment.objects.filter(appliance=appliance).order_by("pk")
+    newest = dict(assigned.values_list("obligation_key", "pk"))
     wanted = {
         key: {
             "rule": row.rule,
@@ -101,6 +103,7 @@ def _keep_obligations(
             "citation": row.citation,
             "because": row.because,
             "is_confirmed": row.is_confirmed,
+            "assignment_id": newest.get(key),
         }
         for key, row in zip(obligation_keys(appliance, obligations), obligations, strict=True)
     }

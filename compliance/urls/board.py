@@ -2,10 +2,22 @@
 
 from django.urls import URLPattern, path
 
-from compliance.views import appliances, board, obligations, reminders, rule_tables, status, what_if
+from compliance.views import (
+    appliances,
+    assignments,
+    board,
+    obligations,
+    reminders,
+    rule_tables,
+    status,
+    what_if,
+)
 
 urlpatterns: list[URLPattern] = [
     path("board/", board.BoardView.as_view(), name="board"),
+    path("board.csv", board.BoardExportView.as_view(), {"format": "csv"}, name="board-csv"),
+    path("board.xlsx", board.BoardExportView.as_view(), {"format": "xlsx"}, name="board-xlsx"),
+    path("obligations/<int:pk>/assign/", assignments.AssignView.as_view(), name="obligation-assign"),
     path("obligations/<int:pk>/", obligations.ObligationDetailView.as_view(), name="obligation-detail"),
     path("appliances/<int:pk>/", appliances.ApplianceDetailView.as_view(), name="appliance-detail"),
     path("what-if/", what_if.WhatIfView.as_view(), name="what-if"),

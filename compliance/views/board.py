@@ -1,15 +1,28 @@
 """The board: what is owed, narrowed and in the order asked for."""
 
+from collections.abc import Callable
 from typing import Any
 
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.functional import cached_property
+from django.views.generic import View
 
 from compliance.forms.board import BoardForm
 from compliance.models import Obligation
 from compliance.selectors.board import BoardState, board, board_counts
+from compliance.selectors.board_document import board_document
+from compliance.selectors.board_groups import board_sections
 from compliance.selectors.reminders import unread_reminder_count
-from portal.web.views import PortalListView
+from compliance.selectors.reports.document import ReportDocument
+from compliance.services.reports.spreadsheets import document_xlsx, table_csv
+from portal.web.views import PortalListView, PortalView
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+WRITERS: dict[str, Callable[[ReportDocument], tuple[bytes, str]]] = {
+    "csv": lambda document: (table_csv(document.tables[0]), "text/csv; charset=utf-8"),
+    "xlsx": lambda document: (document_xlsx(document), XLSX),
+}
 
 
 class BoardView(PortalListView):
@@ -21,7 +34,7 @@ class BoardView(PortalListView):
 
     @cached_property
     def form(self) -> BoardForm:
-        return BoardForm(self.request.GET)
+        return BoardForm(self.request.GET, viewer=self.request.user)
 
     @property
     def is_fragment(self) -> bool:
@@ -37,11 +50,26 @@ class BoardView(PortalListView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         counts = board_counts(self.form.wanted, self.now)
-        return super().get_context_data(
+        context = super().get_context_data(**kwargs)
+        return context | dict(
+            sections=board_sections(self.form.wanted, context["page_obj"], self.now),
             form=self.form,
             is_fragment=self.is_fragment,
             states=[(state, getattr(counts, state.value)) for state in BoardState],
             unread=unread_reminder_count(self.request.user),
-            own_technician=getattr(self.request.user, "technician", None),
-            **kwargs,
         )
+
+
+class BoardExportView(PortalView, View):
+    """All that the filter leaves, on every page of it, as CSV or XLSX."""
+
+    permission_required = "compliance.view_obligation"
+
+    def get(self, request: HttpRequest, format: str) -> HttpResponse:
+        form = BoardForm(request.GET, viewer=request.user)
+        now = timezone.now()
+        document = board_document(form.wanted, form.in_words, now)
+        content, content_type = WRITERS[format](document)
+        name = f"board-{now:%Y-%m-%d}.{format}"
+        headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+        return HttpResponse(content, content_type=content_type, headers=headers)

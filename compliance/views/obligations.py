@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.generic import DetailView
 
 from compliance.models import Obligation
+from compliance.selectors.assignments import assignment_history
 from compliance.selectors.board import standing
 from compliance.selectors.obligation_case import obligation_case
 from compliance.selectors.reminder_reach import obligation_reach
@@ -21,9 +22,14 @@ class ObligationDetailView(PortalView, DetailView):
     def get_queryset(self) -> QuerySet[Obligation]:
         self.now = timezone.now()
         return standing(Obligation.objects.all(), self.now).select_related(
-            "appliance__site__customer", "appliance__technician__user", "opened_by", "met_by"
+            "appliance__site__customer", "appliance__technician__user", "opened_by", "met_by", "assignment"
         )
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         case = obligation_case(self.object, self.now)
-        return super().get_context_data(case=case, reach=obligation_reach(self.object), **kwargs)
+        return super().get_context_data(
+            case=case,
+            reach=obligation_reach(self.object),
+            assignments=list(assignment_history(self.object)),
+            **kwargs,
+        )
