@@ -1,7 +1,7 @@
 """The groups into which a page of the board falls, each with how much the whole board holds of it."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -38,7 +38,7 @@ def board_sections(
     if not wanted.group:
         return [BoardSection("", len(rows), list(rows))]
     by_week = wanted.group == BoardGroup.WEEK
-    key = _week if by_week else _customer
+    key: Callable[[Obligation], Any] = _week if by_week else _customer
     counts = _counts(wanted, now, {key(row) for row in rows})
     sections = []
     for value, members in groupby(rows, key):
@@ -51,7 +51,7 @@ def board_sections(
 
 
 def _week(row: Obligation) -> datetime.date | None:
-    return row.due_week  # type: ignore[attr-defined,no-any-return]  # an annotation
+    return row.due_week  # type: ignore[attr-defined]  # an annotation
 
 
 def _customer(row: Obligation) -> int:
@@ -61,12 +61,10 @@ def _customer(row: Obligation) -> int:
 def _counts(wanted: BoardFilter, now: datetime.datetime, values: set[Any]) -> dict[Any, int]:
     rows = narrowed(wanted, now).order_by()
     if wanted.group == BoardGroup.WEEK:
-        grouped = rows.annotate(of=TruncWeek("due_on")).values_list("of")
-    else:
-        grouped = rows.filter(appliance__site__customer__in=values).values_list(
-            "appliance__site__customer_id"
-        )
-    return dict(grouped.annotate(number=Count("pk")))
+        weeks = rows.annotate(of=TruncWeek("due_on")).values_list("of")
+        return dict(weeks.annotate(number=Count("pk")))
+    customers = rows.filter(appliance__site__customer__in=values)
+    return dict(customers.values_list("appliance__site__customer_id").annotate(number=Count("pk")))
 
 
 def _week_words(monday: datetime.date | None, row: Obligation) -> tuple[str, bool]:

@@ -15,8 +15,8 @@ from compliance.views import (
 
 urlpatterns: list[URLPattern] = [
     path("board/", board.BoardView.as_view(), name="board"),
-    path("board.csv", board.BoardExportView.as_view(), {"format": "csv"}, name="board-csv"),
-    path("board.xlsx", board.BoardExportView.as_view(), {"format": "xlsx"}, name="board-xlsx"),
+    path("board.csv", board.BoardExportView.as_view(), {"suffix": "csv"}, name="board-csv"),
+    path("board.xlsx", board.BoardExportView.as_view(), {"suffix": "xlsx"}, name="board-xlsx"),
     path("obligations/<int:pk>/assign/", assignments.AssignView.as_view(), name="obligation-assign"),
     path("obligations/<int:pk>/", obligations.ObligationDetailView.as_view(), name="obligation-detail"),
     path("appliances/<int:pk>/", appliances.ApplianceDetailView.as_view(), name="appliance-detail"),

@@ -51,13 +51,13 @@ class BoardView(PortalListView):
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         counts = board_counts(self.form.wanted, self.now)
         context = super().get_context_data(**kwargs)
-        return context | dict(
-            sections=board_sections(self.form.wanted, context["page_obj"], self.now),
-            form=self.form,
-            is_fragment=self.is_fragment,
-            states=[(state, getattr(counts, state.value)) for state in BoardState],
-            unread=unread_reminder_count(self.request.user),
-        )
+        return context | {
+            "sections": board_sections(self.form.wanted, context["page_obj"], self.now),
+            "form": self.form,
+            "is_fragment": self.is_fragment,
+            "states": [(state, getattr(counts, state.value)) for state in BoardState],
+            "unread": unread_reminder_count(self.request.user),
+        }
 
 
 class BoardExportView(PortalView, View):
@@ -65,11 +65,11 @@ class BoardExportView(PortalView, View):
 
     permission_required = "compliance.view_obligation"
 
-    def get(self, request: HttpRequest, format: str) -> HttpResponse:
+    def get(self, request: HttpRequest, suffix: str) -> HttpResponse:
         form = BoardForm(request.GET, viewer=request.user)
         now = timezone.now()
         document = board_document(form.wanted, form.in_words, now)
-        content, content_type = WRITERS[format](document)
-        name = f"board-{now:%Y-%m-%d}.{format}"
+        content, content_type = WRITERS[suffix](document)
+        name = f"board-{now:%Y-%m-%d}.{suffix}"
         headers = {"Content-Disposition": f'attachment; filename="{name}"'}
         return HttpResponse(content, content_type=content_type, headers=headers)

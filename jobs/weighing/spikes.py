@@ -3,7 +3,15 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from jobs.weighing.smoothing import MAD_TO_SD, Floats, odd_window, regional, running_median, running_trend, strictness
+from jobs.weighing.smoothing import (
+    MAD_TO_SD,
+    Floats,
+    odd_window,
+    regional,
+    running_median,
+    running_trend,
+    strictness,
+)
 
 # A bump up to half as long as this is seen; common practice, no source: a knocked hose settles within seconds.
 _WINDOW_S = 25.0
