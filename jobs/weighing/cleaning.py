@@ -1,6 +1,6 @@
 """Takes out of a log what isn't refrigerant: bumps are left out, tare shifts taken back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,21 @@ class CleanedLog:
     times_s: Floats
     weights_mg: Floats
     shifts: tuple[Shift, ...]
+
+    def part(self, span: slice) -> "CleanedLog":
+        """Some of the readings kept, with the shifts among them."""
+        shifts = tuple(
+            replace(shift, before=shift.before - span.start, after=shift.after - span.start)
+            for shift in self.shifts
+            if span.start <= shift.before and shift.after < span.stop
+        )
+        return replace(
+            self,
+            kept=self.kept[span],
+            times_s=self.times_s[span],
+            weights_mg=self.weights_mg[span],
+            shifts=shifts,
+        )
 
 
 def clean(log: WeighLog, division_mg: float, sign: int) -> CleanedLog:

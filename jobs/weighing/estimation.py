@@ -8,6 +8,7 @@ from jobs.weighing.cleaning import CleanedLog, clean
 from jobs.weighing.division import division_of
 from jobs.weighing.errors import InvalidLog
 from jobs.weighing.log import WeighLog
+from jobs.weighing.nearness import near_flow
 from jobs.weighing.phases import find_phases
 from jobs.weighing.plateaus import Stillness, still_beginning
 from jobs.weighing.results import Direction, Phase, Plateau, Weighing
@@ -39,10 +40,11 @@ def weigh(
     division = float(division_mg or division_of(log.weights_mg, log.resolution_mg))
     labels = Labels(log)
     cleaned = clean(log, division, _SIGNS[direction])
-    start = still_beginning(cleaned.times_s, cleaned.weights_mg, division)
-    end = still_beginning(cleaned.times_s[-1] - cleaned.times_s[::-1], cleaned.weights_mg[::-1], division)
-    flow = _flow_s(cleaned, start, end)
-    contributions = _contributions(cleaned, start, end, division, flow)
+    near = cleaned.part(near_flow(cleaned, division))
+    start = still_beginning(near.times_s, near.weights_mg, division)
+    end = still_beginning(near.times_s[-1] - near.times_s[::-1], near.weights_mg[::-1], division)
+    flow = _flow_s(near, start, end)
+    contributions = _contributions(near, start, end, division, flow)
     sd_mg = uncertainty.combined_mg(contributions)
     risen_mg = end.level_mg - start.level_mg if flow else 0.0
     found = _direction(direction, risen_mg, sd_mg)
@@ -72,8 +74,8 @@ def weigh(
         direction=found,
         division_mg=round(division),
         anomalies=tuple(sorted(anomalies, key=lambda anomaly: anomaly.from_s)),
-        plateaus=_plateaus(cleaned, start, end),
-        phases=_phases(cleaned, flow, division, found),
+        plateaus=_plateaus(near, start, end),
+        phases=_phases(near, flow, division, found),
         because=_because(start, end, cleaned, contributions, sd_mg, net_mg, flow is not None),
     )
 
@@ -99,7 +101,7 @@ def _put_on_mg(cleaned: CleanedLog, flow: tuple[float, float] | None) -> float:
 
 
 def _contributions(
-    cleaned: CleanedLog,
+    near: CleanedLog,
     start: Stillness,
     end: Stillness,
     division_mg: float,
@@ -110,8 +112,8 @@ def _contributions(
         uncertainty.quantisation(division_mg),
         uncertainty.handling(division_mg),
         uncertainty.noise([start.noise_mg, end.noise_mg]),
-        uncertainty.drift(division_mg, flow[1] - flow[0] if flow else float(cleaned.times_s[-1])),
-        uncertainty.shifts([shift.uncertainty_mg for shift in cleaned.shifts]),
+        uncertainty.drift(division_mg, flow[1] - flow[0] if flow else float(near.times_s[-1] - near.times_s[0])),
+        uncertainty.shifts([shift.uncertainty_mg for shift in near.shifts]),
     ]
     if not start.is_still:
         found.append(uncertainty.missing_level(start.slope_mg_per_s, risen_mg, "before the flow"))

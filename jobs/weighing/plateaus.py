@@ -14,6 +14,9 @@ _TAIL_S = 15.0
 _TAIL_DIVISIONS = 0.35
 _BAND_DIVISIONS, _BAND_SDS = 1.5, 4.0
 _FEWEST_READINGS = 3
+_SMOOTHED_READINGS, _SMOOTHED_MOST, _FEWEST_OF_NOISE = 5, 41, 20
+# Whatever moves a division a minute leaves a band of some divisions earlier than this.
+_SURELY_STILL_S = 600.0
 # A shorter stretch may be the slow first part of a flow.
 _SHORT_S, _FEW_READINGS = 20.0, 6
 
@@ -47,9 +50,9 @@ def still_beginning(times_s: Floats, weights_mg: Floats, division_mg: float) -> 
         weights_mg: without bumps and tare shifts, shape (n,).
         division_mg: of the scale.
     """
-    smooth_mg = running_median(weights_mg, 5)
     looked_at = _within(times_s, _FIRST_LOOK_S, fewest=_FEWEST_READINGS)
     noise_mg = float(np.median(np.abs(np.diff(weights_mg)))) if len(weights_mg) > 1 else 0.0
+    smooth_mg = running_median(weights_mg, _smoothing(times_s, weights_mg, noise_mg / division_mg))
     band_mg = max(_BAND_DIVISIONS * division_mg, min(_BAND_SDS * noise_mg, 4 * division_mg))
     level_mg = float(np.median(weights_mg[:looked_at]))
     end = _leaves(times_s, np.abs(smooth_mg - level_mg) > band_mg)
@@ -63,6 +66,16 @@ def still_beginning(times_s: Floats, weights_mg: Floats, division_mg: float) -> 
         close = np.flatnonzero(np.abs(smooth_mg[:end] - level_mg) <= division_mg / 2)
         end = int(close[-1]) + 1 if len(close) else end
     return _level(times_s, weights_mg, _without_tail(times_s, weights_mg, end, division_mg))
+
+
+def _smoothing(times_s: Floats, weights_mg: Floats, noise_divisions: float) -> int:
+    """Over how many readings a median is to be taken so that noise alone leaves no band of some divisions."""
+    edge = _within(times_s, _EDGE_S, fewest=_FEWEST_OF_NOISE)
+    # A flow's steps are no noise; at the edge there may be less of it.
+    noise_mg = np.abs(np.diff(weights_mg))
+    at_edge = float(np.median(noise_mg[:edge]) / max(float(np.median(noise_mg)), 1e-9)) if edge > 1 else 1.0
+    wanted = _SMOOTHED_READINGS * (noise_divisions * min(at_edge, 1.0)) ** 2
+    return int(np.clip(wanted, _SMOOTHED_READINGS, _SMOOTHED_MOST)) | 1
 
 
 def _level(times_s: Floats, weights_mg: Floats, end: int) -> Stillness:
@@ -115,11 +128,15 @@ def _leaves(times_s: Floats, is_outside: np.ndarray) -> int:
 
 def _is_moving(times_s: Floats, weights_mg: Floats, end: int, division_mg: float) -> bool:
     """Whether the stretch is the slow or first part of a flow: it moves itself, and what follows moves on from it."""
+    if times_s[end - 1] - times_s[0] > _SURELY_STILL_S:
+        return False
     near = slice(0, _within(times_s[:end], _EDGE_S, fewest=_FEWEST_READINGS))
     thinned = slice(None, None, max(1, near.stop // 40))
     line = robust_line(times_s[near][thinned], weights_mg[near][thinned])
     moved_mg = abs(line.slope_mg_per_s) * float(times_s[near][-1] - times_s[0])
-    if moved_mg > max(division_mg, 2 * line.spread_mg):
+    # The slope of few noisy readings is known badly.
+    doubt_mg = 4 * line.spread_mg * float(np.sqrt(12 / len(times_s[near][thinned])))
+    if moved_mg > max(division_mg, 2 * line.spread_mg, doubt_mg):
         return True
     if times_s[end - 1] - times_s[0] > _SHORT_S and end > _FEW_READINGS:
         return False

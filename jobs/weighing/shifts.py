@@ -12,6 +12,8 @@ ShiftKind = Literal["zeroed", "moved", "stuck"]
 # Nothing flows faster through a service hose; common practice, no source.
 _FASTEST_MG_PER_S = 10e6 / 60
 _FEWEST_DIVISIONS = 4.0
+# So fast a scale may drift on and on; common practice, no source.
+_DRIFT_DIVISIONS_PER_H = 0.5
 _TIMES_USUAL_STEP, _NOISE_SDS = 5.0, 7.0
 _ABOUT_READINGS = 21
 _SIDE_S = 12.0
@@ -71,7 +73,9 @@ def find_shifts(times_s: Floats, weights_mg: Floats, division_mg: float, sign: i
         for first, last in groups:
             in_groups[first:last] = True
         flow_mg = float(steps_mg[~in_groups].sum())
-        sign = int(np.sign(flow_mg)) if abs(flow_mg) > _FEWEST_DIVISIONS * division_mg else 0
+        drift_divisions = _DRIFT_DIVISIONS_PER_H * float(times_s[-1] - times_s[0]) / 3600
+        is_sure = abs(flow_mg) > (_FEWEST_DIVISIONS + drift_divisions) * division_mg
+        sign = int(np.sign(flow_mg)) if is_sure else 0
     shifts = []
     for number, (before, after) in enumerate(groups):
         earliest = groups[number - 1][1] if number else 0

@@ -13,10 +13,11 @@ from math import sqrt
 _RECTANGULAR = sqrt(3)
 # Half a division either way for hoses that pull and a load that settles, a level; common practice, no source.
 _HANDLING_DIVISIONS = 0.5
-# One division either way in an hour for a scale that warms or creeps, no more than two; common practice, no source.
-# (OIML R 76-1, from memory: zero may move by one interval in 5 °C, a load's reading by half an interval in 30 minutes.)
+# One division either way in an hour for a scale that warms or creeps, no more than three; common practice, no source.
+# (OIML R 76-1, from memory: zero may move by one interval in 5 °C, a load's reading by half an interval in 30 minutes;
+# 15 °C lie between a night and its day.)
 _DRIFT_DIVISIONS_PER_H = 1.0
-_DRIFT_DIVISIONS_MOST = 2.0
+_DRIFT_DIVISIONS_MOST = 3.0
 # A level that wasn't reached may be off by what a minute at the last rate would have brought; our choice.
 _MISSING_S = 60.0
 _S_PER_H = 3600.0
