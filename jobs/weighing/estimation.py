@@ -112,7 +112,9 @@ def _contributions(
         uncertainty.quantisation(division_mg),
         uncertainty.handling(division_mg),
         uncertainty.noise([start.noise_mg, end.noise_mg]),
-        uncertainty.drift(division_mg, flow[1] - flow[0] if flow else float(near.times_s[-1] - near.times_s[0])),
+        uncertainty.drift(
+            division_mg, flow[1] - flow[0] if flow else float(near.times_s[-1] - near.times_s[0])
+        ),
         uncertainty.shifts([shift.uncertainty_mg for shift in near.shifts]),
     ]
     if not start.is_still:
