@@ -7,6 +7,7 @@ from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
+from compliance.models import ObligationAssignment
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
@@ -81,6 +82,12 @@ def _row_in_every_table():
         certificate_number="K-1",
         calibrated_by="Weights Laboratory",
     )
+    ObligationAssignment.objects.create(
+        appliance=ApplianceFactory(),
+        obligation_key="1:us-federal-hfc:repair:2026-03-02:1",
+        assigned_by=UserFactory(),
+        assigned_at=timezone.now(),
+    )
     cylinder = supply_cylinder("25 lb")
     sell(cylinder, "1 lb")
     withdraw(weigh(cylinder, "52 lb"))
@@ -93,14 +100,17 @@ def _row_in_every_table():
 
 def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
-        f"jobs_{name}"
-        for name in (
-            *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove"),
-            *("cylinderpressurecheck", "cylinderweighing", "fullchargedetermination"),
-            *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
-            *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
-            *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),
-        )
+        "compliance_obligationassignment",
+        *(
+            f"jobs_{name}"
+            for name in (
+                *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove"),
+                *("cylinderpressurecheck", "cylinderweighing", "fullchargedetermination"),
+                *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
+                *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
+                *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),
+            )
+        ),
     ]
 
 
