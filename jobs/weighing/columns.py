@@ -12,6 +12,7 @@ from jobs.weighing.clock import time_kind
 from jobs.weighing.errors import InvalidLog, UnclearLog
 from jobs.weighing.log import Columns, TimeKind
 from jobs.weighing.masses import UNITS, parse_weight, unit_of_word, units_in
+from jobs.weighing.pounds_ounces import paired_ounces
 from jobs.weighing.table import Row, Table
 
 _ROWS_LOOKED_AT = 60
@@ -66,6 +67,7 @@ class Layout:
     time_kind: TimeKind
     seconds_per_unit: float
     unit: str | None
+    ounces: int | None = None
 
 
 def find_layout(table: Table, *, unit: str | None, columns: Columns) -> Layout:
@@ -85,7 +87,10 @@ def find_layout(table: Table, *, unit: str | None, columns: Columns) -> Layout:
     names = _names(table, start, width=max(len(row.cells) for row in rows[:_ROWS_LOOKED_AT]))
     kinds = [_kind(rows[:_ROWS_LOOKED_AT], column, table) for column in range(len(names))]
     time = _time_column(table, rows, names, kinds, columns)
-    weight = _weight_column(table, names, kinds, time, columns)
+    ounces_of = paired_ounces(rows, names, kinds)
+    weight = _weight_column(table, names, kinds, (time, ounces_of), columns)
+    if weight in ounces_of:
+        kinds[weight] = "mass"
     stated_by_file = _unit_of_file(table, start, rows, names, kinds, weight)
     return Layout(
         rows=rows,
@@ -95,6 +100,7 @@ def find_layout(table: Table, *, unit: str | None, columns: Columns) -> Layout:
         time_kind=_time_kind(rows, time),
         seconds_per_unit=_seconds_per_unit(names[time]),
         unit=_settled_unit(table, unit, stated_by_file, names[weight], kinds[weight]),
+        ounces=ounces_of.get(weight),
     )
 
 
@@ -203,13 +209,23 @@ def _is_ticking(rows: tuple[Row, ...], column: int) -> bool:
 
 
 def _weight_column(
-    table: Table, names: tuple[str, ...], kinds: list[str], time: int, columns: Columns
+    table: Table,
+    names: tuple[str, ...],
+    kinds: list[str],
+    taken: tuple[int, dict[int, int]],
+    columns: Columns,
 ) -> int:
+    time, ounces_of = taken
     if columns.weight is not None:
         if columns.weight == time:
             raise InvalidLog("weight_column", columns.weight + 1, "another column than the time's")
-        return _stated(columns.weight, "weight_column", names)
-    possible = [index for index, kind in enumerate(kinds) if kind in ("number", "mass") and index != time]
+        # Half of a weight is none: whoever names the ounces means them with their pounds.
+        pounds_of = {ounces: pounds for pounds, ounces in ounces_of.items()}
+        return pounds_of.get(columns.weight, _stated(columns.weight, "weight_column", names))
+    taken_columns = {time, *ounces_of.values()}
+    possible = [
+        index for index, kind in enumerate(kinds) if kind in ("number", "mass") and index not in taken_columns
+    ]
     likely = [index for index in possible if not (_words(names[index]) & _OTHER_WORDS or "/" in names[index])]
     named = [index for index in likely if _words(names[index]) & _WEIGHT_WORDS]
     with_unit = [index for index in likely if units_in(names[index]) or kinds[index] == "mass"]
@@ -277,7 +293,11 @@ def _unit_of_file(
 def _settled_unit(table: Table, stated: str | None, of_file: list[str], name: str, kind: str) -> str | None:
     if stated is not None and unit_of_word(stated) is None:
         raise InvalidLog("unit", stated, f"one of {UNITS}")
+    if kind == "mass" and units_in(name) != ["lb"]:
+        return None
     if kind == "mass":
+        if stated is not None and unit_of_word(stated) not in ("lb", "oz"):
+            raise InvalidLog("unit", stated, "lb or oz, which the file itself says")
         return None
     if stated is not None:
         unit = unit_of_word(stated)

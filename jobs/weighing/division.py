@@ -7,6 +7,8 @@ from jobs.weighing.masses import MG_PER_UNIT
 
 # With fewer levels than this the steps between them say little.
 _FEWEST_LEVELS = 6
+# Unless they are round in another unit, and so many times the last digit: that is no chance.
+_FEWEST_ROUND_LEVELS, _SURELY_FINER = 3, 20
 # Divisions are 1, 2 or 5 times a power of ten of a unit (NIST Handbook 44, scales code, from memory).
 _INTERVALS = (1, 2, 5)
 _POWERS = range(-4, 2)
@@ -19,11 +21,12 @@ def division_of(weights_mg: NDArray[np.int64], resolution_mg: float) -> float:
     more digits than the scale has: then the levels lie one division of that other unit apart, roundly.
     """
     levels = np.unique(np.rint(weights_mg / resolution_mg).astype(np.int64))
-    if len(levels) < _FEWEST_LEVELS:
+    if len(levels) < _FEWEST_ROUND_LEVELS:
         return resolution_mg
     steps = np.diff(levels)
     common = int(np.gcd.reduce(steps))
-    if common > 1:
+    has_few = len(levels) < _FEWEST_LEVELS
+    if common > 1 and not has_few:
         return common * resolution_mg
     smallest_mg = float(steps.min()) * resolution_mg
     others_mg = [
@@ -36,7 +39,7 @@ def division_of(weights_mg: NDArray[np.int64], resolution_mg: float) -> float:
         (
             other_mg
             for other_mg in others_mg
-            if other_mg > 2 * resolution_mg
+            if other_mg > (_SURELY_FINER if has_few else 2) * resolution_mg
             and abs(other_mg - smallest_mg) <= resolution_mg
             and _fits(weights_mg, other_mg, resolution_mg)
         ),

@@ -76,7 +76,7 @@ def weigh(
         anomalies=tuple(sorted(anomalies, key=lambda anomaly: anomaly.from_s)),
         plateaus=_plateaus(near, start, end),
         phases=_phases(near, flow, division, found),
-        because=_because(start, end, cleaned, contributions, sd_mg, net_mg, flow is not None),
+        because=_as_read(log) + _because(start, end, cleaned, contributions, sd_mg, net_mg, flow is not None),
     )
 
 
@@ -164,6 +164,10 @@ def _phases(
         return ()
     during = (cleaned.times_s >= flow[0]) & (cleaned.times_s <= flow[1])
     return find_phases(cleaned.times_s[during], cleaned.weights_mg[during], division_mg)
+
+
+def _as_read(log: WeighLog) -> str:
+    return "Pounds and ounces of two columns are read as one weight. " if log.has_ounces_apart else ""
 
 
 def _because(

@@ -32,6 +32,7 @@ class WeighLog:
         unit: kg, g, lb or oz, as the log or whoever has it says.
         columns: the columns that were read.
         column_names: names of all columns as the file has them, empty texts without a header.
+        has_ounces_apart: whether the weight's ounces stood in a column of their own, next to its pounds.
     """
 
     times_s: NDArray[np.float64]
@@ -43,6 +44,7 @@ class WeighLog:
     unit: str
     columns: Columns
     column_names: tuple[str, ...]
+    has_ounces_apart: bool = False
 
     @property
     def samples(self) -> int:

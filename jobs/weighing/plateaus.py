@@ -134,8 +134,9 @@ def _is_moving(times_s: Floats, weights_mg: Floats, end: int, division_mg: float
     thinned = slice(None, None, max(1, near.stop // 40))
     line = robust_line(times_s[near][thinned], weights_mg[near][thinned])
     moved_mg = abs(line.slope_mg_per_s) * float(times_s[near][-1] - times_s[0])
-    # The slope of few noisy readings is known badly.
-    doubt_mg = 4 * line.spread_mg * float(np.sqrt(12 / len(times_s[near][thinned])))
+    # The slope of noisy readings is known badly; a stretch of a few readings is no plateau for that.
+    readings = len(times_s[near][thinned])
+    doubt_mg = 4 * line.spread_mg * float(np.sqrt(12 / readings)) if end > _FEW_READINGS else 0.0
     if moved_mg > max(division_mg, 2 * line.spread_mg, doubt_mg):
         return True
     if times_s[end - 1] - times_s[0] > _SHORT_S and end > _FEW_READINGS:

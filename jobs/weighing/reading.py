@@ -11,6 +11,7 @@ from jobs.weighing.columns import Layout, find_layout
 from jobs.weighing.errors import InvalidLog
 from jobs.weighing.log import Columns, WeighLog
 from jobs.weighing.masses import MAX_WEIGHT_MG, parse_weight
+from jobs.weighing.pounds_ounces import joined
 from jobs.weighing.table import read_table
 
 MAX_SAMPLES = 1_000_000
@@ -53,6 +54,7 @@ def read_log(data: bytes, *, unit: str | None = None, columns: Columns | None = 
         unit=shown_unit,
         columns=Columns(layout.time, layout.weight),
         column_names=layout.names,
+        has_ounces_apart=layout.ounces is not None,
     )
 
 
@@ -80,6 +82,8 @@ def _cells(layout: Layout, column: int, what: str) -> list[str]:
 
 def _weights_mg(layout: Layout, *, decimal_comma: bool) -> tuple[NDArray[np.int64], float, str]:
     texts = _cells(layout, layout.weight, "weight")
+    if layout.ounces is not None:
+        texts = list(map(joined, texts, _cells(layout, layout.ounces, "weight")))
     known: dict[str, int] = {}
     digit_mg, unit = None, layout.unit
     for row, text in zip(layout.rows, texts, strict=True):

@@ -1,5 +1,7 @@
 """Finds short bumps: readings that leave the trend for some seconds and come back to it."""
 
+from math import sqrt
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,6 +20,7 @@ _WINDOW_S = 25.0
 _WINDOW_READINGS = (7, 101)
 _SEED_DIVISIONS, _SEED_SDS = 4.0, 6.0
 _EDGE_DIVISIONS, _EDGE_SDS = 1.5, 3.0
+_STEPS_ABOUT = 21
 
 
 def find_spikes(
@@ -48,14 +51,22 @@ def find_spikes(
 
 def _outliers(times_s: Floats, weights_mg: Floats, window: int, division_mg: float) -> NDArray[np.bool_]:
     # The plain median bends about a jump on a slope, the other where a flow begins or ends; a bump leaves both.
-    seed_sds = _SEED_SDS * strictness(len(weights_mg))
-    is_seed, is_edge = np.ones((2, len(weights_mg)), dtype=bool)
-    for usual_mg in (running_median(weights_mg, window), running_trend(times_s, weights_mg, window)):
-        rest_mg = np.abs(weights_mg - usual_mg)
-        noise_mg = MAD_TO_SD * _calm_about(rest_mg, window)
-        is_seed &= rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
-        is_edge &= rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
+    from_median_mg = np.abs(weights_mg - running_median(weights_mg, window))
+    from_trend_mg = np.abs(weights_mg - running_trend(times_s, weights_mg, window))
+    rest_mg = np.minimum(from_median_mg, from_trend_mg)
+    # The nearer of two trends is nearer than noise is wide; there is no less of it than from reading to reading.
+    noise_mg = MAD_TO_SD * np.maximum(_calm_about(rest_mg, window), _usual_step_mg(weights_mg) / sqrt(2))
+    seed_sds = _SEED_SDS * strictness(len(rest_mg))
+    is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
+    is_edge = rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
     return _grown(is_seed, is_edge)
+
+
+def _usual_step_mg(weights_mg: Floats) -> float:
+    steps_mg = np.diff(weights_mg)
+    return (
+        float(np.median(np.abs(steps_mg - running_median(steps_mg, _STEPS_ABOUT)))) if len(steps_mg) else 0.0
+    )
 
 
 def _calm_about(rest_mg: Floats, window: int) -> Floats:

@@ -225,7 +225,7 @@ def _warming(bench, division_g):
 
 
 def _day_and_night(bench, division_g):
-    """The zero follows the day's temperature, by up to three divisions; a load creeps; age drifts."""
+    """The zero follows the day's temperature, by up to three divisions from night to noon; a load creeps."""
     rng, hours = bench.rng, bench.times_s / 3_600
     bench.disturbance_g += (
         rng.uniform(0, 1.5) * division_g * np.sin(2 * np.pi * hours / 24 + rng.uniform(0, 2 * np.pi))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobs.weighing import Columns, InvalidLog, UnclearLog, read_log
+from jobs.weighing import Columns, InvalidLog, UnclearLog, read_log, weigh
 from jobs.weighing.table import MAX_BYTES
 
 G_PER_LB = 453.59237
@@ -217,3 +217,56 @@ def test_an_answer_that_cant_be_right_is_refused(options, field, value, expected
 
 def test_a_zeroed_scale_may_go_below_zero():
     assert read_log(rows(0, 0, -0.1, -0.2, -3).encode()).weights_mg[-1] < 0
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        "time,lb,oz\n0,3,4.5\n1,3,4.6\n",
+        "time,Weight (lb),Weight (oz)\n0,3.0,4.5\n1,3.0,4.6\n",
+        "lb;oz;time\n3;4,5;0\n3;4,6;1\n",
+        "Time\tScale\tScale\ns\tlb\toz\n0\t3\t4.5\n1\t3\t4.6\n",
+    ],
+)
+@pytest.mark.parametrize("stated", [{}, {"unit": "lb"}])
+def test_pounds_and_ounces_in_two_columns_are_one_weight(log, stated):
+    read = read_log(log.encode(), **stated)
+
+    assert [mg / 1000 for mg in read.weights_mg.tolist()] == pytest.approx([1488.35, 1491.185], abs=0.0006)
+    assert read.has_ounces_apart
+    assert weigh(read).because.startswith("Pounds and ounces of two columns are read as one weight.")
+
+
+@pytest.mark.parametrize("column", [1, 2])
+def test_half_of_a_weight_cant_be_stated_alone(column):
+    log = "time,lb,oz\n0,0,0.1\n1,-0,4.6\n"
+
+    assert weights_g(log, columns=Columns(weight=column)) == pytest.approx([2.835, -130.408], abs=0.001)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    ["0,3,52.5\n1,3,52.6\n", "0,0.5,8\n1,0.6,9.6\n", "0,3,4.5\n1,3,16.0\n", "0,3,-4.5\n1,3,4.5\n"],
+    ids=["all in ounces too", "pounds with decimals", "sixteen ounces", "ounces below zero"],
+)
+def test_pounds_and_ounces_that_may_be_two_weights_are_asked_about(rows):
+    with pytest.raises(UnclearLog) as refusal:
+        read_log(("time,lb,oz\n" + rows).encode())
+
+    assert (refusal.value.field, refusal.value.value) == ("weight_column", ["lb", "oz"])
+
+
+@pytest.mark.parametrize(
+    ("log", "options", "field", "value"),
+    [
+        ("time,lb,oz\n0,3,4.5\n1,3,NaN\n2,3,4\n", {}, "line 3, weight", "3 lb NaN oz"),
+        ("time,lb,oz\n0,3,4.5\n1,3,\n2,3,4\n", {}, "line 3, weight", ""),
+        ("time,lb,oz\n0,3,4.5\n1,3,4\n", {"unit": "kg"}, "unit", "kg"),
+        ("time,lb,oz,kg\n0,3,4.5,1.5\n1,3,4,1.5\n", {}, "weight_column", ["lb", "kg"]),
+    ],
+)
+def test_what_is_wrong_with_pounds_and_ounces_is_named(log, options, field, value):
+    with pytest.raises(InvalidLog) as refusal:
+        read_log(log.encode(), **options)
+
+    assert (refusal.value.field, refusal.value.value) == (field, value)

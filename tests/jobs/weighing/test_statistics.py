@@ -12,10 +12,13 @@ import numpy as np
 import pytest
 
 from jobs.weighing import Weighing, read_log, weigh
-from tests.jobs.weighing.generator import ANOMALIES, GeneratedLog, generate
+from tests.jobs.weighing.generator import ANOMALIES, GeneratedLog, generate, generate_long
 
 SAMPLE, PROOF = 60, 2_000
 NEAR_S = 6.0
+# False anomalies a log, where more than two in a hundred are put up with: a bump in a fast flow of slugs is now and
+# then taken for two jumps of the tare.
+MOST_FALSE = {"spike": 0.08}
 
 
 @dataclass(frozen=True)
@@ -39,16 +42,27 @@ class Weighed:
 
 @cache
 def weighed(count: int, kinds: tuple[str, ...] | None = None) -> tuple[Weighed, ...]:
-    found = []
-    for seed in range(count):
-        log = generate(seed, kinds)
-        read = read_log(log.data)
-        found.append(Weighed(log, weigh(read), abs(int(read.weights_mg[-1] - read.weights_mg[0])) / 1000))
-    return tuple(found)
+    return tuple(_weighed(generate(seed, kinds)) for seed in range(count))
+
+
+@cache
+def long_weighed(count: int, interval_s: float) -> tuple[Weighed, ...]:
+    return tuple(_weighed(generate_long(seed, interval_s)) for seed in range(count))
+
+
+def _weighed(log: GeneratedLog) -> Weighed:
+    read = read_log(log.data)
+    return Weighed(log, weigh(read), abs(int(read.weights_mg[-1] - read.weights_mg[0])) / 1000)
 
 
 def counts(name="count"):
     return pytest.mark.parametrize(name, [SAMPLE, pytest.param(PROOF, marks=pytest.mark.proof)])
+
+
+def long_logs():
+    """A few logs thinned to six readings a minute; forty with a reading each second in the proof."""
+    full = pytest.param(40, 1.0, marks=pytest.mark.proof)
+    return pytest.mark.parametrize(("count", "interval_s"), [(3, 10.0), full])
 
 
 @counts()
@@ -65,6 +79,24 @@ def test_the_stated_uncertainty_is_honest(count):
     assert np.mean(is_within) >= 0.99, [
         one.log.note for one, is_so in zip(weighed(count), is_within, strict=True) if not is_so
     ]
+
+
+@long_logs()
+def test_night_and_day_move_no_net_beyond_its_uncertainty(count, interval_s):
+    logs = long_weighed(count, interval_s)
+
+    assert np.median([one.error_divisions for one in logs]) < 1
+    assert np.median([one.uncertainty_divisions for one in logs]) < 1.5
+    assert np.mean([one.error_divisions <= 3 * one.uncertainty_divisions for one in logs]) >= 0.99
+
+
+@long_logs()
+def test_a_long_log_has_few_false_anomalies(count, interval_s):
+    logs = long_weighed(count, interval_s)
+    false = sum(max(0, len(one.result.anomalies) - len(one.log.injected)) for one in logs)
+
+    assert false <= max(1, 0.02 * len(logs))
+    assert [one.log.note for one in logs if _shifts(one) > _injected_shifts(one)] == []
 
 
 @counts()
@@ -103,7 +135,7 @@ def test_a_clean_log_has_no_anomalies(count):
 @pytest.mark.parametrize("kind", ANOMALIES)
 @counts()
 def test_each_anomaly_is_found_and_little_else(kind, count):
-    found, missed, extra = Counter(), Counter(), Counter()
+    found, missed, extra, logs = Counter(), Counter(), Counter(), 0
     for one in weighed(count // 4, (kind,)):
         claimed = set()
         for injected in one.log.injected:
@@ -117,11 +149,12 @@ def test_each_anomaly_is_found_and_little_else(kind, count):
             (found if hits else missed)[injected.kind] += 1
             claimed |= hits
         if one.log.injected:
+            logs += 1
             extra[kind] += len(one.result.anomalies) - len(claimed)
 
     assert found[kind] >= 5
-    assert missed[kind] <= max(1, 0.05 * found[kind])
-    assert extra[kind] <= max(1, 0.1 * found[kind])
+    assert missed[kind] <= max(1, 0.03 * (found[kind] + missed[kind]))
+    assert extra[kind] <= max(1, MOST_FALSE.get(kind, 0.02) * logs)
 
 
 @counts()
@@ -144,6 +177,14 @@ def test_other_flows_are_seldom_given_phases(count):
 
     assert others
     assert [one.log.note for one in others if one.result.phases] == []
+
+
+def _shifts(one):
+    return sum(anomaly.kind == "tare_shift" for anomaly in one.result.anomalies)
+
+
+def _injected_shifts(one):
+    return sum(injected.kind == "tare_shift" for injected in one.log.injected)
 
 
 def _names(log):

@@ -174,3 +174,12 @@ def test_the_demo_logs_show_what_they_are_named_for():
     assert [phase.kind for phase in recovery.phases] == ["liquid", "vapour", "pull_down"]
     assert (recovery.direction, kinds(recovery)) == ("in", [])
     assert (charge.direction, kinds(charge)) == ("out", ["spike", "tare_shift"])
+
+
+def test_a_still_scale_whose_grams_are_written_in_finer_ounces_weighs_nothing():
+    grams = 5_000 + np.resize([0, 1, 0, -1, 0, 0, 1], 600)
+    rows = "".join(f"{second},{gram / 28.349523125:.6f}\n" for second, gram in enumerate(grams))
+
+    result = weigh(read_log(("time_s,weight_oz\n" + rows).encode()))
+
+    assert (result.net_mg, result.division_mg, kinds(result)) == (0, 1_000, [])
