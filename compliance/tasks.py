@@ -15,7 +15,7 @@ from typing import Any
 from celery import shared_task
 from django.utils import timezone
 
-from compliance.models import ReportState, TaskRun
+from compliance.models import TaskRun, WorkState
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
 from compliance.services.packs.runs import record_pack_claim, record_pack_make
@@ -138,7 +138,7 @@ def make_waiting_reports() -> None:
         while waiting := report_claim(now=timezone.now(), asked_before=waiting_since):
             made.append(report_make(run=waiting))
         run.outcome = f"{len(made)} made"
-        failed = [report for report in made if report.state == ReportState.FAILED]
+        failed = [report for report in made if report.state == WorkState.FAILED]
         run.has_failed = bool(failed)
 
 
@@ -159,7 +159,7 @@ def make_waiting_packs() -> None:
             return
         record_pack_make(pack=pack)
         run.outcome = f"{pack}: {pack.get_state_display().lower()}"
-        run.has_failed = pack.state == ReportState.FAILED
+        run.has_failed = pack.state == WorkState.FAILED
 
 
 @shared_task(name="compliance.tasks.sweep_log_uploads")

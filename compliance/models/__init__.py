@@ -6,8 +6,9 @@ from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
 from compliance.models.reminders import Reminder, ReminderChannel
-from compliance.models.reports import ReportKind, ReportRun, ReportState
+from compliance.models.reports import ReportKind, ReportRun
 from compliance.models.task_runs import TaskRun
+from compliance.models.work_orders import WorkState
 
 __all__ = [
     "ApplianceAssessment",
@@ -22,6 +23,6 @@ __all__ = [
     "ReminderChannel",
     "ReportKind",
     "ReportRun",
-    "ReportState",
     "TaskRun",
+    "WorkState",
 ]

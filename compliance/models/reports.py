@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from compliance.models.work_orders import WorkOrder, WorkState
 from jobs.models import Appliance, Customer, Site
 
 
@@ -24,16 +25,7 @@ class ReportKind(models.TextChoices):
         return self not in {ReportKind.EQUIPMENT_RECORD, ReportKind.CYLINDER_REGISTER}
 
 
-class ReportState(models.TextChoices):
-    """How far a run is."""
-
-    WAITING = "waiting", "Waiting"
-    RUNNING = "running", "Running"
-    DONE = "done", "Done"
-    FAILED = "failed", "Failed"
-
-
-class ReportRun(models.Model):
+class ReportRun(WorkOrder):
     """One report that was asked for; its question, its figures and its PDF are kept, so that it can be read again.
 
     ``document`` holds the figures as compressed JSON: screen, CSV and XLSX of a kept run are written from it.
@@ -50,12 +42,6 @@ class ReportRun(models.Model):
     rulebook_version = models.CharField(max_length=80, blank=True)
     run_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     run_at = models.DateTimeField()
-    state = models.CharField(max_length=10, choices=ReportState.choices, default=ReportState.WAITING)
-    claimed_at = models.DateTimeField(null=True, blank=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    done_count = models.PositiveIntegerField(default=0)
-    total_count = models.PositiveIntegerField(default=0)
-    failure = models.TextField(blank=True)
     document = models.BinaryField(null=True)
     pdf = models.FileField(upload_to="reports/", blank=True)
     pdf_sha256 = models.CharField(max_length=64, blank=True)
@@ -65,20 +51,10 @@ class ReportRun(models.Model):
         constraints = (
             models.CheckConstraint(
                 name="compliance_reportrun_done_has_files",
-                condition=~Q(state=ReportState.DONE) | ~Q(pdf_sha256=""),
+                condition=~Q(state=WorkState.DONE) | ~Q(pdf_sha256=""),
             ),
         )
 
     def __str__(self) -> str:
         is_yearly = self.kind not in ReportKind.values or ReportKind(self.kind).is_yearly
         return f"{self.get_kind_display()} {self.year}" if is_yearly else str(self.get_kind_display())
-
-    @property
-    def is_under_way(self) -> bool:
-        """Whether it is still to be made."""
-        return self.state in {ReportState.WAITING, ReportState.RUNNING}
-
-    @property
-    def done_pct(self) -> int:
-        """How far it is, in percent."""
-        return min(100, 100 * self.done_count // self.total_count) if self.total_count else 0

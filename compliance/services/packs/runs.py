@@ -8,19 +8,27 @@ import logging
 import shutil
 import time
 from datetime import date, datetime, timedelta
-from functools import partial
 from pathlib import Path
 
-from celery import current_app
 from django.conf import settings
 from django.core.files.base import File
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
-from compliance.models import RecordPack, ReportState
+from compliance.models import RecordPack, WorkState
 from compliance.selectors.pack_contents import PackScope
 from compliance.services.packs.building import BuiltPack, Progress, pack_build
+from compliance.services.work_orders import (
+    ANEW,
+    ATTEMPTS_MAX,
+    CANDIDATES,
+    GIVEN_UP,
+    PROGRESS_EVERY_S,
+    order_announce,
+    order_fail,
+    order_is_due,
+)
 from jobs.models import Appliance, Customer, Site
 from portal.accounts.models import User
 
@@ -30,8 +38,6 @@ logger = logging.getLogger(__name__)
 CLAIM_LASTS = timedelta(minutes=5)
 #: Below the limit of a task: what is left then goes on in the next.
 WORK_LASTS_S = 600
-ATTEMPTS_MAX = 3
-PROGRESS_EVERY_S = 1
 #: By name: tasks call services, never the other way.
 MAKE_TASK = "compliance.tasks.make_record_pack"
 
@@ -60,25 +66,24 @@ def record_pack_request(
     )
     pack.full_clean()
     pack.save()
-    _tell_a_worker(pack)
+    order_announce(pack, MAKE_TASK)
     return pack
 
 
 @transaction.atomic
 def record_pack_retry(*, pack: RecordPack) -> None:
     """Put a failed pack back into the queue; one that isn't failed stays as it is."""
-    fresh = {"state": ReportState.WAITING, "failure": "", "attempts": 0, "claimed_at": None}
-    if RecordPack.objects.filter(pk=pack.pk, state=ReportState.FAILED).update(**fresh):
-        _tell_a_worker(pack)
+    if RecordPack.objects.filter(pk=pack.pk, state=WorkState.FAILED).update(**ANEW):
+        order_announce(pack, MAKE_TASK)
 
 
 def record_pack_claim(*, now: datetime, pk: int | None = None) -> RecordPack | None:
     """Take a pack that waits or was abandoned, the oldest unless ``pk`` says which; None where there is none."""
-    is_due = Q(state=ReportState.WAITING) | Q(state=ReportState.RUNNING, claimed_at__lt=now - CLAIM_LASTS)
+    is_due = order_is_due(now=now, claim_lasts=CLAIM_LASTS)
     due = RecordPack.objects.filter(is_due).order_by("known_at", "pk")
-    for candidate in (due if pk is None else due.filter(pk=pk)).values_list("pk", flat=True)[:10]:
+    for candidate in (due if pk is None else due.filter(pk=pk)).values_list("pk", flat=True)[:CANDIDATES]:
         claimed = RecordPack.objects.filter(is_due, pk=candidate).update(
-            state=ReportState.RUNNING, claimed_at=now, attempts=F("attempts") + 1
+            state=WorkState.RUNNING, claimed_at=now, attempts=F("attempts") + 1
         )
         if claimed:
             return RecordPack.objects.select_related("customer", "site", "appliance__site").get(pk=candidate)
@@ -91,7 +96,7 @@ def record_pack_make(*, pack: RecordPack) -> RecordPack:
     A pack for which the time of one task isn't enough goes back into the queue as far as it is.
     """
     if pack.attempts > ATTEMPTS_MAX:
-        return _fail(pack, f"Given up: {ATTEMPTS_MAX} attempts ended without a word, as if killed.")
+        return _fail(pack, GIVEN_UP)
     folder = _folder(pack)
     try:
         built = pack_build(_scope(pack), folder, _ready(folder), _progress(pack))
@@ -104,11 +109,6 @@ def record_pack_make(*, pack: RecordPack) -> RecordPack:
     shutil.rmtree(folder, ignore_errors=True)
     built.path.unlink(missing_ok=True)
     return pack
-
-
-def _tell_a_worker(pack: RecordPack) -> None:
-    """Send the message that a pack waits; without a broker the schedule finds it a little later."""
-    transaction.on_commit(partial(current_app.send_task, MAKE_TASK, args=[pack.pk]), robust=True)
 
 
 def _scope(pack: RecordPack) -> PackScope:
@@ -149,7 +149,7 @@ def _progress(pack: RecordPack) -> Progress:
         pack.claimed_at, pack.done_count, pack.total_count = claimed_at, done, total
         if now > started_at + WORK_LASTS_S and done < total:
             RecordPack.objects.filter(pk=pack.pk, claimed_at=claimed_at).update(
-                state=ReportState.WAITING, attempts=0, claimed_at=None
+                state=WorkState.WAITING, attempts=0, claimed_at=None
             )
             raise PackIsLeft
 
@@ -158,7 +158,7 @@ def _progress(pack: RecordPack) -> Progress:
 
 def _mine(pack: RecordPack) -> QuerySet[RecordPack]:
     """The row, while the claim on it is still ours."""
-    return RecordPack.objects.filter(pk=pack.pk, state=ReportState.RUNNING, claimed_at=pack.claimed_at)
+    return RecordPack.objects.filter(pk=pack.pk, state=WorkState.RUNNING, claimed_at=pack.claimed_at)
 
 
 @transaction.atomic
@@ -167,12 +167,11 @@ def _keep(pack: RecordPack, built: BuiltPack) -> None:
         raise PackIsLeft
     with built.path.open("rb") as content:
         pack.file.save(f"{_scope(pack).name}.zip", File(content), save=False)
-    pack.state = ReportState.DONE
+    pack.state = WorkState.DONE
     pack.file_sha256, pack.manifest_sha256 = built.sha256, built.manifest_sha256
     pack.save()
 
 
 def _fail(pack: RecordPack, failure: str) -> RecordPack:
-    pack.state, pack.failure = ReportState.FAILED, failure
-    pack.save(update_fields=["state", "failure"])
+    order_fail(pack, failure)
     return pack

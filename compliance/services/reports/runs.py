@@ -10,30 +10,35 @@ import json
 import logging
 import time
 from datetime import datetime, timedelta
-from functools import partial
 from typing import Any
 
-from celery import current_app
 from django.core.files.base import ContentFile
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import F
 
-from compliance.models import ReportKind, ReportRun, ReportState
+from compliance.models import ReportKind, ReportRun, WorkState
 from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.parameters import Progress, ReportParameters
 from compliance.services.reports.catalogue import report_type
 from compliance.services.reports.pdf import print_content
+from compliance.services.work_orders import (
+    ANEW,
+    ATTEMPTS_MAX,
+    CANDIDATES,
+    GIVEN_UP,
+    PROGRESS_EVERY_S,
+    order_announce,
+    order_fail,
+    order_is_due,
+)
 from portal.accounts.models import User
 
 logger = logging.getLogger(__name__)
 
 #: Longer than any task may run: a claim as old as this belongs to a worker that was killed.
 CLAIM_LASTS = timedelta(minutes=25)
-ATTEMPTS_MAX = 3
 #: By name: tasks call services, never the other way.
 MAKE_TASK = "compliance.tasks.make_report"
-#: How often a running report writes down how far it is.
-PROGRESS_EVERY_S = 1
 
 
 @transaction.atomic
@@ -53,21 +58,15 @@ def report_request(*, by: User, kind: ReportKind, parameters: ReportParameters) 
     )
     run.full_clean(exclude=["document"])
     run.save()
-    _tell_a_worker(run)
+    order_announce(run, MAKE_TASK)
     return run
 
 
 @transaction.atomic
 def report_retry(*, run: ReportRun) -> None:
     """Put a failed run back into the queue; one that isn't failed stays as it is."""
-    fresh = {"state": ReportState.WAITING, "failure": "", "attempts": 0, "claimed_at": None}
-    if ReportRun.objects.filter(pk=run.pk, state=ReportState.FAILED).update(**fresh):
-        _tell_a_worker(run)
-
-
-def _tell_a_worker(run: ReportRun) -> None:
-    """Send the message that a run waits; without a broker the schedule finds it a little later."""
-    transaction.on_commit(partial(current_app.send_task, MAKE_TASK, args=[run.pk]), robust=True)
+    if ReportRun.objects.filter(pk=run.pk, state=WorkState.FAILED).update(**ANEW):
+        order_announce(run, MAKE_TASK)
 
 
 def report_claim(
@@ -80,15 +79,15 @@ def report_claim(
         pk: this run alone; the oldest unless given.
         asked_before: of those that were asked for before this instant.
     """
-    is_due = Q(state=ReportState.WAITING) | Q(state=ReportState.RUNNING, claimed_at__lt=now - CLAIM_LASTS)
+    is_due = order_is_due(now=now, claim_lasts=CLAIM_LASTS)
     due = ReportRun.objects.filter(is_due).order_by("run_at", "pk")
     if pk is not None:
         due = due.filter(pk=pk)
     if asked_before is not None:
         due = due.filter(run_at__lt=asked_before)
-    for candidate in due.values_list("pk", flat=True)[:10]:
+    for candidate in due.values_list("pk", flat=True)[:CANDIDATES]:
         claimed = ReportRun.objects.filter(is_due, pk=candidate).update(
-            state=ReportState.RUNNING, claimed_at=now, attempts=F("attempts") + 1, done_count=0, total_count=0
+            state=WorkState.RUNNING, claimed_at=now, attempts=F("attempts") + 1, done_count=0, total_count=0
         )
         if claimed:
             return ReportRun.objects.select_related("customer", "site", "appliance__site", "run_by").get(
@@ -100,7 +99,7 @@ def report_claim(
 def report_make(*, run: ReportRun) -> ReportRun:
     """Calculate and print a claimed run, and keep what came out; a fault is kept with the run and shown on its page."""
     if run.attempts > ATTEMPTS_MAX:
-        return _fail(run, f"Given up: {ATTEMPTS_MAX} attempts ended without a word, as if killed.")
+        return _fail(run, GIVEN_UP)
     try:
         report = report_type(run.kind)
         parameters = run_parameters(run)
@@ -139,7 +138,7 @@ def _keep(run: ReportRun, document: ReportDocument, pdf: bytes) -> ReportRun:
     run.document = gzip.compress(json.dumps(content, ensure_ascii=False).encode(), mtime=0)
     run.rulebook_version = run_parameters(run).rulebook
     run.pdf_sha256 = hashlib.sha256(pdf).hexdigest()
-    run.state = ReportState.DONE
+    run.state = WorkState.DONE
     # Before the file is written: a row that is refused takes no file along when the transaction is rolled back.
     run.full_clean(exclude=["pdf", "document"])
     run.pdf.save(f"{report_type(run.kind).slug}-{run.year}.pdf", ContentFile(pdf), save=False)
@@ -148,8 +147,7 @@ def _keep(run: ReportRun, document: ReportDocument, pdf: bytes) -> ReportRun:
 
 
 def _fail(run: ReportRun, failure: str) -> ReportRun:
-    run.state, run.failure = ReportState.FAILED, failure
-    run.save(update_fields=["state", "failure"])
+    order_fail(run, failure)
     return run
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from django.urls import reverse
 
-from compliance.models import RecordPack, ReportState
+from compliance.models import RecordPack, WorkState
 from compliance.services.packs import runs
 from compliance.services.packs.runs import (
     ATTEMPTS_MAX,
@@ -63,7 +63,7 @@ def test_a_pack_is_made_and_kept(pack, tmp_path, check):
     make_record_pack(pack.pk)
 
     kept = RecordPack.objects.get()
-    assert (kept.state, kept.done_pct, kept.failure) == (ReportState.DONE, 100, "")
+    assert (kept.state, kept.done_pct, kept.failure) == (WorkState.DONE, 100, "")
     assert hashlib.sha256(kept.file.read()).hexdigest() == kept.file_sha256
     checked = check(Path(kept.file.path))
     assert checked.returncode == 0
@@ -88,7 +88,7 @@ def test_after_a_killed_worker_the_next_goes_on_with_what_is_there(pack, tmp_pat
     taken = record_pack_claim(now=NOW + CLAIM_LASTS)
     record_pack_make(pack=taken)
 
-    assert RecordPack.objects.get().state == ReportState.DONE
+    assert RecordPack.objects.get().state == WorkState.DONE
     digest = hashlib.sha256(b"made by the one that was killed").hexdigest()
     assert digest.encode() in _manifest_of(RecordPack.objects.get())
 
@@ -103,7 +103,7 @@ def test_one_whose_claim_was_taken_over_keeps_nothing(pack):
     record_pack_claim(now=NOW + 2 * CLAIM_LASTS)
     record_pack_make(pack=mine)
 
-    assert RecordPack.objects.get().state == ReportState.RUNNING
+    assert RecordPack.objects.get().state == WorkState.RUNNING
     assert not RecordPack.objects.get().file
 
 
@@ -115,8 +115,8 @@ def test_a_pack_that_takes_longer_than_a_task_goes_on_in_the_next(pack, monkeypa
     monkeypatch.undo()
     make_waiting_packs()
 
-    assert (between.state, between.attempts) == (ReportState.WAITING, 0)
-    assert RecordPack.objects.get().state == ReportState.DONE
+    assert (between.state, between.attempts) == (WorkState.WAITING, 0)
+    assert RecordPack.objects.get().state == WorkState.DONE
 
 
 def test_a_fault_is_kept_and_the_pack_can_be_asked_for_again(client, officer, pack, monkeypatch):
@@ -131,11 +131,11 @@ def test_a_fault_is_kept_and_the_pack_can_be_asked_for_again(client, officer, pa
     client.post(reverse("record-pack-retry", args=[pack.pk]))
 
     assert "OSError: the disk is full" in page
-    assert RecordPack.objects.get().state == ReportState.WAITING
+    assert RecordPack.objects.get().state == WorkState.WAITING
 
 
 def test_one_that_ends_every_worker_is_given_up(pack):
-    RecordPack.objects.update(state=ReportState.RUNNING, claimed_at=NOW, attempts=ATTEMPTS_MAX)
+    RecordPack.objects.update(state=WorkState.RUNNING, claimed_at=NOW, attempts=ATTEMPTS_MAX)
     record_pack_make(pack=record_pack_claim(now=NOW + 2 * CLAIM_LASTS))
 
     assert RecordPack.objects.get().failure.startswith("Given up")

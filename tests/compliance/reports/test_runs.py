@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
 
-from compliance.models import ReportKind, ReportRun, ReportState
+from compliance.models import ReportKind, ReportRun, WorkState
 from compliance.services.reports.runs import (
     ATTEMPTS_MAX,
     CLAIM_LASTS,
@@ -53,7 +53,7 @@ def test_a_run_keeps_its_figures_its_pdf_and_what_they_were_made_from(ask: Ask) 
 
     kept = ReportRun.objects.get(pk=run.pk)
     pdf = Path(kept.pdf.path).read_bytes()
-    assert kept.state == ReportState.DONE
+    assert kept.state == WorkState.DONE
     assert pdf.startswith(b"%PDF-")
     assert hashlib.sha256(pdf).hexdigest() == kept.pdf_sha256
     assert kept.known_at == NOW
@@ -91,7 +91,7 @@ def test_a_run_whose_worker_was_killed_is_taken_over_and_given_up_in_the_end(ask
 
     last = report_claim(now=now)
     assert last is not None
-    assert report_make(run=last).state == ReportState.FAILED
+    assert report_make(run=last).state == WorkState.FAILED
     assert "as if killed" in last.failure
 
 
@@ -102,7 +102,7 @@ def test_a_run_that_waits_for_its_lost_message_is_found(ask: Ask) -> None:
     make_waiting_reports()
 
     run.refresh_from_db()
-    assert run.state == ReportState.DONE
+    assert run.state == WorkState.DONE
 
 
 def test_a_task_that_comes_twice_makes_the_report_once(ask: Ask) -> None:
@@ -123,7 +123,7 @@ def test_a_fault_is_kept_with_the_run_and_can_be_tried_again(
     ReportRun.objects.filter(pk=run.pk).update(kind="unknown_kind")
     claimed = report_claim(now=NOW, pk=run.pk)
     assert claimed is not None
-    assert report_make(run=claimed).state == ReportState.FAILED
+    assert report_make(run=claimed).state == WorkState.FAILED
     assert "unknown_kind" in claimed.failure
     ReportRun.objects.filter(pk=run.pk).update(kind=ReportKind.ANNUAL_LEAK_RATE)
     client.force_login(asked_by)
@@ -133,7 +133,7 @@ def test_a_fault_is_kept_with_the_run_and_can_be_tried_again(
 
     assert "unknown_kind" in page.text
     run.refresh_from_db()
-    assert run.state == ReportState.WAITING
+    assert run.state == WorkState.WAITING
     assert run.failure == ""
 
 
