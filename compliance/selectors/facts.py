@@ -26,6 +26,7 @@ from jobs.models import (
     VerificationTest,
 )
 from jobs.selectors.events import current_events
+from jobs.selectors.history import as_known
 
 # Which rule sets hold where a site stands.
 RULE_SETS: dict[str, tuple[str, ...]] = {
@@ -98,17 +99,8 @@ def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> A
     """The appliance and its site as the registers stood at an instant; as they stand now if they came later."""
     if known_at is None:
         return appliance
-    then = (
-        appliance.history.filter(history_date__lte=known_at).order_by("-history_date", "-history_id").first()
-    )
-    site_then = (
-        appliance.site.history.filter(history_date__lte=known_at)
-        .order_by("-history_date", "-history_id")
-        .first()
-    )
-    registered = then.instance if then else appliance
-    if site_then:
-        registered.site = site_then.instance
+    (registered,) = as_known(Appliance, known_at, ids=[appliance.pk]) or [appliance]
+    (registered.site,) = as_known(Site, known_at, ids=[appliance.site_id]) or [appliance.site]
     return registered
 
 

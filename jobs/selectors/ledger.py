@@ -11,18 +11,22 @@ from jobs.models import Appliance, Cylinder, Holder, Transfer
 
 
 def holder_balances(
-    *, holders: QuerySet[Holder] | None = None, on: datetime.date | None = None
+    *,
+    holders: QuerySet[Holder] | None = None,
+    on: datetime.date | None = None,
+    among: QuerySet[Transfer] | None = None,
 ) -> dict[tuple[int, str], int]:
     """Sum what came into each holder less what left it.
 
     Args:
         holders: of these alone; of all unless given.
         on: counting transfers up to and including this date; all unless given.
+        among: counting these transfers alone; all unless given.
 
     Returns:
         (holder id, designation) -> mg. Over all holders, the masses of one refrigerant sum to zero.
     """
-    transfers = Transfer.objects.order_by()
+    transfers = (Transfer.objects.all() if among is None else among).order_by()
     if on is not None:
         transfers = transfers.filter(happened_on__lte=on)
     balances: defaultdict[tuple[int, str], int] = defaultdict(int)

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db.models import QuerySet
 
 from compliance.rulebook.disposal import disposal_verdict
-from compliance.selectors.facts import appliance_facts, as_registered
+from compliance.selectors.facts_in_bulk import facts_in_bulk
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.ledger_years import transfers_known
@@ -177,10 +177,12 @@ def _jobs(parameters: ReportParameters, progress: Progress) -> tuple[list[Line],
     jobs: list[Line] = []
     others: list[Row] = []
     events = list(_disposals(parameters))
+    disposed = parameters.appliances().filter(pk__in={event.appliance_id for event in events})
+    known = {one.appliance.pk: one for one in facts_in_bulk(disposed, parameters.known_at)}
     for done, event in enumerate(events):
         progress(done, len(events))
         appliance, on = event.appliance, event.happened_on
-        described, facts = appliance_facts(as_registered(appliance, parameters.known_at), parameters.known_at)
+        described, facts = known[appliance.pk].described, known[appliance.pk].facts
         refrigerant, charge_mg = refrigerant_on(described, facts, on), charge_on(described, facts, on)
         verdict = disposal_verdict(refrigerant, full_charge_mg=charge_mg, on=on)
         if verdict.is_recorded:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet, Sum
 
-from jobs.models import HolderKind, Transfer
+from jobs.models import Holder, HolderKind, Transfer
+from jobs.selectors.ledger import holder_balances
 
 
 def transfers_known(known_at: datetime.datetime) -> QuerySet[Transfer]:
@@ -62,21 +63,18 @@ def stock_flows(transfers: QuerySet[Transfer], begin: datetime.date, end: dateti
 
 def cylinders_hold(transfers: QuerySet[Transfer], day: datetime.date) -> defaultdict[int, dict[str, int]]:
     """What each cylinder held at the end of a day: cylinder id -> designation -> mg."""
+    accounts = Holder.objects.filter(kind=HolderKind.CYLINDER)
+    cylinder_of = dict(accounts.values_list("pk", "cylinder_id"))
     held: defaultdict[int, dict[str, int]] = defaultdict(dict)
-    for side, sign in (("to_holder", 1), ("from_holder", -1)):
-        rows = transfers.filter(happened_on__lte=day, **{f"{side}__kind": HolderKind.CYLINDER})
-        sums = rows.values_list(f"{side}__cylinder_id", "refrigerant").annotate(Sum("mass_mg"))
-        for cylinder_id, name, mass_mg in sums:
-            held[cylinder_id][name] = held[cylinder_id].get(name, 0) + sign * mass_mg
+    for (holder_id, name), mass_mg in holder_balances(holders=accounts, on=day, among=transfers).items():
+        held[cylinder_of[holder_id]][name] = mass_mg
     return held
 
 
 def stock_on(transfers: QuerySet[Transfer], day: datetime.date) -> dict[str, int]:
     """What all cylinders together held at the end of a day: designation -> mg."""
-    until = transfers.filter(happened_on__lte=day)
-    held: defaultdict[str, int] = defaultdict(int)
-    for side, sign in (("to_holder", 1), ("from_holder", -1)):
-        rows = until.filter(**{f"{side}__kind": HolderKind.CYLINDER})
-        for name, mass_mg in rows.values_list("refrigerant").annotate(Sum("mass_mg")):
-            held[name] += sign * mass_mg
-    return dict(held)
+    stock: defaultdict[str, int] = defaultdict(int)
+    for contents in cylinders_hold(transfers, day).values():
+        for name, mass_mg in contents.items():
+            stock[name] += mass_mg
+    return dict(stock)
