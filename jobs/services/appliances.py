@@ -29,6 +29,7 @@ from jobs.services.full_charges import (
 )
 from jobs.services.holders import appliance_holder, external_holder
 from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
+from jobs.services.transfer_reversals import reversal_of
 from portal.accounts.models import User
 
 APPLIANCE_FIELDS = frozenset(
@@ -191,18 +192,7 @@ def _file_opening(
         filed_by=by,
     )
     if replaces:
-        Transfer.objects.create(
-            stock_movement=movement,
-            position=1,
-            refrigerant=replaces.refrigerant,
-            from_holder=replaces.to_holder,
-            to_holder=replaces.from_holder,
-            mass_mg=replaces.mass_mg,
-            entered_value=replaces.entered_value,
-            entered_unit=replaces.entered_unit,
-            happened_on=replaces.happened_on,
-            reverses=replaces,
-        )
+        reversal_of(replaces, position=1, stock_movement=movement).save()
     Transfer.objects.create(
         stock_movement=movement,
         refrigerant=appliance.refrigerant,

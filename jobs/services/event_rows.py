@@ -24,6 +24,7 @@ from jobs.services.holders import external_holder
 from jobs.services.log_filing import save_logs
 from jobs.services.refusals import Refusals
 from jobs.services.submission import INTO_APPLIANCE, LeakRef
+from jobs.services.transfer_reversals import reversal_of
 
 # A page's names of what a transfer keeps of the mass that was typed.
 MASS_NAMES = {"mass_mg": "mass", "entered_value": "mass", "entered_unit": "mass"}
@@ -174,20 +175,4 @@ def _reversals(superseded: ServiceEvent | None, *, first_position: int) -> list[
         .select_related("from_holder", "to_holder")
         .order_by("position")
     )
-    return [
-        Transfer(
-            position=position,
-            refrigerant=row.refrigerant,
-            from_holder=row.to_holder,
-            to_holder=row.from_holder,
-            mass_mg=row.mass_mg,
-            entered_value=row.entered_value,
-            entered_unit=row.entered_unit,
-            happened_on=row.happened_on,
-            reason=row.reason,
-            leak_id=row.leak_id,
-            scale_id=row.scale_id,
-            reverses=row,
-        )
-        for position, row in enumerate(undone, start=first_position)
-    ]
+    return [reversal_of(row, position=position) for position, row in enumerate(undone, start=first_position)]

@@ -5,13 +5,14 @@ from uuid import UUID, uuid4
 
 from django.utils import timezone
 
-from jobs.models import Cylinder, StockMovement, StockMovementKind, Transfer
+from jobs.models import Cylinder, StockMovement, StockMovementKind
 from jobs.services.chain import chain_extend
 from jobs.services.cylinder_books import lock_cylinder_books
 from jobs.services.cylinder_limits import check_days_after
 from jobs.services.entries import ONE_DAY
 from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
+from jobs.services.transfer_reversals import reversal_of
 from portal.accounts.models import User
 
 # An appliance's opening charge is corrected through its register, a reversal by filing the right movement anew.
@@ -92,17 +93,6 @@ def _write(
     )
     reversal.save()
     for row in movement.transfers.select_related("from_holder", "to_holder").order_by("position"):
-        Transfer.objects.create(
-            stock_movement=reversal,
-            position=row.position,
-            refrigerant=row.refrigerant,
-            from_holder=row.to_holder,
-            to_holder=row.from_holder,
-            mass_mg=row.mass_mg,
-            entered_value=row.entered_value,
-            entered_unit=row.entered_unit,
-            happened_on=row.happened_on,
-            reverses=row,
-        )
+        reversal_of(row, position=row.position, stock_movement=reversal).save()
     chain_extend(reversal, cylinders)
     return reversal
