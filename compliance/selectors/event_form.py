@@ -10,7 +10,6 @@ from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.selectors.recorded_leaks import LeakOption, recorded_leaks
 from compliance.selectors.usual_instruments import (
-    InstrumentOption,
     UsualInstruments,
     gauge_options,
     machine_options,
@@ -30,6 +29,7 @@ from jobs.models import (
 from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.cylinders import fill_room, requalification_due_on
 from jobs.selectors.evacuation import circuit_of
+from jobs.selectors.instruments import InstrumentOnDay
 from jobs.selectors.ledger import holder_balances
 
 # Says of a type of certificate whether it covers the appliance.
@@ -69,8 +69,8 @@ class EventBackground:
     cylinders: tuple[CylinderOption, ...]
     leaks: tuple[LeakOption, ...]
     machines: tuple[RecoveryMachine, ...]
-    scales: tuple[InstrumentOption, ...]
-    gauges: tuple[InstrumentOption, ...]
+    scales: tuple[InstrumentOnDay, ...]
+    gauges: tuple[InstrumentOnDay, ...]
     usual: UsualInstruments
 
     @property

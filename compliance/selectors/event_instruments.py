@@ -6,24 +6,11 @@ from dataclasses import dataclass
 
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.opening import Opening, OpeningAdvice, opening_advice
-from jobs.models import Calibration, Instrument, ServiceEvent, WorkOrigin
+from jobs.models import ServiceEvent, WorkOrigin
 from jobs.selectors.appliances import Charge
-from jobs.selectors.instruments import calibration_on
+from jobs.selectors.instruments import InstrumentOnDay, calibration_on
 
 PERCENT = 100
-
-
-@dataclass(frozen=True)
-class UsedInstrument:
-    """A scale or gauge that a record names, with the calibration under which it was on the day of the visit."""
-
-    instrument: Instrument
-    calibration: Calibration | None
-    day: datetime.date
-
-    @property
-    def is_calibrated(self) -> bool:
-        return self.calibration is not None and self.calibration.holds_on(self.day)
 
 
 @dataclass(frozen=True)
@@ -37,7 +24,7 @@ class Caution:
 
 def used_instruments(
     event: ServiceEvent, *, known_at: datetime.datetime | None = None
-) -> list[UsedInstrument]:
+) -> list[InstrumentOnDay]:
     """The scales and the gauge that an event names, each once, the scales in the order of its transfers.
 
     Args:
@@ -47,7 +34,7 @@ def used_instruments(
     named = [row.scale for row in event.transfers.all() if row.reverses_id is None and row.scale]
     once = dict.fromkeys([*named, *([event.gauge] if event.gauge else [])])
     return [
-        UsedInstrument(
+        InstrumentOnDay(
             instrument, calibration_on(instrument, event.happened_on, known_at=known_at), event.happened_on
         )
         for instrument in once
@@ -74,7 +61,7 @@ def event_opening(event: ServiceEvent, charge: Charge) -> OpeningAdvice | None:
 
 
 def event_cautions(
-    event: ServiceEvent, charge: Charge, advice: OpeningAdvice | None, instruments: list[UsedInstrument]
+    event: ServiceEvent, charge: Charge, advice: OpeningAdvice | None, instruments: list[InstrumentOnDay]
 ) -> list[Caution]:
     """What the officer should look at in a record.
 
@@ -95,7 +82,7 @@ def event_cautions(
     return found
 
 
-def _calibrations(instruments: list[UsedInstrument]) -> Iterator[Caution]:
+def _calibrations(instruments: list[InstrumentOnDay]) -> Iterator[Caution]:
     for used in instruments:
         if used.calibration is None:
             yield Caution(f"{used.instrument} had no calibration on record on {used.day}.")

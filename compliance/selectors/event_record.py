@@ -10,7 +10,6 @@ from compliance.models import Obligation
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_instruments import (
     Caution,
-    UsedInstrument,
     event_cautions,
     event_opening,
     used_instruments,
@@ -31,6 +30,7 @@ from jobs.models import (
 )
 from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.events import STANDING, event_line
+from jobs.selectors.instruments import InstrumentOnDay
 
 RECORD_KIND = "service_event"
 
@@ -108,7 +108,7 @@ class EventRecord:
     links: list[ChainLink]
     answer: FilingAnswer | None
     still_due: list[Obligation]
-    instruments: list[UsedInstrument]
+    instruments: list[InstrumentOnDay]
     opening: OpeningAdvice | None
     cautions: list[Caution]
     is_owner_told: bool

@@ -15,13 +15,14 @@ from compliance.rulebook.results import Assessment, LeakRate, Obligation, Obliga
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.event_changes import Change, event_changes
-from compliance.selectors.event_instruments import UsedInstrument, used_instruments
+from compliance.selectors.event_instruments import used_instruments
 from compliance.selectors.event_logs import EventLog, event_logs
 from compliance.selectors.event_record import RECORD_KIND, Move, figures_of, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from jobs.models import Appliance, ChainLink, ServiceEvent, WorkKind
 from jobs.selectors.appliances import Charge
 from jobs.selectors.events import event_line
+from jobs.selectors.instruments import InstrumentOnDay
 
 # What each rule says a service record holds, and to whom it is handed.
 PARAGRAPHS = {
@@ -75,7 +76,7 @@ class ServiceRecord:
         return [PARAGRAPHS[rule] for rule in applied if rule in PARAGRAPHS]
 
     @property
-    def instruments(self) -> list[UsedInstrument]:
+    def instruments(self) -> list[InstrumentOnDay]:
         """The scales and the gauge named, with the calibration that was on record when the event was filed."""
         return used_instruments(self.event, known_at=self.event.filed_at)
 

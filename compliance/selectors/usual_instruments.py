@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from jobs.models import (
-    Calibration,
     Instrument,
     InstrumentKind,
     RecoveryMachine,
@@ -16,20 +15,7 @@ from jobs.models import (
 )
 from jobs.models.instruments import GAUGE_KINDS
 from jobs.selectors.events import OF_STANDING_EVENT, STANDING
-from jobs.selectors.instruments import calibration_on, with_calibrations
-
-
-@dataclass(frozen=True)
-class InstrumentOption:
-    """A scale or a gauge with the calibration under which it is on a day; None if it had none by then."""
-
-    instrument: Instrument
-    calibration: Calibration | None
-    day: datetime.date
-
-    @property
-    def is_calibrated(self) -> bool:
-        return self.calibration is not None and self.calibration.holds_on(self.day)
+from jobs.selectors.instruments import InstrumentOnDay, calibration_on, with_calibrations
 
 
 @dataclass(frozen=True)
@@ -49,13 +35,13 @@ def machine_options(amended: ServiceEvent | None) -> list[RecoveryMachine]:
     return list(RecoveryMachine.objects.filter(wanted))
 
 
-def scale_options(on: datetime.date, amended: ServiceEvent | None) -> list[InstrumentOption]:
+def scale_options(on: datetime.date, amended: ServiceEvent | None) -> list[InstrumentOnDay]:
     """Scales in use, and those that an amended event names."""
     named = amended.transfers.values_list("scale_id", flat=True) if amended else ()
     return _options(Instrument.objects.filter(kind=InstrumentKind.SCALE), on, [pk for pk in named if pk])
 
 
-def gauge_options(on: datetime.date, amended: ServiceEvent | None) -> list[InstrumentOption]:
+def gauge_options(on: datetime.date, amended: ServiceEvent | None) -> list[InstrumentOnDay]:
     """Gauges in use, and the one that an amended event names."""
     named = [amended.gauge_id] if amended and amended.gauge_id else []
     return _options(Instrument.objects.filter(kind__in=GAUGE_KINDS), on, named)
@@ -79,11 +65,9 @@ def usual_instruments(technician: Technician | None) -> UsualInstruments:
     )
 
 
-def _options(
-    instruments: QuerySet[Instrument], on: datetime.date, named: list[int]
-) -> list[InstrumentOption]:
+def _options(instruments: QuerySet[Instrument], on: datetime.date, named: list[int]) -> list[InstrumentOnDay]:
     offered = instruments.filter(Q(is_in_use=True) | Q(pk__in=named))
     return [
-        InstrumentOption(instrument, calibration_on(instrument, on), on)
+        InstrumentOnDay(instrument, calibration_on(instrument, on), on)
         for instrument in with_calibrations(offered)
     ]

@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db.models import F, OuterRef, Prefetch, Q, QuerySet, Subquery
 
@@ -11,6 +12,20 @@ from jobs.models import Calibration, Instrument, InstrumentKind, RecoveryMachine
 STANDING_CALIBRATION = Q(superseded_by=None, is_void=False)
 # Long enough before the day to send an instrument in.
 CALIBRATION_SOON = datetime.timedelta(days=30)
+
+
+@dataclass(frozen=True)
+class InstrumentOnDay:
+    """A scale or gauge with the calibration under which it is, or was, on a day; None if it had none by then."""
+
+    instrument: Instrument
+    calibration: Calibration | None
+    day: datetime.date
+
+    @property
+    def is_calibrated(self) -> bool:
+        """Whether the calibration still held on the day."""
+        return self.calibration is not None and self.calibration.holds_on(self.day)
 
 
 def recovery_machine_list(*, search: str = "") -> QuerySet[RecoveryMachine]:

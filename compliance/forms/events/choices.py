@@ -7,8 +7,8 @@ from typing import Any
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_form import CylinderOption, EventBackground, TechnicianOption
 from compliance.selectors.recorded_leaks import LeakOption
-from compliance.selectors.usual_instruments import InstrumentOption
 from jobs.models import MassUnit, RecoveryMachine
+from jobs.selectors.instruments import InstrumentOnDay
 from jobs.services.log_uploads import LogShelf
 
 Choices = list[tuple[str, Any]]
@@ -154,7 +154,7 @@ def machine_label(machine: RecoveryMachine) -> str:
     return " · ".join(parts)
 
 
-def _instruments(options: tuple[InstrumentOption, ...]) -> Choices:
+def _instruments(options: tuple[InstrumentOnDay, ...]) -> Choices:
     """Those in calibration first; the others say what is the matter."""
     fit = [_instrument_choice(option) for option in options if option.is_calibrated]
     others = [_instrument_choice(option) for option in options if not option.is_calibrated]
@@ -162,7 +162,7 @@ def _instruments(options: tuple[InstrumentOption, ...]) -> Choices:
     return [(label, choices) for label, choices in groups if choices]
 
 
-def _instrument_choice(option: InstrumentOption) -> tuple[str, str]:
+def _instrument_choice(option: InstrumentOnDay) -> tuple[str, str]:
     instrument = option.instrument
     parts = [f"{instrument.make} {instrument.serial_number}", f"{instrument.division} divisions"]
     if option.calibration is None:
