@@ -2,10 +2,8 @@
 
 from typing import Any
 
-from django.db import models
 from django.http import Http404
 from django.shortcuts import get_object_or_404
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 
@@ -20,7 +18,6 @@ from jobs.forms.cylinder_records import (
 )
 from jobs.models import Cylinder, CylinderRecord, CylinderWeighing, StockMovement
 from jobs.selectors.cylinder_life import weighing_in_words
-from jobs.selectors.cylinder_state import cylinder_state
 from jobs.selectors.weighings import weighed_stock
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
 from jobs.services.cylinder_moves import cylinder_move_record
@@ -30,43 +27,21 @@ from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
 from jobs.services.withdrawals import WITHDRAWN, withdrawal_record
-from jobs.views.registers import Crumb, RegisterFormView
+from jobs.views.cylinders import CylinderRecordFormView
 
 
-class CylinderRecordView(RegisterFormView):
-    """Files one record of one cylinder; ``caution`` stands above the form."""
+class CylinderRecordView(CylinderRecordFormView):
+    """Files one record of a cylinder's life; ``caution`` stands above the form."""
 
     template_name = "jobs/cylinder_record_form.html"
-    done = "Filed: {}."
     caution = ""
 
-    @cached_property
-    def cylinder(self) -> Cylinder:
-        """The cylinder that it is about."""
-        return get_object_or_404(Cylinder.objects.select_related("holder"), pk=self.kwargs["cylinder_pk"])
-
-    def get_form_kwargs(self) -> dict[str, Any]:
-        return {**super().get_form_kwargs(), "cylinder": self.cylinder}
-
-    def get_initial(self) -> dict[str, Any]:
-        return {"happened_on": timezone.localdate()}
-
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        state = cylinder_state(self.cylinder, today=timezone.localdate())
-        return super().get_context_data(
-            cylinder=self.cylinder, state=state, caution=self.caution, about=self.about(), **kwargs
-        )
+        return super().get_context_data(caution=self.caution, about=self.about(), **kwargs)
 
     def about(self) -> str:
         """Say in a sentence what the form is about, where the cylinder alone doesn't tell."""
         return ""
-
-    def crumbs(self) -> list[Crumb]:
-        page = reverse("cylinder-detail", args=[self.cylinder.pk])
-        return [("Cylinders", reverse("cylinder-list")), (str(self.cylinder), page)]
-
-    def done_url(self, row: models.Model) -> str:
-        return reverse("cylinder-detail", args=[self.cylinder.pk])
 
 
 class MoveAddView(CylinderRecordView):

@@ -4,6 +4,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.core.paginator import Paginator
+from django.db import models
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -124,11 +125,10 @@ class CylinderChangeView(CylinderAddView):
         return cylinder_crumbs(self.cylinder)
 
 
-class StockView(RegisterFormView):
-    """A movement of one cylinder's contents that no service event makes."""
+class CylinderRecordFormView(RegisterFormView):
+    """Files one record of one cylinder."""
 
-    permission_required = "jobs.add_stockmovement"
-    template_name = "jobs/stock_form.html"
+    done = "Filed: {}."
 
     @cached_property
     def cylinder(self) -> Cylinder:
@@ -148,15 +148,21 @@ class StockView(RegisterFormView):
     def crumbs(self) -> list[Crumb]:
         return cylinder_crumbs(self.cylinder)
 
-    def done_url(self, row: StockMovement) -> str:
+    def done_url(self, row: models.Model) -> str:
         return cylinder_url(self.cylinder)
+
+
+class StockView(CylinderRecordFormView):
+    """A movement of one cylinder's contents that no service event makes."""
+
+    permission_required = "jobs.add_stockmovement"
+    template_name = "jobs/stock_form.html"
 
 
 class PurchaseAddView(StockView):
     form_class = PurchaseForm
     heading = "File a purchase"
     button = "File the purchase"
-    done = "Filed: {}."
 
     def save(self, form: PaperForm) -> StockMovement:
         return purchase_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
@@ -166,7 +172,6 @@ class ShipmentAddView(StockView):
     form_class = ShipmentForm
     heading = "File a shipment"
     button = "File the shipment"
-    done = "Filed: {}."
 
     def save(self, form: PaperForm) -> StockMovement:
         shipped = {name: value for name, value in form.cleaned_data.items() if name != "extent"}
@@ -177,7 +182,6 @@ class SaleAddView(StockView):
     form_class = SaleForm
     heading = "File a sale"
     button = "File the sale"
-    done = "Filed: {}."
 
     def save(self, form: PaperForm) -> StockMovement:
         fields = form.cleaned_data
