@@ -3,7 +3,7 @@
 import datetime
 from typing import Any
 
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.generic import View
@@ -11,7 +11,7 @@ from django.views.generic import View
 from compliance.forms.record_packs import SUBJECTS, RecordPackForm
 from compliance.models import RecordPack
 from compliance.services.packs.runs import record_pack_request, record_pack_retry
-from portal.web.views import PortalListView, PortalView
+from portal.web.views import PortalListView, PortalView, kept_file
 
 PACKS = RecordPack.objects.select_related("customer", "site__customer", "appliance__site", "asked_by")
 # What the form offers; anyone may choose another period.
@@ -84,9 +84,5 @@ class RecordPackFileView(PortalView, View):
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
         pack = get_object_or_404(RecordPack.objects.exclude(file=""), pk=pk)
-        try:
-            content = pack.file.open("rb")
-        except FileNotFoundError as error:
-            raise Http404 from error
         name = pack.file.name.rpartition("/")[2]
-        return FileResponse(content, as_attachment=True, content_type="application/zip", filename=name)
+        return kept_file(pack.file, as_attachment=True, content_type="application/zip", filename=name)

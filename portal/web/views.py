@@ -8,6 +8,7 @@ from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.mixins import PermissionRequiredMixin
 from django.core.paginator import Paginator
+from django.db.models.fields.files import FieldFile
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.templatetags.static import static
@@ -50,6 +51,20 @@ class PortalListView(PortalView, ListView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         return super().get_context_data(query=self.query, **kwargs)
+
+
+def kept_file(file: FieldFile, **options: Any) -> FileResponse:
+    """Give out a file that the portal keeps; where it is gone from its folder, there is no such page.
+
+    Args:
+        file: of a row.
+        options: as of FileResponse: its name and type.
+    """
+    try:
+        content = file.open("rb")
+    except FileNotFoundError as error:
+        raise Http404 from error
+    return FileResponse(content, **options)
 
 
 class HomeView(View):

@@ -1,7 +1,7 @@
 """A filed record as PDF, and its way to the customer by e-mail."""
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.generic import View
@@ -13,7 +13,7 @@ from compliance.selectors.service_record import service_record
 from compliance.services.records import record_send_again
 from compliance.services.records.printing import service_record_name, service_record_pdf
 from jobs.models import ServiceEvent
-from portal.web.views import PortalView
+from portal.web.views import PortalView, kept_file
 
 
 class EventPdfView(PortalView, View):
@@ -52,9 +52,5 @@ class RecordDeliveryPdfView(PortalView, View):
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponseBase:
         delivery = get_object_or_404(RecordDelivery.objects.exclude(pdf=""), pk=pk)
-        try:
-            content = delivery.pdf.open("rb")
-        except FileNotFoundError as error:
-            raise Http404 from error
         name = f"service-record-{delivery.event}-as-sent-{delivery.pk}.pdf"
-        return FileResponse(content, content_type="application/pdf", filename=name)
+        return kept_file(delivery.pdf, content_type="application/pdf", filename=name)
