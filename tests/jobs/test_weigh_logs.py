@@ -1,6 +1,5 @@
 """Logs of scales: kept as they came beside their transfer, covered by the chains, read anew at any time."""
 
-import datetime
 import hashlib
 import io
 import threading
@@ -12,20 +11,8 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from jobs.errors import SubmissionRefused
-from jobs.models import ChainLink, WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
+from jobs.models import ChainLink, WeighLog, WeighLogFile, WeighLogReading
 from jobs.services.events import service_event_amend, service_event_file
-from jobs.services.log_entries import LogAnswers
-from jobs.services.log_readings import log_entry
-from jobs.services.log_uploads import (
-    LOG_BYTES_MAX,
-    UPLOAD_KEPT,
-    LogShelf,
-    content_of,
-    kept_token,
-    log_upload,
-    log_uploads_sweep,
-    shown_name,
-)
 from jobs.services.verification import records_verify
 from jobs.services.weigh_logs import weigh_log_add
 from tests import people
@@ -42,38 +29,10 @@ from tests.factories import (
     supply_cylinder,
 )
 from tests.filed_tables import unfixed_tables
+from tests.jobs.logged_visits import LATER, add, entry, file_with_log, log_of, refusals_of
 from tests.scale_logs import scale_log
 
 pytestmark = pytest.mark.django_db
-
-LATER = FILED_AT + datetime.timedelta(hours=3)
-
-
-def entry(content=None, *, direction="in", unit="", name="scale.csv", division_mg=None):
-    return log_entry(
-        name=name,
-        content=scale_log() if content is None else content,
-        answers=LogAnswers(unit),
-        direction=direction,
-        division_mg=division_mg,
-        field="log",
-    )
-
-
-def file_with_log(mass="7 lb", log=None, **fields):
-    """A visit of 7 lb into the appliance, with the log that shows it."""
-    transfer = charged(supply_cylinder(), mass, log=log or entry(), **fields.pop("transfer", {}))
-    return file_event(transfers=(transfer,), **fields).event
-
-
-def log_of(event):
-    return WeighLog.objects.select_related("file", "reading").get(transfer__event=event)
-
-
-def refusals_of(act, *args, **kwargs):
-    with pytest.raises(SubmissionRefused) as caught:
-        act(*args, **kwargs)
-    return {refusal.field: str(refusal) for refusal in caught.value.refusals}
 
 
 def run(statement, *values):
@@ -288,12 +247,6 @@ def filed():
     return file_event(by=people.technician_user(), transfers=(charged(supply_cylinder()),)).event
 
 
-def add(event, by=None, **fields):
-    return weigh_log_add(
-        by=by or event.filed_by, transfer=event.transfers.get(), entry=entry(**fields), attached_at=LATER
-    )
-
-
 def test_log_added_later_is_a_record_of_its_own(filed):
     before = filed.canonical()
 
@@ -393,68 +346,6 @@ def test_what_cannot_be_read_any_more_keeps_its_reading(filed, capsys):
 
     assert str(filed) in capsys.readouterr().out
     assert list(WeighLogReading.objects.values()) == before
-
-
-# --- Uploads ---
-
-
-@pytest.mark.parametrize(
-    ("content", "words"),
-    [
-        (b"", "this one is empty"),
-        (b" \n\n", "this one is empty"),
-        (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "Expected a text file"),
-        (b"1,2\n" * (LOG_BYTES_MAX // 4 + 1), "at most 20 MB"),
-    ],
-)
-def test_what_can_be_no_log_is_not_kept(content, words):
-    refused = refusals_of(log_upload, by=UserFactory(), name="x.csv", content=content, uploaded_at=FILED_AT)
-
-    assert words in refused["log_file"]
-    assert "x.csv" in refused["log_file"]
-    assert WeighLogUpload.objects.count() == 0
-
-
-def test_upload_is_found_by_who_sent_it_alone():
-    owner, other = UserFactory(), UserFactory()
-    upload = log_upload(by=owner, name="a.csv", content=scale_log(), uploaded_at=FILED_AT)
-
-    assert content_of(LogShelf(owner).find(str(upload.pk))) == scale_log()
-    assert LogShelf(other).find(str(upload.pk)) is None
-    for token in ("", "x", "kept-", "kept-1", f"kept-{'9' * 30}", str(uuid.uuid4())):
-        assert LogShelf(owner).find(token) is None
-
-
-def test_kept_log_is_found_while_its_own_record_is_amended():
-    event, other = file_with_log(), file_event().event
-    token = kept_token(log_of(event))
-
-    assert LogShelf(event.filed_by, event).find(token) == log_of(event)
-    assert LogShelf(event.filed_by, other).find(token) is None
-    assert LogShelf(event.filed_by).find(token) is None
-
-
-def test_given_up_uploads_are_swept():
-    by = UserFactory()
-    log_upload(by=by, name="old.csv", content=scale_log(), uploaded_at=FILED_AT)
-    fresh = log_upload(by=by, name="new.csv", content=scale_log(), uploaded_at=LATER)
-
-    assert log_uploads_sweep(now=FILED_AT + UPLOAD_KEPT + datetime.timedelta(hours=1)) == 1
-    assert list(WeighLogUpload.objects.all()) == [fresh]
-
-
-@pytest.mark.parametrize(
-    ("name", "shown"),
-    [
-        ("../../etc/passwd", "passwd"),
-        ("C:\\logs\\scale.csv", "scale.csv"),
-        ("a\x00b\r\n.csv", "ab.csv"),
-        ("", "log.csv"),
-        ("x" * 300 + ".csv", "x" * 196 + ".csv"),
-    ],
-)
-def test_name_is_the_files_own(name, shown):
-    assert shown_name(name) == shown
 
 
 @pytest.mark.django_db(transaction=True)

@@ -12,13 +12,13 @@ from django.urls import reverse
 
 from compliance.models import ReportKind, ReportRun, WorkState
 from compliance.services.reports.runs import (
-    ATTEMPTS_MAX,
     CLAIM_LASTS,
     kept_document,
     report_claim,
     report_make,
     report_request,
 )
+from compliance.services.work_orders import ATTEMPTS_MAX
 from compliance.tasks import make_report, make_waiting_reports
 from portal.accounts.models import User
 from portal.web.views import PAGE_SIZE
