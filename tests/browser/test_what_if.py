@@ -34,6 +34,8 @@ def test_technician_sees_the_verdict_change(open_page: OpenPage, picture: TakePi
     expect(page.get_by_text("Nothing is owed.")).to_be_visible()
 
     page.get_by_role("button", name="Change: Refrigerant added").click()
+    # The row takes the focus a moment after it opens, and would take what is typed at that very moment.
+    expect(page.get_by_label("Date", exact=True)).to_be_focused()
     page.get_by_label("Mass added").fill("10.1")
     # Enter asks, and doesn't press the first button of the rows.
     page.get_by_label("Mass added").press("Enter")
