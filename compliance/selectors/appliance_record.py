@@ -18,6 +18,7 @@ from compliance.selectors.visit_words import what_was_done
 from jobs.models import Appliance, FullChargeMethod, ServiceEvent
 from jobs.selectors.appliances import CHARGE_STATEMENTS
 from jobs.selectors.events import current_events
+from jobs.selectors.full_charges import Determination, filed_determinations
 from jobs.selectors.history import Change, register_history
 
 PENDING = (Status.OPEN, Status.OVERDUE, Status.SUSPENDED)
@@ -52,6 +53,7 @@ class ApplianceRecord:
         as_of: the day on which clocks are read; later visits don't count.
         known_at: records filed later don't count.
         charges: every full charge, oldest first.
+        determinations: those filed by themselves, with the range or the parts that they rest on, oldest first.
         visits: those that stand, in legal order.
         replaced: records that an amendment replaced or that say a visit never took place, oldest first.
     """
@@ -61,6 +63,7 @@ class ApplianceRecord:
     known_at: datetime.datetime
     assessment: Assessment
     charges: list[ChargeStep]
+    determinations: list[Determination]
     visits: list[RecordedVisit]
     replaced: list[ServiceEvent]
     changes: list[Change]
@@ -115,6 +118,7 @@ def appliance_record(
         known_at=known_at,
         assessment=assess(described, facts, as_of=as_of, rules=rules_for(registered.site)),
         charges=list(_charges(registered, events)),
+        determinations=filed_determinations(registered, as_of=as_of, known_at=known_at)[::-1],
         visits=[RecordedVisit(event, what_was_done(event), _moves(event)) for event in events],
         replaced=list(
             filed.exclude(pk__in=order).select_related("superseded_by", "supersedes").order_by("pk")

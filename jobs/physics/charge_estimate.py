@@ -166,7 +166,7 @@ def _vessel(fluid: Fluid, vessel: Vessel, field: str) -> PartCharge:
 
     because = (
         f"{vessel.volume_l:.4g} L, {vessel.liquid_pct:g} % (± {vessel.liquid_doubt_pct:g}) liquid of "
-        f"{liquid:.1f} kg/m³ and vapour of {vapour:.2f} kg/m³"
+        f"{liquid:.1f} kg/m³ and vapour of {vapour:.2f} kg/m³, saturated at {vessel.saturation_c:.4g} °C"
     )
     return PartCharge(
         name=vessel.name,
@@ -182,13 +182,17 @@ def _line(fluid: Fluid, line: Line, field: str) -> PartCharge:
     volume_l = math.pi / 4 * line.bore_mm**2 * line.length_m / 1000
     mass_g = density * volume_l
     what = "liquid" if line.is_liquid else "vapour"
+    state = f"saturated at {line.saturation_c:.4g} °C"
+    if line.subcooling_k:
+        state += f", subcooled by {line.subcooling_k:.3g} K"
     return PartCharge(
         name=line.name,
         mass_mg=round(mass_g * 1000),
         lowest_mg=round(mass_g * 1000 * (1 - _DENSITY_DOUBT)),
         highest_mg=round(mass_g * 1000 * (1 + (_SUBCOOLED_DOUBT if line.subcooling_k else _DENSITY_DOUBT))),
         because=(
-            f"{line.length_m:.4g} m of {line.bore_mm:.4g} mm bore ({volume_l:.3f} L), {what} of {density:.2f} kg/m³"
+            f"{line.length_m:.4g} m of {line.bore_mm:.4g} mm bore ({volume_l:.3f} L), {what} of {density:.2f} kg/m³, "
+            f"{state}"
         ),
     )
 

@@ -4,7 +4,7 @@ import datetime
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobs.models import Appliance, FullChargeMethod, Statement
+from jobs.models import Appliance, FullChargeDetermination, FullChargeMethod, Statement
 from jobs.selectors.appliances import CHARGE_STATEMENTS
 from jobs.selectors.events import OF_STANDING_EVENT
 
@@ -28,7 +28,7 @@ class Determination:
 
 def full_charge_determinations(appliance: Appliance) -> list[Determination]:
     """Every determination on record, newest first; service records that were amended or voided don't count."""
-    filed = [_filed(row) for row in appliance.full_charge_determinations.select_related("filed_by")]
+    filed = filed_determinations(appliance)
     statements = Statement.objects.filter(
         OF_STANDING_EVENT, event__appliance=appliance, kind__in=CHARGE_STATEMENTS
     ).select_related("event__filed_by")
@@ -36,7 +36,30 @@ def full_charge_determinations(appliance: Appliance) -> list[Determination]:
     return sorted([*stated, *filed], key=lambda each: each.determined_on, reverse=True)
 
 
-def _filed(row: Any) -> Determination:
+def filed_determinations(
+    appliance: Appliance,
+    *,
+    as_of: datetime.date | None = None,
+    known_at: datetime.datetime | None = None,
+) -> list[Determination]:
+    """The determinations filed by themselves, with their range or parts, newest first; no service records.
+
+    Args:
+        appliance: the one asked about.
+        as_of: those determined after this day don't count; all count unless given.
+        known_at: those filed after this instant don't count; all count unless given.
+
+    Source: 40 CFR 82.157(l)(1), 84.106(l)(1) (what is kept of a full charge).
+    """
+    rows = appliance.full_charge_determinations.select_related("filed_by")
+    if as_of is not None:
+        rows = rows.filter(determined_on__lte=as_of)
+    if known_at is not None:
+        rows = rows.filter(filed_at__lte=known_at)
+    return [_filed(row) for row in rows]
+
+
+def _filed(row: FullChargeDetermination) -> Determination:
     is_range = row.method == FullChargeMethod.ESTABLISHED_RANGE
     estimate = row.inputs if "parts" in row.inputs else {}
     words = "Range" if is_range else "Estimate"

@@ -9,8 +9,12 @@ from pypdf import PdfReader
 
 from compliance.selectors.appliance_record import appliance_record
 from compliance.services.records.printing import appliance_record_pdf
+from jobs.physics.charge_documents import inputs_document
+from jobs.physics.charge_estimate import ChargeInputs, Line, Vessel, estimate_charge
+from jobs.services.appliances import appliance_change
+from jobs.services.entries import EnteredMass
 from tests import people
-from tests.compliance.firm import add_appliance, amend, day, file, leak, noon, over_the_threshold
+from tests.compliance.firm import add_appliance, amend, day, file, leak, noon, over_the_threshold, pounds
 
 pytestmark = pytest.mark.django_db
 
@@ -51,6 +55,48 @@ def test_every_full_charge_stands_with_how_it_was_determined(admin, chiller):
 
     assert re.search(r"100\.000 lb \(45\.359 kg\) Manufacturer's figure", said)
     assert f"90.000 lb (40.823 kg) Measurement of refrigerant added or evacuated {event}" in said
+
+
+# 40 CFR 82.157(l)(1) and 84.106(l)(1): the full charge, how it was determined, and of a range how that was derived.
+def test_an_established_range_stands_with_its_ends_and_derivation(admin, chiller):
+    ends = {"full_charge_lowest": pounds("90"), "full_charge_highest": pounds("110")}
+    derived = "Sight glass just clear in winter and in summer."
+    method = {"full_charge_method": "established_range", "full_charge_note": derived}
+    appliance_change(by=admin, appliance=chiller, filed_at=noon(day("2026-03-02")), **method, **ends)
+
+    said = text(chiller, "2026-03-20")
+
+    assert "Determined on 2025-06-01: Manufacturer's figure" in said
+    assert "Determined on 2026-03-02: Established range (its midpoint)" in said
+    assert "Range from 90.000 lb (40.823 kg) to 110.000 lb (49.895 kg)" in said
+    assert derived in said
+    assert "Determined on 2026-03-02" not in text(chiller, "2026-03-01")
+    assert "Determined on 2026-03-02" not in text(chiller, "2026-03-20", known_at=noon(day("2026-03-01")))
+
+
+def test_a_calculation_stands_with_all_its_inputs_and_its_bounds(admin, chiller):
+    receiver = Vessel("Receiver", volume_l=60, saturation_c=40, liquid_pct=75, liquid_doubt_pct=5)
+    line = Line("Liquid line", bore_mm=10.92, length_m=20, saturation_c=40, is_liquid=True, subcooling_k=5)
+    estimate = estimate_charge(ChargeInputs("R-410A", (receiver,), (line,)))
+    appliance_change(
+        by=admin,
+        appliance=chiller,
+        filed_at=noon(day("2026-03-02")),
+        full_charge=EnteredMass.parse(f"{estimate.mass_mg / 1e6:.3f}", "kg"),
+        full_charge_method="calculation",
+        full_charge_note="Sizes read from the drawings.",
+        charge_inputs=inputs_document(estimate.inputs),
+    )
+
+    said = text(chiller, "2026-03-20")
+
+    assert "Determined on 2026-03-02: Calculation from components and piping" in said
+    assert "60 L, 75 % (± 5) liquid" in said
+    assert "20 m of 10.92 mm bore" in said
+    assert "saturated at 40 °C, subcooled by 5 K" in said
+    assert f"{estimate.lowest_mg / 1e6:.3f} kg" in said
+    assert f"{estimate.highest_mg / 1e6:.3f} kg" in said
+    assert "CoolProp" in said
 
 
 def test_an_earlier_day_shows_what_stood_then(admin, chiller):
