@@ -5,6 +5,7 @@ from compliance.models.assignments import ObligationAssignment
 from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
+from compliance.models.reminder_plans import ReminderPlan
 from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun
 from compliance.models.task_runs import TaskRun
@@ -21,6 +22,7 @@ __all__ = [
     "RecordPack",
     "Reminder",
     "ReminderChannel",
+    "ReminderPlan",
     "ReportKind",
     "ReportRun",
     "TaskRun",

@@ -1,11 +1,13 @@
-"""When to remind of an obligation: one dated table, and the milestone that a day has reached.
+"""When to remind of an obligation: the officer's plan for its kind, else the portal's own, and the day reached.
 
-The days are the portal's own choice; no law asks for reminders.
+The days are the portal's and the officer's choice; no law asks for reminders.
 """
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from compliance.models import ReminderPlan
 from compliance.rulebook.results import ObligationKind
 
 
@@ -16,16 +18,23 @@ class MilestonePlan:
     Attributes:
         effective_from: the first day on which reminders follow it.
         kinds: the kinds it is for; all others if empty.
-        days_before: counted back from the due date; 0 is the day itself.
+        days_before: counted back from the due date, the largest first; 0 is the day itself.
         daily_overdue_days: reminders follow each day until this many days after the due date,
-        weekly_days: and from then on at this interval.
+        overdue_every_days: and from then on at this interval.
+        decision: the officer's decision that it is; None for the portal's own.
     """
 
     effective_from: datetime.date
-    kinds: tuple[ObligationKind, ...] = ()
+    kinds: tuple[str, ...] = ()
     days_before: tuple[int, ...] = (14, 7, 3, 1, 0)
     daily_overdue_days: int = 14
-    weekly_days: int = 7
+    overdue_every_days: int = 7
+    decision: ReminderPlan | None = None
+
+    @property
+    def is_own(self) -> bool:
+        """Whether it is the portal's own."""
+        return self.decision is None
 
 
 _START_ON = datetime.date(2020, 1, 1)
@@ -46,8 +55,6 @@ PLANS = (
 # Keeping records is a date that passes by itself: never an alert.
 NEVER_REMINDED = frozenset({ObligationKind.RECORD_RETENTION})
 
-LONGEST_NOTICE_DAYS = max(plan.days_before[0] for plan in PLANS)
-
 
 @dataclass(frozen=True)
 class Milestone:
@@ -64,32 +71,97 @@ class Milestone:
         return f"{days} before" if self.days_left > 0 else f"{days} overdue"
 
 
-def milestone_reached(kind: str, due_on: datetime.date, today: datetime.date) -> Milestone | None:
-    """The newest milestone that a day has reached, or None before the first.
+class PlanBook:
+    """The plans of all kinds, read once."""
+
+    def __init__(self, decisions: Iterable[ReminderPlan]) -> None:
+        self._decided: dict[str, list[MilestonePlan]] = {}
+        for row in sorted(decisions, key=lambda row: (row.effective_from, row.pk)):
+            self._decided.setdefault(row.kind, []).append(_plan_of(row))
+
+    def plan(self, kind: str, on: datetime.date) -> MilestonePlan:
+        """The plan in force for a kind on a day: the officer's newest, else the portal's own."""
+        decided = [plan for plan in self._decided.get(kind, ()) if plan.effective_from <= on]
+        return decided[-1] if decided else own_plan(kind, on)
+
+    def reached(self, kind: str, due_on: datetime.date, today: datetime.date) -> Milestone | None:
+        """The newest milestone that a day has reached by the plan in force on it; None before the first.
+
+        Args:
+            kind: of the obligation.
+            due_on: its due date.
+            today: the date at the site.
+        """
+        if kind in NEVER_REMINDED:
+            return None
+        return milestone_reached(self.plan(kind, today), (due_on - today).days)
+
+    @property
+    def longest_notice_days(self) -> int:
+        """No plan, in force or to come, reminds earlier than so many days before a due date."""
+        decided = [plan for plans in self._decided.values() for plan in plans]
+        return max(plan.days_before[0] for plan in (*PLANS, *decided))
+
+
+def plan_book() -> PlanBook:
+    """The plans as they are on record now."""
+    return PlanBook(ReminderPlan.objects.select_related("decided_by"))
+
+
+def own_plan(kind: str, on: datetime.date) -> MilestonePlan:
+    """The portal's own plan for a kind on a day; before the first one, the first."""
+    plans = [plan for plan in PLANS if kind in plan.kinds or not plan.kinds]
+    in_force = [plan for plan in plans if plan.effective_from <= on] or plans[:1]
+    return max(in_force, key=lambda plan: (bool(plan.kinds), plan.effective_from))
+
+
+def milestone_reached(plan: MilestonePlan, days_left: int) -> Milestone | None:
+    """The newest milestone of a plan that is reached so many days before the due date, or None before the first.
 
     A milestone that nobody was reminded of on its own day, such as when the portal stood still, is thus made up for
     by the newest alone.
 
     Args:
-        kind: of the obligation.
-        due_on: its due date.
-        today: the date at the site.
+        plan: the plan.
+        days_left: until the due date; negative once it has passed.
     """
-    if kind in NEVER_REMINDED:
-        return None
-    plan = _plan(kind, today)
-    days_left = (due_on - today).days
-    if days_left >= 0:
-        reached = [days for days in plan.days_before if days >= days_left]
-        return Milestone(min(reached)) if reached else None
-    overdue = -days_left
-    if overdue > plan.daily_overdue_days:
-        overdue -= (overdue - plan.daily_overdue_days) % plan.weekly_days
-    return Milestone(-overdue)
+    if (overdue := _newest_overdue(plan, -days_left)) > 0:
+        return Milestone(-overdue)
+    reached = [days for days in plan.days_before if days >= days_left]
+    return Milestone(min(reached)) if reached else None
 
 
-def _plan(kind: str, today: datetime.date) -> MilestonePlan:
-    """The plan in force for a kind; before the first one, the first."""
-    plans = [plan for plan in PLANS if kind in plan.kinds or not plan.kinds]
-    in_force = [plan for plan in plans if plan.effective_from <= today] or plans[:1]
-    return max(in_force, key=lambda plan: (bool(plan.kinds), plan.effective_from))
+def milestones_ahead(plan: MilestonePlan, days_left: int, *, count: int) -> list[Milestone]:
+    """The next milestones of a plan after the day that is so many days before the due date, the soonest first.
+
+    Args:
+        plan: the plan.
+        days_left: until the due date; negative once it has passed.
+        count: how many to tell.
+    """
+    before = [Milestone(days) for days in plan.days_before if days < days_left]
+    ahead = before[:count]
+    overdue = max(-days_left, 0)
+    while len(ahead) < count:
+        overdue += 1
+        if _newest_overdue(plan, overdue) == overdue:
+            ahead.append(Milestone(-overdue))
+    return ahead
+
+
+def _newest_overdue(plan: MilestonePlan, overdue: int) -> int:
+    """How long overdue a thing was at the newest reminder of that; 0 or less where there was none yet."""
+    if overdue <= plan.daily_overdue_days:
+        return overdue
+    return overdue - (overdue - plan.daily_overdue_days) % plan.overdue_every_days
+
+
+def _plan_of(row: ReminderPlan) -> MilestonePlan:
+    return MilestonePlan(
+        effective_from=row.effective_from,
+        kinds=(row.kind,),
+        days_before=tuple(row.days_before),
+        daily_overdue_days=row.daily_overdue_days,
+        overdue_every_days=row.overdue_every_days,
+        decision=row,
+    )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from compliance.models import MessageState, Obligation, ObligationStatus, Reminder, ReminderChannel
-from compliance.selectors.milestones import LONGEST_NOTICE_DAYS, NEVER_REMINDED
+from compliance.selectors.milestones import NEVER_REMINDED
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Technician
 from portal.accounts.models import Role, User
@@ -36,15 +36,16 @@ class Recipient:
 
 
 def obligations_to_remind(
-    now: datetime.datetime, appliance_ids: Iterable[int] | None = None
+    now: datetime.datetime, notice_days: int, appliance_ids: Iterable[int] | None = None
 ) -> QuerySet[Obligation]:
     """Pending obligations whose due date is near or past, as the dates at their sites have it.
 
     Args:
         now: the instant asked about.
+        notice_days: a due date is near so many days before it.
         appliance_ids: of these appliances alone; of all unless given.
     """
-    last_on = SiteDates(now).today("appliance__site__time_zone", days_later=LONGEST_NOTICE_DAYS)
+    last_on = SiteDates(now).today("appliance__site__time_zone", days_later=notice_days)
     obligations = (
         Obligation.objects.filter(status__in=PENDING)
         .exclude(kind__in=NEVER_REMINDED)

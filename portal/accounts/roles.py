@@ -77,6 +77,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.reconcile_stock",
             "jobs.reverse_stockmovement",
             *_each("compliance", ("view",), (*LAW, "recorddelivery", "reminder", "reportrun", "taskrun")),
+            *_each("compliance", ("add", "view"), ("reminderplan",)),
             "compliance.add_obligationassignment",
             "compliance.add_recorddelivery",
             "compliance.add_recordpack",

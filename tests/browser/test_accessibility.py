@@ -72,6 +72,8 @@ PAGES = {
         "/cylinders/48/requalification-periods/add/",
         "/weighings/3/adjust/",
         "/reminders/",
+        "/reminders/plans/",
+        "/reminders/plans/repair/",
         "/mailbox/",
         "/status/",
     ),

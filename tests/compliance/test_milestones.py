@@ -1,18 +1,21 @@
 """The days on which an obligation is reminded of (the portal's own choice; no law asks for reminders)."""
 
 import datetime
+import itertools
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from compliance.rulebook.results import ObligationKind
 from compliance.selectors import milestones
-from compliance.selectors.milestones import MilestonePlan, milestone_reached
+from compliance.selectors.milestones import MilestonePlan, PlanBook, milestone_reached, milestones_ahead
 
 DUE_ON = datetime.date(2026, 4, 1)
 
 
 def _name(days_left, kind="repair"):
-    milestone = milestone_reached(kind, DUE_ON, DUE_ON - datetime.timedelta(days=days_left))
+    milestone = PlanBook([]).reached(kind, DUE_ON, DUE_ON - datetime.timedelta(days=days_left))
     return milestone.name if milestone else None
 
 
@@ -67,3 +70,39 @@ def test_a_later_plan_holds_from_its_day_on(monkeypatch):
     assert _name(3) == "3 days before"
     assert _name(2) == "2 days before"
     assert _name(1) == "2 days before"
+
+
+PLANS = st.builds(
+    MilestonePlan,
+    effective_from=st.just(datetime.date(2020, 1, 1)),
+    days_before=st.sets(st.integers(0, 60), min_size=1, max_size=6).map(
+        lambda days: tuple(sorted(days, reverse=True))
+    ),
+    daily_overdue_days=st.integers(0, 20),
+    overdue_every_days=st.integers(1, 10),
+)
+
+
+@given(plan=PLANS, days_left=st.integers(-60, 60))
+def test_what_was_told_ahead_is_what_is_reached_day_by_day(plan, days_left):
+    ahead = [milestone.days_left for milestone in milestones_ahead(plan, days_left, count=4)]
+
+    reached = [milestone_reached(plan, left) for left in range(days_left, ahead[-1] - 1, -1)]
+    newest = [milestone.days_left if milestone else None for milestone in reached]
+    assert [left for before, left in itertools.pairwise(newest) if left != before] == ahead
+
+
+@given(plan=PLANS, days_left=st.integers(-60, 60))
+def test_a_milestone_is_never_told_before_its_day(plan, days_left):
+    milestone = milestone_reached(plan, days_left)
+
+    assert milestone is None or milestone.days_left >= days_left
+
+
+def test_a_plan_without_daily_reminders_keeps_its_last_day_until_the_first_one_overdue():
+    plan = MilestonePlan(
+        datetime.date(2020, 1, 1), days_before=(7, 2), daily_overdue_days=0, overdue_every_days=5
+    )
+
+    reached = [milestone_reached(plan, left).name for left in (2, 0, -4, -5, -9, -10)]
+    assert reached == ["2 days before"] * 3 + ["5 days overdue"] * 2 + ["10 days overdue"]

@@ -259,5 +259,5 @@ def test_many_obligations_take_a_fixed_number_of_queries(admin, officer, django_
         over_the_threshold(admin, add_appliance(admin, f"Chiller {number}"), "2026-03-02")
     _raise("2026-03-18")
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert _raise("2026-03-18", hour=15) == 0

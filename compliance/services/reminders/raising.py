@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from django.db import transaction
 
 from compliance.models import MessageState, Obligation, Reminder, ReminderChannel
-from compliance.selectors.milestones import milestone_reached
+from compliance.selectors.milestones import PlanBook, plan_book
 from compliance.selectors.reminders import compliance_officers, obligations_to_remind, recipients
 from compliance.services.reminders.keeping import UNNOTICED, reminders_drop_astray
 from compliance.services.reminders.letters import reminder_letter
@@ -32,19 +32,22 @@ def reminders_raise(*, now: datetime.datetime, appliance_ids: Iterable[int] | No
         How many rows were raised.
     """
     reminders_drop_astray(appliance_ids=appliance_ids)
-    officers = compliance_officers()
-    obligations = obligations_to_remind(now, appliance_ids).iterator(chunk_size=CHUNK)
+    officers, plans = compliance_officers(), plan_book()
+    obligations = obligations_to_remind(now, plans.longest_notice_days, appliance_ids)
+    obligations_left = obligations.iterator(chunk_size=CHUNK)
     return sum(
-        _raise_chunk(list(chunk), officers, now)
-        for chunk in iter(lambda: list(itertools.islice(obligations, CHUNK)), [])
+        _raise_chunk(list(chunk), officers, plans, now)
+        for chunk in iter(lambda: list(itertools.islice(obligations_left, CHUNK)), [])
     )
 
 
 @transaction.atomic
-def _raise_chunk(obligations: list[Obligation], officers: list[User], now: datetime.datetime) -> int:
+def _raise_chunk(
+    obligations: list[Obligation], officers: list[User], plans: PlanBook, now: datetime.datetime
+) -> int:
     keys = [obligation.key for obligation in obligations]
     there = {_identity(row): row for row in Reminder.objects.filter(obligation_key__in=keys)}
-    wanted = [row for obligation in obligations for row in _rows(obligation, officers, now)]
+    wanted = [row for obligation in obligations for row in _rows(obligation, officers, plans, now)]
     new = [row for row in wanted if _identity(row) not in there]
     for row in new:
         _replace_older(row)
@@ -53,10 +56,12 @@ def _raise_chunk(obligations: list[Obligation], officers: list[User], now: datet
     return len(new) + sum(_revive(there[_identity(row)], row) for row in wanted if _identity(row) in there)
 
 
-def _rows(obligation: Obligation, officers: list[User], now: datetime.datetime) -> Iterator[Reminder]:
+def _rows(
+    obligation: Obligation, officers: list[User], plans: PlanBook, now: datetime.datetime
+) -> Iterator[Reminder]:
     due_on = obligation.due_on
     today = now.astimezone(obligation.appliance.site.zone).date()
-    if due_on is None or (milestone := milestone_reached(obligation.kind, due_on, today)) is None:
+    if due_on is None or (milestone := plans.reached(obligation.kind, due_on, today)) is None:
         return
     days_left = (due_on - today).days
     for person in recipients(obligation, officers):
