@@ -21,6 +21,7 @@ from jobs.models import (
     Certification,
     Cylinder,
     CylinderKind,
+    CylinderMove,
     CylinderPlace,
     RecoveryMachine,
     ServiceEvent,
@@ -31,6 +32,9 @@ from jobs.selectors.cylinders import fill_room, requalification_due_on
 from jobs.selectors.evacuation import circuit_of
 from jobs.selectors.instruments import InstrumentOnDay
 from jobs.selectors.ledger import holder_balances
+
+# A visit may reach the portal so many days late, after its cylinder was shipped.
+LATE_FILING = datetime.timedelta(days=30)
 
 # Says of a type of certificate whether it covers the appliance.
 CoversIt = Callable[[str], Coverage]
@@ -141,7 +145,10 @@ def _short_name(certification: Certification) -> str:
 def _cylinders(
     refrigerant: Refrigerant, on: datetime.date, amended: ServiceEvent | None
 ) -> list[CylinderOption]:
-    wanted = ~Q(place=CylinderPlace.AWAY)
+    left_lately = CylinderMove.objects.filter(
+        place=CylinderPlace.AWAY, withdrawal=None, happened_on__gt=on - LATE_FILING
+    )
+    wanted = ~Q(place=CylinderPlace.AWAY) | Q(pk__in=left_lately.values("cylinder"))
     if amended:
         wanted |= Q(holder__transfers_in__event=amended) | Q(holder__transfers_out__event=amended)
     cylinders = Cylinder.objects.filter(wanted).select_related("holder").distinct()

@@ -17,13 +17,23 @@ SHIPMENT_DESTINATIONS = (
     (HolderKind.RECLAIMER.value, "Reclaimer"),
     (HolderKind.DESTRUCTION_FACILITY.value, "Destruction facility"),
 )
-ALL, PART = "all", "part"
+ALONG, ALL, PART = "along", "all", "part"
 
 
 def known_names(*kinds: HolderKind) -> list[tuple[str, str]]:
     """Return the firms of these kinds that the books know, so that one firm keeps one name."""
     rows = Holder.objects.filter(kind__in=kinds).exclude(name="").order_by("name")
     return [(holder.name, holder.get_kind_display()) for holder in rows]
+
+
+def moved_by_field() -> forms.CharField:
+    """Return the box for who takes a cylinder along with what is shipped or sold in it."""
+    return forms.CharField(
+        label="Who takes it there",
+        max_length=120,
+        required=False,
+        help_text="A person of ours or a carrier; only if the cylinder goes along.",
+    )
 
 
 class RecordForm(NamedValues, forms.Form):
@@ -80,8 +90,12 @@ class ShipmentForm(PaperForm):
 
     extent = forms.ChoiceField(
         label="How much was taken",
-        choices=((ALL, "All that the cylinder holds by its books"), (PART, "A part of it, weighed")),
-        initial=ALL,
+        choices=(
+            (ALONG, "All that the cylinder holds by its books, and the cylinder goes along"),
+            (ALL, "All that it holds; the cylinder stays here"),
+            (PART, "A part of it, weighed; the cylinder stays here"),
+        ),
+        initial=ALONG,
         widget=forms.RadioSelect,
     )
     mass = MassField(label="Mass taken", required=False, help_text="Only for a part.")
@@ -94,22 +108,25 @@ class ShipmentForm(PaperForm):
     destination_name = forms.CharField(
         label="Name of the firm", max_length=160, help_text="Kept with the record (40 CFR 82.156(a)(3)(iii))."
     )
+    moved_by = moved_by_field()
 
     fieldsets = (
         Fieldset("What was sent", "extent", "mass", "submission_id"),
         Fieldset(
             "To whom",
-            *("destination_kind", "destination_name", side_by_side("happened_on", "document_number"), "note"),
+            *("destination_kind", "destination_name", side_by_side("happened_on", "document_number")),
+            *("moved_by", "note"),
         ),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["document_number"].label = "Number of the shipping document"
         names = known_names(HolderKind.RECLAIMER, HolderKind.DESTRUCTION_FACILITY)
         self.fields["destination_name"].widget = SuggestInput(names)
 
     def clean(self) -> dict[str, Any]:
-        """Read how much was sent: ``mass`` is None for all of it.
+        """Read how much was sent, ``mass`` is None for all of it, and whether the cylinder went along.
 
         Raises:
             ValidationError: a mass beside “all”, or a part without a mass.
@@ -120,18 +137,22 @@ class ShipmentForm(PaperForm):
             self.add_error(
                 "mass", ValidationError("Expected the mass of the part that was taken. You gave nothing.")
             )
-        if extent == ALL and mass is not None:
+        if extent in (ALONG, ALL) and mass is not None:
             message = (
                 f"Expected no mass when all was taken: choose the part, or empty this. You gave “{mass}”."
             )
             self.add_error("mass", ValidationError(message))
-        return entered
+        return {**entered, "is_with_cylinder": extent == ALONG}
 
 
 class SaleForm(PaperForm):
-    """Refrigerant sold out of a cylinder, with what was shown of the buyer."""
+    """Refrigerant sold out of a cylinder or in it, with what was shown of the buyer."""
 
-    mass = MassField(label="Mass sold", help_text="Net, as on the invoice.")
+    mass = MassField(
+        label="Mass sold",
+        required=False,
+        help_text="Net, as on the invoice. Empty: all that the cylinder holds by its books.",
+    )
     buyer_name = forms.CharField(label="Buyer", max_length=160)
     basis = forms.ChoiceField(
         label="The buyer",
@@ -151,6 +172,12 @@ class SaleForm(PaperForm):
         widget=forms.Textarea({"rows": 2}),
         help_text="Of an employer: proof that the technician works there.",
     )
+    is_with_cylinder = forms.BooleanField(
+        label="The cylinder goes along",
+        required=False,
+        help_text="With all that it holds; its move to the buyer is filed with the sale.",
+    )
+    moved_by = moved_by_field()
 
     fieldsets = (
         Fieldset("What was sold", "mass", side_by_side("happened_on", "document_number"), "submission_id"),
@@ -159,8 +186,9 @@ class SaleForm(PaperForm):
             "Proof of certification",
             "technician_name",
             side_by_side("certification_type", "certification_number"),
-            *("proof", "note"),
+            "proof",
         ),
+        Fieldset("The cylinder itself", "is_with_cylinder", "moved_by", "note"),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -18,6 +18,8 @@ class CylinderRecord(FiledModel):
     """One filed record about one cylinder; a mistaken one is withdrawn by a further record."""
 
     RECORD_KIND: ClassVar[str]
+    # Columns that came after records had been filed; a hash covers them only where filled, so that older hashes stay.
+    LATER_COLUMNS: ClassVar[frozenset[str]] = frozenset()
 
     submission_id = models.UUIDField(unique=True, default=uuid.uuid4)
     cylinder = models.ForeignKey(Cylinder, on_delete=models.PROTECT, related_name="%(class)ss")
@@ -35,11 +37,12 @@ class CylinderRecord(FiledModel):
         return f"{name[:1].upper()}{name[1:]} of {self.cylinder} on {self.happened_on}"
 
     def canonical(self) -> dict[str, Any]:
-        """What the record's hash covers: every field."""
+        """What the record's hash covers: every field; one of ``LATER_COLUMNS`` only where it is filled."""
         fields = {
             field.attname: _plain(getattr(self, field.attname))
             for field in self._meta.concrete_fields
             if field.attname != "id"
+            and not (field.attname in self.LATER_COLUMNS and getattr(self, field.attname) is None)
         }
         return {"record": self.RECORD_KIND, **fields}
 
@@ -47,17 +50,22 @@ class CylinderRecord(FiledModel):
 class MoveReason(models.TextChoices):
     """Why a cylinder changed its place."""
 
-    ACQUIRED = "acquired", "Came to us: bought, rented or returned"
+    ACQUIRED = "acquired", "Came to us: bought, rented or exchanged"
     WORK = "work", "Taken where it is needed"
     SENT = "sent", "Sent away with its contents"
-    RETURNED_EMPTY = "returned_empty", "Returned empty"
+    CAME_BACK = "came_back", "Came back to us empty"
+    RETURNED_EMPTY = "returned_empty", "Given back empty to whom it belongs"
     RETIRED = "retired", "Taken out of use for good"
 
 
 class CylinderMove(CylinderRecord):
-    """A cylinder changed its place; ``place_note`` says which van, site or firm, as the list shows it."""
+    """A cylinder changed its place; ``place_note`` says which van, site or firm, as the list shows it.
+
+    ``movement`` is the shipment or sale that it went along with, where they were filed together.
+    """
 
     RECORD_KIND = "cylinder_move"
+    LATER_COLUMNS = frozenset({"movement_id"})
 
     reason = models.CharField(max_length=20, choices=MoveReason.choices, default=MoveReason.WORK)
     place = models.CharField(max_length=10, choices=CylinderPlace.choices)
@@ -69,6 +77,9 @@ class CylinderMove(CylinderRecord):
     moved_by = models.CharField(max_length=120, help_text="Who moved it.")
     from_place = models.CharField(max_length=10, choices=CylinderPlace.choices)
     from_place_note = models.CharField(max_length=200, blank=True)
+    movement = models.OneToOneField(
+        StockMovement, on_delete=models.PROTECT, null=True, blank=True, related_name="cylinder_move"
+    )
 
     @property
     def where(self) -> str:

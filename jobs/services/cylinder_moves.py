@@ -1,40 +1,44 @@
 """Files where a cylinder was taken, by whom and why; the register's place follows the newest move."""
 
+from dataclasses import dataclass
 from typing import Unpack
 
-from jobs.models import Cylinder, CylinderMove, CylinderPlace, MoveReason, Site, Technician
+from jobs.models import Cylinder, CylinderMove, CylinderPlace, MoveReason, Site, StockMovement, Technician
 from jobs.services.cylinder_books import CylinderBook
 from jobs.services.cylinder_records import RecordFields, RecordPaper, record_file
 from jobs.services.refusals import Refusals
 from portal.accounts.models import User
 
-EMPTY_REASONS = (MoveReason.RETURNED_EMPTY, MoveReason.RETIRED)
+EMPTY_REASONS = (MoveReason.CAME_BACK, MoveReason.RETURNED_EMPTY, MoveReason.RETIRED)
 AWAY_REASONS = (MoveReason.SENT, MoveReason.RETURNED_EMPTY)
+OWN_REASONS = (MoveReason.ACQUIRED, MoveReason.CAME_BACK)
+
+
+@dataclass(frozen=True)
+class MoveEntry:
+    """What is typed of a move; ``movement`` is the shipment or sale that the cylinder goes along with.
+
+    A van needs ``technician``, a site ``site``, another firm ``firm_name``.
+    """
+
+    place: str
+    moved_by: str
+    reason: str = MoveReason.WORK
+    technician: Technician | None = None
+    site: Site | None = None
+    firm_name: str = ""
+    movement: StockMovement | None = None
 
 
 def cylinder_move_record(
-    *,
-    by: User,
-    cylinder: Cylinder,
-    place: str,
-    moved_by: str,
-    reason: str = MoveReason.WORK,
-    technician: Technician | None = None,
-    site: Site | None = None,
-    firm_name: str = "",
-    **fields: Unpack[RecordFields],
+    *, by: User, cylinder: Cylinder, entry: MoveEntry, **fields: Unpack[RecordFields]
 ) -> CylinderMove:
     """File that a cylinder was moved.
 
     Args:
         by: who files.
         cylinder: what was moved.
-        place: where to; a van needs ``technician``, a site ``site``, another firm ``firm_name``.
-        moved_by: who moved it.
-        reason: one of ``MoveReason``; to be returned empty or retired it must be empty by its books.
-        technician: whose van.
-        site: which customer's site.
-        firm_name: which supplier, reclaimer or other firm.
+        entry: where to, by whom and why; to come back or be given back empty, or retired, its books must show nothing.
         fields: happened_on, and if known note, submission_id, filed_at.
 
     Raises:
@@ -42,28 +46,29 @@ def cylinder_move_record(
     """
     paper = RecordPaper(by, cylinder, **fields)
     names = {
-        CylinderPlace.VAN.value: ("technician", f"{technician}’s van" if technician else ""),
-        CylinderPlace.SITE.value: ("site", str(site) if site else ""),
-        CylinderPlace.AWAY.value: ("firm_name", firm_name.strip()),
+        CylinderPlace.VAN.value: ("technician", f"{entry.technician}’s van" if entry.technician else ""),
+        CylinderPlace.SITE.value: ("site", str(entry.site) if entry.site else ""),
+        CylinderPlace.AWAY.value: ("firm_name", entry.firm_name.strip()),
     }
 
     def build(refusals: Refusals, book: CylinderBook) -> CylinderMove:
-        field, place_note = names.get(place, ("", ""))
+        field, place_note = names.get(entry.place, ("", ""))
         if field and not place_note:
             refusals.add(field, "", "Expected which one: it was moved there.")
-        if not moved_by.strip():
-            refusals.add("moved_by", moved_by, "Expected who moved it.")
-        _check_reason(refusals, book, paper, place, reason)
+        if not entry.moved_by.strip():
+            refusals.add("moved_by", entry.moved_by, "Expected who moved it.")
+        _check_reason(refusals, book, paper, entry)
         former = _move_before(book.cylinder, paper)
         return CylinderMove(
-            reason=reason,
-            place=place,
+            reason=entry.reason,
+            place=entry.place,
             place_note=place_note,
-            technician=technician if field == "technician" else None,
-            site=site if field == "site" else None,
-            moved_by=moved_by.strip(),
+            technician=entry.technician if field == "technician" else None,
+            site=entry.site if field == "site" else None,
+            moved_by=entry.moved_by.strip(),
             from_place=former.place if former else book.cylinder.place,
             from_place_note=former.place_note if former else book.cylinder.place_note,
+            movement=entry.movement,
         )
 
     return record_file(
@@ -96,11 +101,12 @@ def _move_before(cylinder: Cylinder, paper: RecordPaper) -> CylinderMove | None:
     return moves.order_by("happened_on", "pk").last()
 
 
-def _check_reason(
-    refusals: Refusals, book: CylinderBook, paper: RecordPaper, place: str, reason: str
-) -> None:
+def _check_reason(refusals: Refusals, book: CylinderBook, paper: RecordPaper, entry: MoveEntry) -> None:
+    reason, place = entry.reason, entry.place
     if reason in AWAY_REASONS and place != CylinderPlace.AWAY:
-        refusals.add("place", place, "Expected another firm: it was sent or returned to one.")
+        refusals.add("place", place, "Expected another firm: it was sent or given back to one.")
+    if reason in OWN_REASONS and place == CylinderPlace.AWAY:
+        refusals.add("place", place, "Expected the shop, a van or a site: it came to us.")
     held = book.contents_on(paper.happened_on)
     if reason in EMPTY_REASONS and held:
         expected = (

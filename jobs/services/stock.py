@@ -6,6 +6,7 @@ from typing import Unpack
 from jobs.models import Cylinder, HolderKind, StockMovement, StockMovementKind, SupplyStatus
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
 from jobs.services.cylinder_limits import ContentsMove
+from jobs.services.cylinder_travel import check_travel, travel_file
 from jobs.services.entries import EnteredMass
 from jobs.services.holders import external_holder
 from jobs.services.once import file_once
@@ -78,11 +79,12 @@ def shipment_record(
         destination_kind: ``reclaimer`` or ``destruction_facility``.
         destination_name: the firm that took it (40 CFR 82.156(a)(3)(iii)).
         mass: what was taken; all that the cylinder holds on the day if None.
-        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
+        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at;
+            is_with_cylinder and moved_by where the cylinder goes along.
 
     Raises:
-        SubmissionRefused: a field is not valid, the cylinder doesn't hold as much, or the same submission was filed
-            with other contents.
+        SubmissionRefused: a field is not valid, the cylinder doesn't hold as much, it goes along with a rest in it, or
+            the same submission was filed with other contents.
     """
     kind = SHIPMENT_KINDS.get(destination_kind, StockMovementKind.RECLAMATION)
     stated = StockPaper(
@@ -159,9 +161,11 @@ def _ship(
         move = ContentsMove(book, BookRow(paper.happened_on, designation, -part.mass_mg), mass_field="mass")
         move.check_draw(refusals)
         move.check_later_days(refusals)
+    check_travel(refusals, paper, book)
     refusals.raise_any()
     destination = external_holder(HolderKind(destination_kind), paper.firm_name)
-    return movement_write(paper, [(name, book.cylinder.holder, destination, part) for name, part in shipped])
+    moved = [(name, book.cylinder.holder, destination, part) for name, part in shipped]
+    return travel_file(paper, movement_write(paper, moved))
 
 
 def _shipped(

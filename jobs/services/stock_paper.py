@@ -23,6 +23,8 @@ class PaperFields(TypedDict):
     note: NotRequired[str]
     submission_id: NotRequired[UUID]
     filed_at: NotRequired[datetime.datetime]
+    is_with_cylinder: NotRequired[bool]
+    moved_by: NotRequired[str]
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,7 @@ class StockPaper:
     Attributes:
         firm_field: the form's name of the firm: ``supplier_name``, ``destination_name`` or ``buyer_name``.
         kind_field: the form's name of the field that tells the kind, where it has one.
+        is_with_cylinder: the cylinder itself goes along to the firm; ``moved_by`` took it there.
     """
 
     by: User
@@ -46,6 +49,8 @@ class StockPaper:
     supply_status: str = ""
     submission_id: UUID = field(default_factory=uuid4)
     filed_at: datetime.datetime = field(default_factory=timezone.now)
+    is_with_cylinder: bool = False
+    moved_by: str = ""
 
 
 def movement_filed_before(
@@ -75,6 +80,7 @@ def movement_filed_before(
         "document_number": (paper.document_number.strip(), first.document_number),
         "note": (paper.note.strip(), first.note),
         "supply_status": (paper.supply_status, first.supply_status),
+        "is_with_cylinder": (_yes(paper.is_with_cylinder), _yes(hasattr(first, "cylinder_move"))),
     }
     if refrigerant:
         filed_designations = " and ".join(sorted({row.refrigerant for row in transfers}))
@@ -93,6 +99,10 @@ def movement_filed_before(
 def _firm_name(transfers: list[Transfer]) -> str:
     holders = [holder for row in transfers for holder in (row.from_holder, row.to_holder)]
     return next((holder.name for holder in holders if holder.cylinder_id is None), "")
+
+
+def _yes(is_true: bool) -> str:  # noqa: FBT001 -- the one thing that it is about
+    return "yes" if is_true else "no"
 
 
 def _refuse(refusals: Refusals, name: str, given: object, filed: object) -> None:

@@ -5,7 +5,7 @@ from uuid import UUID, uuid4
 
 from django.utils import timezone
 
-from jobs.models import Cylinder, StockMovement, StockMovementKind
+from jobs.models import Cylinder, CylinderMove, StockMovement, StockMovementKind
 from jobs.services.chain import chain_extend
 from jobs.services.cylinder_books import lock_cylinder_books
 from jobs.services.cylinder_limits import check_days_after
@@ -13,6 +13,7 @@ from jobs.services.entries import ONE_DAY
 from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
 from jobs.services.transfer_reversals import reversal_of
+from jobs.services.withdrawals import withdrawal_record
 from portal.accounts.models import User
 
 # An appliance's opening charge is corrected through its register, a reversal by filing the right movement anew.
@@ -28,6 +29,8 @@ def stock_movement_reverse(
     filed_at: datetime.datetime | None = None,
 ) -> StockMovement:
     """File that a movement of stock never was: each of its transfers is undone on the day it happened on.
+
+    The move of a cylinder that went along with it is withdrawn for the same reason.
 
     Args:
         by: who reverses.
@@ -95,4 +98,7 @@ def _write(
     for row in movement.transfers.select_related("from_holder", "to_holder").order_by("position"):
         reversal_of(row, position=row.position, stock_movement=reversal).save()
     chain_extend(reversal, cylinders)
+    if move := CylinderMove.objects.filter(movement=movement, withdrawal=None).first():
+        withdrawn_on = timezone.localdate(filed_at)
+        withdrawal_record(by=by, record=move, reason=reason, happened_on=withdrawn_on, filed_at=filed_at)
     return reversal

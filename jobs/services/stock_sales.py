@@ -14,12 +14,13 @@ from jobs.models import (
 )
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
 from jobs.services.cylinder_limits import ContentsMove
+from jobs.services.cylinder_travel import check_travel, travel_file
 from jobs.services.entries import EnteredMass
 from jobs.services.holders import external_holder
 from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
 from jobs.services.stock_paper import PaperFields, StockPaper, movement_filed_before
-from jobs.services.stock_writing import check_mass, check_paper_day, movement_write
+from jobs.services.stock_writing import check_mass, check_paper_day, in_grams, movement_write
 from portal.accounts.models import User
 
 BUYER_RULE = "40 CFR 82.154(c)(1)"
@@ -42,7 +43,12 @@ class BuyerEntry:
 
 
 def sale_record(
-    *, by: User, cylinder: Cylinder, buyer: BuyerEntry, mass: EnteredMass, **paper: Unpack[PaperFields]
+    *,
+    by: User,
+    cylinder: Cylinder,
+    buyer: BuyerEntry,
+    mass: EnteredMass | None,
+    **paper: Unpack[PaperFields],
 ) -> StockMovement:
     """File refrigerant sold out of a cylinder; the same submission twice is filed once.
 
@@ -50,12 +56,13 @@ def sale_record(
         by: who files.
         cylinder: what it was sold in or drawn from.
         buyer: who bought it, and the proof of certification.
-        mass: as on the invoice.
-        paper: happened_on, document_number (of the invoice), and if known note, submission_id, filed_at.
+        mass: as on the invoice; all that the cylinder holds on the day if None.
+        paper: happened_on, document_number (of the invoice), and if known note, submission_id, filed_at;
+            is_with_cylinder and moved_by where the cylinder is sold along.
 
     Raises:
         SubmissionRefused: the buyer's certification is not shown, the refrigerant was used by another owner and not
-            reclaimed, it is mixed, or the cylinder doesn't hold as much.
+            reclaimed, it is mixed, the cylinder doesn't hold as much, or it goes along with a rest in it.
     """
     stated = StockPaper(
         *(by, StockMovementKind.SALE, cylinder), firm_field="buyer_name", firm_name=buyer.name, **paper
@@ -68,10 +75,11 @@ def sale_record(
     return file_once(StockMovement, stated.submission_id, file)
 
 
-def _sell(paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: EnteredMass) -> StockMovement:
+def _sell(
+    paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: EnteredMass | None
+) -> StockMovement:
     refusals = Refusals()
     check_paper_day(refusals, paper)
-    check_mass(refusals, "mass", mass)
     _check_buyer(refusals, buyer)
     if not paper.document_number.strip():
         refusals.add("document_number", "", "Expected the number of the invoice.", INVOICE_RULE)
@@ -80,6 +88,8 @@ def _sell(paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: Entere
         refusals.add("happened_on", paper.happened_on, f"Cylinder {book.cylinder} holds nothing on that day.")
     refusals.raise_any()
     designation = min(contents)
+    mass = mass or in_grams(contents[designation])
+    check_mass(refusals, "mass", mass)
     if book.owners_on(paper.happened_on):
         expected = (
             f"Cylinder {book.cylinder} holds refrigerant recovered from an owner's appliance. It goes to a new owner "
@@ -90,6 +100,7 @@ def _sell(paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: Entere
     move.check_reuse(refusals)
     move.check_draw(refusals)
     move.check_later_days(refusals)
+    check_travel(refusals, paper, book)
     refusals.raise_any()
     holder = external_holder(HolderKind.BUYER, buyer.name)
     proof = BuyerProof(
@@ -99,7 +110,8 @@ def _sell(paper: StockPaper, book: CylinderBook, buyer: BuyerEntry, mass: Entere
         certification_number=buyer.certification_number.strip(),
         proof=buyer.proof.strip(),
     )
-    return movement_write(paper, [(designation, book.cylinder.holder, holder, mass)], buyer_proof=proof)
+    moved = [(designation, book.cylinder.holder, holder, mass)]
+    return travel_file(paper, movement_write(paper, moved, buyer_proof=proof))
 
 
 def _check_buyer(refusals: Refusals, buyer: BuyerEntry) -> None:

@@ -16,11 +16,12 @@ from jobs.forms.cylinder_records import (
     ReceiptForm,
     WeighForm,
 )
-from jobs.models import Cylinder, CylinderRecord, CylinderWeighing, StockMovement
+from jobs.models import Cylinder, CylinderPlace, CylinderRecord, CylinderWeighing, MoveReason, StockMovement
 from jobs.selectors.cylinder_life import weighing_in_words
+from jobs.selectors.ledger import cylinder_contents
 from jobs.selectors.weighings import weighed_stock
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
-from jobs.services.cylinder_moves import cylinder_move_record
+from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
 from jobs.services.shipment_receipts import shipment_receipt_record
@@ -28,6 +29,8 @@ from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
 from jobs.services.withdrawals import WITHDRAWN, withdrawal_record
 from jobs.views.cylinders import CylinderRecordFormView
+
+COMMON_FIELDS = ("happened_on", "note", "submission_id")
 
 
 class CylinderRecordView(CylinderRecordFormView):
@@ -56,15 +59,21 @@ class MoveAddView(CylinderRecordView):
 
     def get_initial(self) -> dict[str, Any]:
         technician = getattr(self.request.user, "technician", None)
+        reason = MoveReason.WORK
+        if self.cylinder.place == CylinderPlace.AWAY:
+            reason = MoveReason.ACQUIRED if cylinder_contents(self.cylinder) else MoveReason.CAME_BACK
         return {
             **super().get_initial(),
             "moved_by": self.request.user.full_name,
             "technician": technician,
-            "place": "van" if technician else "shop",
+            "place": CylinderPlace.VAN if technician else CylinderPlace.SHOP,
+            "reason": reason,
         }
 
     def save(self, form: MoveForm) -> CylinderRecord:
-        return cylinder_move_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
+        common = {name: form.cleaned_data.pop(name) for name in COMMON_FIELDS}
+        entry = MoveEntry(**form.cleaned_data)
+        return cylinder_move_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
 
 
 class WeighingAddView(CylinderRecordView):
@@ -105,7 +114,7 @@ class HeelRemovalAddView(CylinderRecordView):
         return {**super().get_initial(), "removed_by": getattr(self.request.user, "technician", None)}
 
     def save(self, form: HeelForm) -> CylinderRecord:
-        common = {name: form.cleaned_data.pop(name) for name in ("happened_on", "note", "submission_id")}
+        common = {name: form.cleaned_data.pop(name) for name in COMMON_FIELDS}
         entry = HeelEntry(**form.cleaned_data)
         return heel_removal_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
 
@@ -184,7 +193,11 @@ class ReversalAddView(ReceiptAddView):
     done = "The record is reversed."
 
     def about(self) -> str:
-        return f"{super().about()} It stays readable, and its masses are put back on the day it happened."
+        along = (
+            " The cylinder’s move with it is withdrawn." if hasattr(self.shipment, "cylinder_move") else ""
+        )
+        undone = "It stays readable, and its masses are put back on the day it happened."
+        return f"{super().about()} {undone}{along}"
 
     def save(self, form: ReasonForm) -> StockMovement:
         return stock_movement_reverse(by=self.request.user, movement=self.shipment, **form.cleaned_data)

@@ -159,6 +159,13 @@ class StockView(CylinderRecordFormView):
     template_name = "jobs/stock_form.html"
 
 
+class TravelView(StockView):
+    """A movement that the cylinder may go along with."""
+
+    def get_initial(self) -> dict[str, Any]:
+        return {**super().get_initial(), "moved_by": self.request.user.full_name}
+
+
 class PurchaseAddView(StockView):
     form_class = PurchaseForm
     heading = "File a purchase"
@@ -168,7 +175,7 @@ class PurchaseAddView(StockView):
         return purchase_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
 
 
-class ShipmentAddView(StockView):
+class ShipmentAddView(TravelView):
     form_class = ShipmentForm
     heading = "File a shipment"
     button = "File the shipment"
@@ -178,7 +185,7 @@ class ShipmentAddView(StockView):
         return shipment_record(by=self.request.user, cylinder=self.cylinder, **shipped)
 
 
-class SaleAddView(StockView):
+class SaleAddView(TravelView):
     form_class = SaleForm
     heading = "File a sale"
     button = "File the sale"

@@ -7,7 +7,7 @@ from typing import Any
 from jobs.models import Cylinder, CylinderWeighing, Instrument, InstrumentKind
 from jobs.selectors.ledger import cylinder_contents
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
-from jobs.services.cylinder_moves import cylinder_move_record
+from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.cylinders import cylinder_register
 from jobs.services.entries import CylinderEntry, EnteredMass
@@ -85,12 +85,13 @@ class CylinderStories:
             "destination_kind": "reclaimer",
             "destination_name": RECLAIMER,
             "document_number": "SHIP-7008",
+            "is_with_cylinder": True,
+            "moved_by": "Brightwater Freight",
         }
         shipment = shipment_record(by=self._office, cylinder=cylinder, mass=None, **sent, **self._filed(35))
-        self._move(cylinder, 35, place="away", firm_name=RECLAIMER, reason="sent")
         receipt = {"mass": _lb("29.4"), "document_number": "RC-5512"}
         shipment_receipt_record(by=self._office, shipment=shipment, **receipt, **self._filed(24))
-        self._move(cylinder, 21, place="shop", reason="acquired")
+        self._move(cylinder, 21, place="shop", reason="came_back", moved_by="Brightwater Freight")
 
     def _past_due(self) -> None:
         self._register("FO-7014", "R-22", made_days_ago=5 * 365 + 100, contents="12.5")
@@ -179,8 +180,8 @@ class CylinderStories:
         self._move(cylinder, days_ago, place="van", technician=self._holder)
 
     def _move(self, cylinder: Cylinder, days_ago: int, **fields: Any) -> None:
-        fields = {"moved_by": self._holder.full_name, **fields, **self._filed(days_ago)}
-        cylinder_move_record(by=self._technician, cylinder=cylinder, **fields)
+        entry = MoveEntry(**{"moved_by": self._holder.full_name, **fields})
+        cylinder_move_record(by=self._technician, cylinder=cylinder, entry=entry, **self._filed(days_ago))
 
     def _day(self, days_ago: int) -> date:
         return self._firm.today - timedelta(days=days_ago)

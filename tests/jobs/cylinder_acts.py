@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from jobs.models import StockMovement
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
-from jobs.services.cylinder_moves import cylinder_move_record
+from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
 from jobs.services.shipment_receipts import shipment_receipt_record
@@ -22,6 +22,7 @@ CERTIFIED_BUYER = BuyerEntry(
     certification_type="universal",
     certification_number="U-77120",
 )
+COMMON = ("by", "happened_on", "note", "submission_id", "filed_at")
 
 
 def _filed(fields):
@@ -29,9 +30,9 @@ def _filed(fields):
 
 
 def move(cylinder, place="shop", **fields):
-    return cylinder_move_record(
-        cylinder=cylinder, place=place, **_filed({"moved_by": "Ivo Brandt", **fields})
-    )
+    common = {name: fields.pop(name) for name in COMMON if name in fields}
+    entry = MoveEntry(place, **{"moved_by": "Ivo Brandt", **fields})
+    return cylinder_move_record(cylinder=cylinder, entry=entry, **_filed(common))
 
 
 def weigh(cylinder, gross, uncertainty="0.1 lb", **fields):
@@ -74,9 +75,9 @@ def withdraw(record, reason="Wrong cylinder.", **fields):
     return withdrawal_record(record=record, reason=reason, **_filed(fields))
 
 
-def sell(cylinder, mass, buyer=CERTIFIED_BUYER, **fields):
+def sell(cylinder, mass=None, buyer=CERTIFIED_BUYER, **fields):
     values = {"document_number": "S-301", **fields}
-    return sale_record(cylinder=cylinder, buyer=buyer, mass=entered(mass), **_filed(values))
+    return sale_record(cylinder=cylinder, buyer=buyer, mass=entered(mass) if mass else None, **_filed(values))
 
 
 def adjust(weighing, reason="A hose was vented into the recovery machine.", **fields):

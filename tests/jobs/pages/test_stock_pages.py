@@ -171,3 +171,25 @@ def test_a_shipment_is_offered_only_while_the_cylinder_holds_something(admin: Cl
 
     assert reverse("shipment-add", args=[full.pk]) in pages[0]
     assert reverse("shipment-add", args=[empty.pk]) not in pages[1]
+
+
+def test_the_page_ships_the_cylinder_and_lets_it_come_back(admin: Client) -> None:
+    cylinder = supply_cylinder("25 lb")
+    form = admin.get(reverse("shipment-add", args=[cylinder.pk])).context["form"]
+    assert form["extent"].value() == "along"
+
+    sent = shipment(extent="along", moved_by="Brightwater Freight")
+    html = admin.post(reverse("shipment-add", args=[cylinder.pk]), sent, follow=True).content.decode()
+
+    assert "From Shop to Tern Reclaim, by Brightwater Freight. Sent away with its contents." in html
+    assert "Came back</a>" in html
+    back = admin.get(reverse("cylinder-move-add", args=[cylinder.pk])).context["form"]
+    assert (back["place"].value(), back["reason"].value()) == ("shop", "came_back")
+
+
+def test_the_page_refuses_a_cylinder_that_nobody_took(admin: Client) -> None:
+    sent = shipment(extent="along", moved_by=" ")
+
+    response = admin.post(reverse("shipment-add", args=[supply_cylinder().pk]), sent)
+
+    assert "Expected who takes the cylinder there" in response.context["form"].errors["moved_by"][0]
