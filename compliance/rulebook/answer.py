@@ -15,6 +15,7 @@ def answer(assessment: Assessment) -> dict[str, Any]:
     headroom = assessment.headroom
     return {
         "as_of": assessment.as_of.isoformat(),
+        "holds_until": assessment.holds_until.isoformat(),
         "applies": [_verdict(verdict) for verdict in assessment.applies],
         "does_not_apply": [_verdict(verdict) for verdict in assessment.does_not_apply],
         "leak_rates": [_leak_rate(rate) for rate in assessment.leak_rates],

@@ -5,6 +5,7 @@ from datetime import date
 
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import Appliance, Fact
+from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.jurisdictions.eu import assess_eu
 from compliance.rulebook.jurisdictions.uk import assess_uk
 from compliance.rulebook.jurisdictions.us_california.rules import assess_us_california
@@ -56,7 +57,8 @@ def assess(
         if rule not in _JURISDICTIONS:
             raise InvalidInput("rules", rule, "one of " + ", ".join(RULE_NAMES))
     tables = tables or load_tables()
-    timeline = build_timeline(appliance, facts, as_of)
+    asked = AskedDay.of(as_of)
+    timeline = build_timeline(appliance, facts, asked)
     answers = [answer for rule in dict.fromkeys(rules) for answer in _JURISDICTIONS[rule](timeline, tables)]
     return Assessment(
         as_of=as_of,
@@ -74,6 +76,7 @@ def assess(
         headroom=_smallest(timeline, answers),
         warnings=_warnings(timeline, answers),
         tables_version=tables.version,
+        holds_until=asked.holds_until,
     )
 
 
@@ -105,6 +108,6 @@ def _smallest(timeline: Timeline, answers: Sequence[RuleAssessment]) -> Headroom
             if timeline.final_state.is_retired
             else "No rule that applies sets a threshold."
         )
-        return Headroom(timeline.as_of, None, because)
+        return Headroom(timeline.as_of.unwatched, None, because)
     smallest = min(rooms, key=lambda room: room.mass_mg)
-    return Headroom(timeline.as_of, smallest.mass_mg, smallest.because)
+    return Headroom(timeline.as_of.unwatched, smallest.mass_mg, smallest.because)

@@ -102,7 +102,10 @@ class Headroom:
 
 @dataclass(frozen=True)
 class Assessment:
-    """What the rules make of one appliance's facts on one day."""
+    """What the rules make of one appliance's facts on one day.
+
+    ``holds_until`` is a day up to which, from ``as_of`` on, all but the headroom stays the same for the same facts.
+    """
 
     as_of: date
     applies: tuple[RuleVerdict, ...]
@@ -112,6 +115,7 @@ class Assessment:
     headroom: Headroom
     warnings: tuple[str, ...]
     tables_version: str
+    holds_until: date
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from datetime import date
 from functools import cached_property
 
 from compliance.rulebook.facts import Appliance, Fact, FactKind
+from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.refrigerants import Refrigerant
 
 
@@ -30,10 +31,13 @@ class Moment:
 
 @dataclass(frozen=True)
 class Timeline:
-    """Facts sorted by day, those of one day in the order given, up to and including ``as_of``."""
+    """Facts sorted by day, those of one day in the order given, up to and including ``as_of``.
+
+    ``as_of`` is asked of as any date is; it keeps until when the answers stay the same.
+    """
 
     appliance: Appliance
-    as_of: date
+    as_of: AskedDay
     moments: tuple[Moment, ...]
 
     @property
@@ -66,7 +70,7 @@ class Timeline:
         return next((fact.on for fact in self.of_kind(FactKind.RETIRED)), None)
 
 
-def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: date) -> Timeline:
+def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: AskedDay) -> Timeline:
     """Sorts the facts and follows full charge, refrigerant and retirement through them.
 
     A change of full charge and a retrofit hold from their place in their day on.

@@ -30,8 +30,7 @@ def open_chronic_leak_reports(docket: Docket, additions: Iterable[Addition]) -> 
 
 
 def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None:
-    end_on = min(date(year, 12, 31), docket.timeline.as_of)
-    full_charge_mg = docket.timeline.state_on(end_on).full_charge_mg
+    full_charge_mg = docket.timeline.state_on(date(year, 12, 31)).full_charge_mg
     bound = docket.row("chronic_leak", additions[-1].on)
     total_mg = entries = 0
     for addition in additions:

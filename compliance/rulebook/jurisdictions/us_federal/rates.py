@@ -41,7 +41,7 @@ class RatedAdditions:
         self._timeline = timeline
         self._tables = tables
         self._method = timeline.appliance.leak_rate_method
-        self._additions = additions.with_probe(timeline.as_of, timeline.final_state)
+        self._additions = additions.with_probe(timeline.as_of.unwatched, timeline.final_state)
         self._thresholds = [self._threshold(addition, reach) for addition in self._additions]
         self._period_days = tables.row(rule, "annual_period", on=timeline.as_of).count
 
@@ -76,8 +76,8 @@ class RatedAdditions:
             sum_in_words += f" − {format_mass(counted_mg)} already counted"
         return RuleHeadroom(
             mass_mg,
-            f"The largest addition on {self._timeline.as_of} that stays at or under the {threshold.in_words} threshold "
-            f"({threshold.citation}): {sum_in_words} = {format_mass(mass_mg)}.",
+            f"The largest addition on {self._timeline.as_of.unwatched} that stays at or under the "
+            f"{threshold.in_words} threshold ({threshold.citation}): {sum_in_words} = {format_mass(mass_mg)}.",
         )
 
     def _leak_rate(self, index: int, threshold: Row) -> LeakRate:
