@@ -65,12 +65,21 @@ class _SeasonalRemovals:
 
 @dataclass(frozen=True)
 class CollectedAdditions:
-    """All additions of a timeline, and the window that one made after its last fact would fall in."""
+    """All additions of a timeline, and the days on which the rolling window began anew, in order."""
 
     rows: tuple[Addition, ...]
     next_position: int
-    epoch: int
-    epoch_started_on: date | None
+    epoch_starts: tuple[date, ...]
+
+    @property
+    def epoch(self) -> int:
+        """The window that an addition made after the last fact would fall in."""
+        return len(self.epoch_starts)
+
+    @property
+    def epoch_started_on(self) -> date | None:
+        """The day on which that window began; ``None`` for the first."""
+        return self.epoch_starts[-1] if self.epoch_starts else None
 
     def with_probe(self, on: date, state: State) -> tuple[Addition, ...]:
         """The additions, and one of nothing yet: a new leak in an event of its own, after its day's facts."""
@@ -113,8 +122,7 @@ class _Collector:
         self._drawn: dict[_EventKey, int] = defaultdict(int)
         self._seasonal = _SeasonalRemovals(seasonal_months)
         self._leaks = OpenLeaks()
-        self._epoch = 0
-        self._epoch_started_on: date | None = None
+        self._epoch_starts: list[date] = []
         self._additions: dict[tuple[object, ...], Addition] = {}
 
     def collect(self) -> CollectedAdditions:
@@ -132,21 +140,22 @@ class _Collector:
             elif fact.kind is FactKind.RETROFITTED or (
                 fact.kind is FactKind.FOLLOW_UP_VERIFICATION_TEST and not self._leaks.take_test(fact)
             ):
-                self._epoch += 1
-                self._epoch_started_on = fact.on
+                self._epoch_starts.append(fact.on)
         additions = list(self._additions.values())
         for addition in additions:
             self._net(addition)
         rows = tuple(_together_by_moment(additions))
-        return CollectedAdditions(rows, len(self._timeline.moments), self._epoch, self._epoch_started_on)
+        return CollectedAdditions(rows, len(self._timeline.moments), tuple(self._epoch_starts))
 
     def _add(self, position: int, fact: Fact, state: State) -> None:
         moment = _event_key(fact, position, self._unnamed_days)
-        key = (fact.on, self._epoch, moment, fact.leak)
+        epoch, starts = len(self._epoch_starts), self._epoch_starts
+        key = (fact.on, epoch, moment, fact.leak)
         addition = self._additions.get(key)
         if addition is None:
+            started_on = starts[-1] if starts else None
             addition = self._additions[key] = Addition(
-                position, fact.on, moment, fact.event, fact.leak, self._epoch, self._epoch_started_on, state
+                position, fact.on, moment, fact.event, fact.leak, epoch, started_on, state
             )
         mass_mg, entries = fact.mass_mg or 0, 1
         if fact.reason == "seasonal_variance":

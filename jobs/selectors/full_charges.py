@@ -78,14 +78,18 @@ def _filed(row: FullChargeDetermination) -> Determination:
 
 
 def _stated(statement: Statement, appliance: Appliance) -> Determination:
-    method = statement.details.get("method", "")
     return Determination(
         determined_on=statement.event.happened_on,
         refrigerant=statement.details.get("refrigerant", appliance.refrigerant),
         full_charge_mg=statement.details["full_charge_mg"],
-        method_words=str(FullChargeMethod(method).label)
-        if method in FullChargeMethod.values
-        else method or "method not stated",
+        method_words=charge_method_in_words(statement.details.get("method")),
         filed_by=str(statement.event.filed_by),
         event_id=statement.event_id,
     )
+
+
+def charge_method_in_words(method: str | None) -> str:
+    """The name of a method of determining a full charge; what isn't one of the known is said as it was recorded."""
+    if method in FullChargeMethod.values:
+        return str(FullChargeMethod(method).label)
+    return method or "method not stated"

@@ -184,3 +184,23 @@ def test_printed_chart_shows_its_colours():
     assert any(r > 150 and g < 80 and b < 80 for r, g, b in colours)
     assert "Weight, lb" in text
     assert "10 min" in text
+
+
+def test_a_given_axis_reaches_beyond_what_is_drawn():
+    panel = Panel("Rate", lines=(Line([10, 20], [1, 2]),))
+
+    axis = draw(Chart("Title", "Words", (panel,), ends=(0, 100)))
+
+    assert {"0", "100"} <= set(texts(axis))
+
+
+def test_a_rule_is_labelled_at_its_end_and_named_in_the_legend():
+    panel = Panel("Rate", lines=(Line([0, 9], [1, 2]),), rules=(Rule(5, "5 %", name="Threshold"),))
+
+    svg = draw(Chart("Title", "Words", (panel,)))
+
+    drawn = parsed(svg)
+    assert {"5 %", "Threshold"} <= set(texts(svg))
+    (label,) = [text for text in drawn.iter(f"{SVG}text") if text.text == "5 %"]
+    (_, line) = [path for path in drawn.iter(f"{SVG}path") if "chart-rule" in path.get("class", "")]
+    assert float(label.get("x")) > float(line.get("d").rpartition("H")[2])

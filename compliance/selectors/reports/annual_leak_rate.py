@@ -9,11 +9,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from compliance.rulebook.assess import assess
+from compliance.rulebook.jurisdictions.us_federal.rolling_course import RollingCourse
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
+from compliance.rulebook.rules import US_FEDERAL
 from compliance.selectors.facts import rules_for
 from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
-from compliance.selectors.reports.in_force import charge_on, refrigerant_on
+from compliance.selectors.reports.in_force import charge_basis_on, charge_on, refrigerant_on
 from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
+from compliance.selectors.reports.rolling_rates import RollingPlot, rolling_courses_shown, rolling_plots
 from jobs.models import Appliance, Transfer
 
 #: Kept for the record, not owed to anyone by a date that a reader would act on.
@@ -34,15 +37,28 @@ class RefrigerantTotal:
 
 @dataclass(frozen=True)
 class ApplianceYear:
-    """One appliance's year; ``refrigerant`` and full charge are those in force at its end."""
+    """One appliance's year; ``refrigerant`` and full charge are those in force at its end.
 
+    ``charge_basis`` says how that charge was determined, ``rated_refrigerants`` what was in it at each rate;
+    ``courses`` are its rolling rates from day to day, where half a threshold was passed.
+    """
+
+    year: int
     appliance: Appliance
     refrigerant: str
     full_charge_mg: int
+    charge_basis: str
     assessment: Assessment
     rates: tuple[LeakRate, ...]
+    rated_refrigerants: tuple[str, ...]
     obligations: tuple[Obligation, ...]
     gross: tuple[RefrigerantTotal, ...]
+    courses: tuple[RollingCourse, ...] = ()
+
+    @property
+    def plots(self) -> list[RollingPlot]:
+        """The plots of its courses."""
+        return rolling_plots(self.appliance.name, self.year, self.courses, self.rates)
 
     @property
     def gross_added_mg(self) -> int:
@@ -67,7 +83,10 @@ class ApplianceYear:
     @property
     def is_chronic(self) -> bool:
         """Whether the year's additions reached 125 % of the full charge (40 CFR 82.157(j), 84.106(j))."""
-        return any(row.kind == ObligationKind.CHRONIC_LEAK_REPORT for row in self.obligations)
+        return any(
+            row.kind == ObligationKind.CHRONIC_LEAK_REPORT and row.opened_on.year == self.year
+            for row in self.obligations
+        )
 
     @property
     def rules(self) -> str:
@@ -109,6 +128,11 @@ class AnnualReport:
         return [row for row in self.appliances if row.is_over]
 
     @property
+    def chronic(self) -> list[ApplianceYear]:
+        """Appliances to which 125 % of their full charge or more was added in the year."""
+        return [row for row in self.appliances if row.is_chronic]
+
+    @property
     def addition_count(self) -> int:
         """How many leak rates were calculated for the year."""
         return sum(len(row.rates) for row in self.appliances)
@@ -140,19 +164,28 @@ def _appliance_year(
 ) -> ApplianceYear:
     year, as_of = parameters.year, parameters.as_of
     described, facts = one.described, one.facts
-    assessment = assess(described, facts, as_of=as_of, rules=rules_for(one.registered.site))
+    rules = rules_for(one.registered.site)
+    assessment = assess(described, facts, as_of=as_of, rules=rules)
     last_day = min(as_of, date(year, 12, 31))
+    rates = tuple(row for row in assessment.leak_rates if row.on.year == year)
     obligations = tuple(
         row for row in assessment.obligations if row.kind not in KINDS_LEFT_OUT and _touches(row, year)
     )
+    courses: tuple[RollingCourse, ...] = ()
+    if US_FEDERAL in rules:
+        courses = rolling_courses_shown(described, facts, rates, year=year, last_on=last_day)
     return ApplianceYear(
+        year=year,
         appliance=one.appliance,
         refrigerant=refrigerant_on(described, facts, last_day).designation,
         full_charge_mg=charge_on(described, facts, last_day),
+        charge_basis=charge_basis_on(one.registered, facts, last_day),
         assessment=assessment,
-        rates=tuple(row for row in assessment.leak_rates if row.on.year == year),
+        rates=rates,
+        rated_refrigerants=tuple(refrigerant_on(described, facts, rate.on).designation for rate in rates),
         obligations=obligations,
         gross=gross,
+        courses=courses,
     )
 
 

@@ -15,7 +15,7 @@ APPLIANCE_COLUMNS = (
     Column("Refrigerant"),
     Column("Full charge (lb)", ColumnKind.MASS),
     Column("Full charge (kg)", ColumnKind.MASS),
-    Column("Full charge determined by"),
+    Column("Full charge determined by", width=40),
     Column("Leak rate method"),
     Column("Rules that apply"),
     Column("Added in year, gross (lb)", ColumnKind.MASS),
@@ -54,9 +54,25 @@ OBLIGATION_COLUMNS = (
     Column("Why", width=80),
 )
 
+ROLLING_COLUMNS = (
+    *PLACE,
+    Column("Rule"),
+    Column("From", ColumnKind.DATE),
+    Column("Added that day, net (lb)", ColumnKind.MASS),
+    Column("Added in 365 days (lb)", ColumnKind.MASS),
+    Column("Full charge (lb)", ColumnKind.MASS),
+    Column("Rolling rate (%)", ColumnKind.PERCENT),
+    Column("Threshold (%)", ColumnKind.PERCENT),
+)
+
+ABOUT_ROLLING = (
+    "Of each appliance that passed half its threshold: what was added in the 365 days to each day, in percent of its "
+    "full charge (40 CFR 82.152), as it changed in the course of the year."
+)
+
 
 def annual_report_document(report: AnnualReport) -> ReportDocument:
-    """The report's three tables: appliances, additions, obligations."""
+    """The report's tables: appliances, additions, obligations, and the steps of the rolling rates that are plotted."""
     return ReportDocument(
         title=report.title,
         whose=report.parameters.whose,
@@ -68,6 +84,11 @@ def annual_report_document(report: AnnualReport) -> ReportDocument:
             Section("Additions", tables=(Table("Additions", ADDITION_COLUMNS, _each(report, _additions)),)),
             Section(
                 "Clocks", tables=(Table("Obligations", OBLIGATION_COLUMNS, _each(report, _obligations)),)
+            ),
+            Section(
+                "Rolling rates",
+                (ABOUT_ROLLING,),
+                (Table("Rolling rates", ROLLING_COLUMNS, _each(report, _rolling)),),
             ),
         ),
     )
@@ -95,7 +116,7 @@ def _appliance(row: ApplianceYear) -> Iterator[Row]:
         row.refrigerant,
         pounds(row.full_charge_mg),
         kilograms(row.full_charge_mg),
-        appliance.get_full_charge_method_display(),
+        row.charge_basis,
         appliance.site.get_leak_rate_method_display(),
         row.rules,
         pounds(row.gross_added_mg),
@@ -108,10 +129,10 @@ def _appliance(row: ApplianceYear) -> Iterator[Row]:
 
 
 def _additions(row: ApplianceYear) -> Iterator[Row]:
-    for rate in row.rates:
+    for rate, refrigerant in zip(row.rates, row.rated_refrigerants, strict=True):
         yield (
             *_place(row),
-            row.refrigerant,
+            refrigerant,
             rate.on,
             rate.event or "",
             rule_in_words(rate.rule),
@@ -139,3 +160,18 @@ def _obligations(row: ApplianceYear) -> Iterator[Row]:
             obligation.citation,
             obligation.because,
         )
+
+
+def _rolling(row: ApplianceYear) -> Iterator[Row]:
+    for course in row.courses:
+        for step in course.steps:
+            yield (
+                *_place(row),
+                rule_in_words(course.rule),
+                step.on,
+                None if step.added_mg is None else pounds(step.added_mg),
+                pounds(step.counted_mg),
+                pounds(step.full_charge_mg),
+                step.percent_rounded,
+                course.threshold_pct,
+            )

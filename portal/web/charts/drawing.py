@@ -69,7 +69,8 @@ class _Drawing:
         self.y_axes = [_value_axis(panel) for panel in chart.panels]
         widest = max((len(tick.label) for ticks, _, _ in self.y_axes for tick in ticks), default=1)
         self.left = EDGE + widest * LETTER + 6
-        self.right = width - EDGE - 6
+        labels = [len(rule.label) for panel in chart.panels for rule in panel.rules]
+        self.right = width - EDGE - LABEL_MARGIN - max(labels, default=0) * LETTER
         low, high = _x_range(chart)
         self.x = _Scale(low, high, self.left, self.right)
         self.ticks = chart.axis.ticks(low, high, max(2, int((self.right - self.left) / TICK_ROOM)))
@@ -173,7 +174,9 @@ class _Drawing:
             self._text(self.left - 6, y(tick.at) + TEXT * 0.34, tick.label, "tick", "end")
         for rule in panel.rules:
             self._path("rule", rule.tone, f"M{_n(self.left)} {_n(y(rule.value))}H{_n(self.right)}")
-            self._text(self.right - 2, y(rule.value) - 5, rule.label, f"label chart-ink-{rule.tone}", "end")
+            self._text(
+                self.right + 4, y(rule.value) + TEXT * 0.34, rule.label, f"label chart-ink-{rule.tone}"
+            )
         for line in panel.lines:
             self._path("line", line.tone, _line_path(line, self.x, y))
         for level in panel.levels:
@@ -231,6 +234,7 @@ def _legend_entries(chart: Chart) -> Iterator[tuple[str, str, str]]:
         *(("line", line.tone, line.name) for panel in chart.panels for line in panel.lines),
         *(("points", points.tone, points.name) for panel in chart.panels for points in panel.points),
         *(("level", level.tone, level.name) for panel in chart.panels for level in panel.levels),
+        *(("rule", rule.tone, rule.name) for panel in chart.panels for rule in panel.rules),
         *(("band", band.tone, band.name) for band in chart.bands),
     ]
     return iter(dict.fromkeys(entry for entry in named if entry[2]))
@@ -253,6 +257,8 @@ def _line_path(line: Line, x: _Scale, y: _Scale) -> str:
 
 
 def _x_range(chart: Chart) -> tuple[float, float]:
+    if chart.ends is not None:
+        return chart.ends
     values = [
         *(at for panel in chart.panels for row in _series(panel) for at in row.xs),
         *(end for band in chart.bands for end in (band.start, band.end)),

@@ -44,11 +44,12 @@ class Level:
 
 @dataclass(frozen=True)
 class Rule:
-    """A line straight across at one value, such as a threshold."""
+    """A line straight across at one value, such as a threshold; its label stands at its end, its name in the legend."""
 
     value: float
     label: str
     tone: str = "limit"
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,7 @@ class Chart:
         description: what it says, for those who don't see it.
         axis: the marks of the x axis.
         axis_title: what runs along it.
+        ends: where the x axis begins and ends; by what is drawn unless given.
     """
 
     title: str
@@ -117,3 +119,4 @@ class Chart:
     axis_title: str = ""
     bands: Sequence[Band] = ()
     lanes: Sequence[Lane] = ()
+    ends: tuple[float, float] | None = None
