@@ -143,5 +143,10 @@ urlpatterns = [
         cylinder_records.WithdrawalAddView.as_view(),
         name="withdrawal-add",
     ),
+    path(
+        "shipment-receipts/<int:pk>/difference/add/",
+        cylinder_records.ReceiptDifferenceAddView.as_view(),
+        name="receipt-difference-add",
+    ),
     path("weighings/<int:pk>/adjust/", cylinder_records.AdjustmentAddView.as_view(), name="stock-adjust"),
 ]

@@ -21,6 +21,7 @@ class StockMovementKind(models.TextChoices):
     SALE = "sale", "Sold"
     HEEL = "heel", "Heel moved into another cylinder"
     ADJUSTMENT = "adjustment", "Books adjusted to the scale"
+    RECEIPT_DIFFERENCE = "receipt_difference", "Difference to a receipt posted"
     REVERSAL = "reversal", "Reversal of a mistaken record"
     APPLIANCE_OPENING = "appliance_opening", "Appliance's charge when its books began"
 
@@ -50,6 +51,9 @@ class StockMovement(FiledModel):
     weighing = models.OneToOneField(
         "jobs.CylinderWeighing", on_delete=models.PROTECT, null=True, blank=True, related_name="adjustment"
     )
+    receipt = models.OneToOneField(
+        "jobs.ShipmentReceipt", on_delete=models.PROTECT, null=True, blank=True, related_name="adjustment"
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -59,7 +63,7 @@ class StockMovement(FiledModel):
     class Meta:
         ordering = ("happened_on", "pk")
         permissions = (
-            ("adjust_stock", "Can adjust the books to the scale"),
+            ("adjust_stock", "Can adjust the books to a scale or a receipt"),
             ("reconcile_stock", "Can see the monthly reconciliation"),
             ("reverse_stockmovement", "Can reverse a mistaken movement of stock"),
         )
@@ -73,6 +77,7 @@ class StockMovement(FiledModel):
         later = {
             "supply_status": self.supply_status,
             "weighing": self.weighing_id,
+            "receipt": self.receipt_id,
             "reverses": self.reverses_id,
             "buyer": buyer.canonical() if buyer else None,
         }

@@ -2,7 +2,9 @@
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from django.db.models import Q
 
 from compliance.rulebook.masses import format_mass
 from jobs.models import (
@@ -20,9 +22,15 @@ from jobs.models import (
     Withdrawal,
 )
 from jobs.selectors.cylinder_state import cylinder_movements
+from jobs.selectors.receipts import (
+    SHIPMENT_KINDS,
+    receipt_in_words,
+    receipts_with_shipments,
+    received_shipment,
+    signed_mass,
+)
 from jobs.selectors.weighings import WeighedStock, standing_weighings, weighed_stock
 
-SHIPMENTS: tuple[str, ...] = (StockMovementKind.RECLAMATION, StockMovementKind.DESTRUCTION)
 # What no page offers to reverse: an appliance's opening isn't a cylinder's, a reversal is undone by filing anew.
 NOT_REVERSED: tuple[str, ...] = (StockMovementKind.APPLIANCE_OPENING, StockMovementKind.REVERSAL)
 WITHDRAWABLE = (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination)
@@ -46,11 +54,12 @@ class LifeEntry:
     may_be_withdrawn: bool = False
     reversible: StockMovement | None = None
     awaits_receipt: StockMovement | None = None
+    open_difference: ShipmentReceipt | None = None
 
 
 def cylinder_life(cylinder: Cylinder) -> list[LifeEntry]:
     """Tell everything on record of a cylinder, newest first; the registration comes last."""
-    entries = [*_transfers(cylinder), *_records(cylinder)]
+    entries = [*_transfers(cylinder), *_receipt_differences(cylinder), *_records(cylinder)]
     return sorted(entries, key=lambda entry: (entry.on, entry.filed_at), reverse=True)
 
 
@@ -80,7 +89,9 @@ def _transfers(cylinder: Cylinder) -> Iterator[LifeEntry]:
         is_reversed = hasattr(transfer, "reversed_by")
         open_movement = None if is_reversed or movement is None or movement.kind in NOT_REVERSED else movement
         is_unreceived = (
-            open_movement is not None and open_movement.kind in SHIPMENTS and open_movement.pk not in received
+            open_movement is not None
+            and open_movement.kind in SHIPMENT_KINDS
+            and open_movement.pk not in received
         )
         yield LifeEntry(
             on=transfer.happened_on,
@@ -95,6 +106,29 @@ def _transfers(cylinder: Cylinder) -> Iterator[LifeEntry]:
         )
 
 
+def _receipt_differences(cylinder: Cylinder) -> Iterator[LifeEntry]:
+    """What a receipt said beyond its shipment, and what undid it: nothing of it moves in the cylinder itself."""
+    posted = StockMovement.objects.filter(
+        Q(receipt__isnull=False) | Q(reverses__receipt__isnull=False), cylinder=cylinder
+    )
+    posted = posted.select_related("filed_by", "reversed_by", "reverses")
+    for movement in posted.prefetch_related("transfers__from_holder", "transfers__to_holder"):
+        moved = "; ".join(
+            f"{format_mass(row.mass_mg)} of {row.refrigerant} from {row.from_holder} to {row.to_holder}"
+            for row in movement.transfers.all()
+        )
+        is_open = movement.reverses is None and not hasattr(movement, "reversed_by")
+        yield LifeEntry(
+            on=movement.happened_on,
+            filed_at=movement.filed_at,
+            title=movement.get_kind_display(),
+            words=f"{moved}. {movement.note}",
+            by=str(movement.filed_by),
+            undone="" if movement.reverses or is_open else "Reversed",
+            reversible=movement if is_open else None,
+        )
+
+
 def _records(cylinder: Cylinder) -> Iterator[LifeEntry]:
     for move in CylinderMove.objects.filter(cylinder=cylinder).select_related("filed_by", "withdrawal"):
         words = f"From {move.from_where} to {move.where}, by {move.moved_by}. {move.get_reason_display()}."
@@ -104,11 +138,11 @@ def _records(cylinder: Cylinder) -> Iterator[LifeEntry]:
     )
     for stock in weighed_stock(weighings):
         yield _entry(stock.weighing, "Weighed", weighing_in_words(stock))
-    receipts = ShipmentReceipt.objects.filter(cylinder=cylinder).select_related(
-        "filed_by", "withdrawal", "shipment"
-    )
-    for receipt in receipts.prefetch_related("shipment__transfers"):
-        yield _entry(receipt, "Receipt of a shipment", receipt_in_words(receipt))
+    for receipt in receipts_with_shipments().filter(cylinder=cylinder):
+        received = received_shipment(receipt)
+        entry = _entry(receipt, "Receipt of a shipment", receipt_in_words(received))
+        is_open = received.may_be_posted and not entry.undone
+        yield replace(entry, open_difference=receipt if is_open else None)
     for mark in Contamination.objects.filter(cylinder=cylinder).select_related("filed_by", "withdrawal"):
         of = f"{' and '.join(mark.refrigerants)}. " if mark.refrigerants else ""
         yield _entry(mark, "Marked as mixed or contaminated", f"{of}{mark.finding}")
@@ -144,21 +178,6 @@ def weighing_in_words(stock: WeighedStock) -> str:
         f"{gross}{scale}; {books}. Difference {signed_mass(stock.difference_mg)}, {within} the scale's "
         f"± {format_mass(weighing.uncertainty_mg)}.{' The books were adjusted.' if stock.adjustment else ''}"
     )
-
-
-def receipt_in_words(receipt: ShipmentReceipt) -> str:
-    """A receipt beside what was shipped, as one line."""
-    shipped_mg = sum(row.mass_mg for row in receipt.shipment.transfers.all())
-    return (
-        f"{receipt.as_typed} received, no. {receipt.document_number}; {format_mass(shipped_mg)} shipped. "
-        f"Difference {signed_mass(receipt.mass_mg - shipped_mg)}."
-    )
-
-
-def signed_mass(mass_mg: int) -> str:
-    """A difference with its sign."""
-    sign = "−" if mass_mg < 0 else "+" if mass_mg else ""
-    return f"{sign}{format_mass(abs(mass_mg))}"
 
 
 def _entry(record: CylinderRecord, title: str, words: str) -> LifeEntry:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from jobs.models import Cylinder, HolderKind, Transfer
 from jobs.selectors.ledger import holder_balances
+from jobs.selectors.receipts import ReceivedShipment, shipments_of
 from jobs.selectors.weighings import WeighedStock, standing_weighings, weighed_stock
 
 # The lines of a refrigerant's account, each with the kinds of holder outside the cylinders that it is about.
@@ -73,6 +74,7 @@ class Reconciliation:
     last_on: datetime.date
     cylinders: list[CylinderRow]
     accounts: list[RefrigerantAccount]
+    shipments: list[ReceivedShipment]
 
     @property
     def weighed(self) -> int:
@@ -120,9 +122,8 @@ def reconciliation(first_on: datetime.date, *, today: datetime.date) -> Reconcil
             if account := accounts.get(name):
                 account.weighed_difference_mg += row.stock.difference_mg
                 account.weighed_uncertainty_mg += row.stock.weighing.uncertainty_mg
-    return Reconciliation(
-        first_on, last_on, rows, sorted(accounts.values(), key=lambda each: each.refrigerant)
-    )
+    sorted_accounts = sorted(accounts.values(), key=lambda each: each.refrigerant)
+    return Reconciliation(first_on, last_on, rows, sorted_accounts, shipments_of(first_on, last_on))
 
 
 def _accounts(

@@ -10,7 +10,8 @@ from jobs.models import StockMovement, StockMovementKind
 
 LISTED = (
     *(StockMovementKind.PURCHASE, StockMovementKind.SALE, StockMovementKind.RECLAMATION),
-    *(StockMovementKind.DESTRUCTION, StockMovementKind.ADJUSTMENT, StockMovementKind.REVERSAL),
+    *(StockMovementKind.DESTRUCTION, StockMovementKind.RECEIPT_DIFFERENCE, StockMovementKind.ADJUSTMENT),
+    StockMovementKind.REVERSAL,
 )
 
 

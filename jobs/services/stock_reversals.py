@@ -73,6 +73,8 @@ def stock_movement_reverse(
 def _cylinders(movement: StockMovement) -> list[Cylinder]:
     rows = movement.transfers.select_related("from_holder__cylinder", "to_holder__cylinder")
     found = {side.cylinder for row in rows for side in (row.from_holder, row.to_holder) if side.cylinder}
+    # The difference to a receipt moves nothing in its cylinder and stands in its chain all the same.
+    found |= {movement.cylinder} if movement.cylinder else set()
     return sorted(found, key=lambda cylinder: cylinder.pk)
 
 

@@ -5,7 +5,16 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from jobs.models import BuyerProof, Cylinder, CylinderWeighing, Holder, MassUnit, StockMovement, Transfer
+from jobs.models import (
+    BuyerProof,
+    Cylinder,
+    CylinderWeighing,
+    Holder,
+    MassUnit,
+    ShipmentReceipt,
+    StockMovement,
+    Transfer,
+)
 from jobs.services.chain import chain_extend
 from jobs.services.entries import EnteredMass
 from jobs.services.refusals import Refusals
@@ -38,6 +47,7 @@ def movement_write(
     others: Iterable[Cylinder] = (),
     buyer_proof: BuyerProof | None = None,
     weighing: CylinderWeighing | None = None,
+    receipt: ShipmentReceipt | None = None,
 ) -> StockMovement:
     """Save a movement with its transfers and lengthen the chains; the caller holds locks on the cylinders.
 
@@ -47,6 +57,7 @@ def movement_write(
         others: further cylinders that it moves something into or out of.
         buyer_proof: of a sale, unsaved.
         weighing: the one that an adjustment follows.
+        receipt: the one whose difference is posted.
 
     Raises:
         SubmissionRefused: a text is missing or too long.
@@ -61,6 +72,7 @@ def movement_write(
         note=paper.note.strip(),
         supply_status=paper.supply_status,
         weighing=weighing,
+        receipt=receipt,
         filed_at=paper.filed_at,
         filed_by=paper.by,
     )

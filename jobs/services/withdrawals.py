@@ -46,7 +46,7 @@ def withdrawal_record(
             refusals.add("record", record, f"It was withdrawn on {before.happened_on} already.")
         if not reason.strip():
             refusals.add("reason", reason, "Expected why it is withdrawn.")
-        if isinstance(record, CylinderWeighing):
+        if isinstance(record, CylinderWeighing | ShipmentReceipt):
             _check_adjustment(refusals, record)
         elif isinstance(record, Contamination):
             book.contaminations = [mark for mark in book.contaminations if mark.pk != record.pk]
@@ -60,6 +60,7 @@ def withdrawal_record(
     return record_file(Withdrawal, paper, build, follow=follow)
 
 
-def _check_adjustment(refusals: Refusals, weighing: CylinderWeighing) -> None:
-    if StockMovement.objects.filter(weighing=weighing, reversed_by=None).exists():
-        refusals.add("record", weighing, "The books were adjusted to it. Reverse the adjustment first.")
+def _check_adjustment(refusals: Refusals, record: CylinderWeighing | ShipmentReceipt) -> None:
+    adjusted_to = {"weighing" if isinstance(record, CylinderWeighing) else "receipt": record}
+    if StockMovement.objects.filter(**adjusted_to, reversed_by=None).exists():
+        refusals.add("record", record, "The books were adjusted to it. Reverse the adjustment first.")

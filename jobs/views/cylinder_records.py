@@ -16,14 +16,24 @@ from jobs.forms.cylinder_records import (
     ReceiptForm,
     WeighForm,
 )
-from jobs.models import Cylinder, CylinderPlace, CylinderRecord, CylinderWeighing, MoveReason, StockMovement
+from jobs.models import (
+    Cylinder,
+    CylinderPlace,
+    CylinderRecord,
+    CylinderWeighing,
+    MoveReason,
+    ShipmentReceipt,
+    StockMovement,
+)
 from jobs.selectors.cylinder_life import weighing_in_words
 from jobs.selectors.ledger import cylinder_contents
+from jobs.selectors.receipts import receipt_in_words, receipts_with_shipments, received_shipment
 from jobs.selectors.weighings import weighed_stock
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
 from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
+from jobs.services.receipt_differences import receipt_difference_post
 from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
@@ -225,3 +235,26 @@ class AdjustmentAddView(CylinderRecordView):
 
     def save(self, form: ReasonForm) -> StockMovement:
         return stock_adjust(by=self.request.user, weighing=self.weighing, **form.cleaned_data)
+
+
+class ReceiptDifferenceAddView(CylinderRecordView):
+    permission_required = "jobs.adjust_stock"
+    form_class = ReasonForm
+    heading = "Post the difference to the receipt"
+    button = "Post the difference"
+
+    @cached_property
+    def receipt(self) -> ShipmentReceipt:
+        """What the firm says that it received."""
+        return get_object_or_404(receipts_with_shipments(), pk=self.kwargs["pk"])
+
+    @property
+    def cylinder(self) -> Cylinder:
+        return self.receipt.shipment.cylinder
+
+    def about(self) -> str:
+        received = received_shipment(self.receipt)
+        return f"{self.receipt.happened_on}, {received.firm}: {receipt_in_words(received)}"
+
+    def save(self, form: ReasonForm) -> StockMovement:
+        return receipt_difference_post(by=self.request.user, receipt=self.receipt, **form.cleaned_data)

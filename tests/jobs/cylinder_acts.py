@@ -8,6 +8,7 @@ from jobs.services.cylinder_conditions import contamination_record, requalificat
 from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
+from jobs.services.receipt_differences import receipt_difference_post
 from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
@@ -83,6 +84,11 @@ def sell(cylinder, mass=None, buyer=CERTIFIED_BUYER, **fields):
 def adjust(weighing, reason="A hose was vented into the recovery machine.", **fields):
     values = {"by": UserFactory(), "filed_at": FILED_AT + datetime.timedelta(hours=1), **fields}
     return stock_adjust(weighing=weighing, reason=reason, **values)
+
+
+def post_difference(receipt, reason="The facility's scale reads in pounds alone.", **fields):
+    values = {"by": UserFactory(), "filed_at": FILED_AT + datetime.timedelta(hours=1), **fields}
+    return receipt_difference_post(receipt=receipt, reason=reason, **values)
 
 
 def reverse(movement: StockMovement, reason="Filed on the wrong cylinder.", **fields):

@@ -249,3 +249,20 @@ def test_the_life_counts_a_withdrawn_record_no_more_and_still_shows_it(admin: Cl
     html = page(admin, cylinder)
     assert "counts no more: Wrong gauge." in html
     assert "Mixed or contaminated: R-32" not in html
+
+
+def test_the_officer_posts_the_difference_to_a_receipt(officer: Client) -> None:
+    receipt = receive(ship(supply_cylinder("25 lb")), "24.5 lb")
+    address = reverse("receipt-difference-add", args=[receipt.pk])
+    month = f"{reverse('reconciliation')}?month=2026-03"
+    before = officer.get(month).content.decode(), page(officer, receipt.cylinder)
+
+    sent = {"submission_id": str(uuid.uuid4()), "reason": "Weighed wet."}
+    officer.post(address, sent)
+    after = officer.get(month).content.decode(), page(officer, receipt.cylinder)
+
+    assert all(address in html for html in before)
+    assert not any(address in html for html in after)
+    assert all("Weighed wet." in html for html in after)
+    assert "0.500 lb of R-410A from Three Rivers to Stock difference." in after[1]
+    assert "Weighed wet." in officer.get(f"{reverse('stock-list')}?kind=receipt_difference").content.decode()

@@ -17,7 +17,8 @@ from tests.factories import (
     TechnicianFactory,
     supply_cylinder,
 )
-from tests.jobs.cylinder_acts import weigh
+from tests.jobs.cylinder_acts import receive, weigh
+from tests.jobs.test_transfer_refusals import ship
 
 pytestmark = pytest.mark.django_db
 
@@ -68,6 +69,7 @@ PAGES = {
     "stock-reverse": OFFICE,
     "withdrawal-add": OFFICE,
     "stock-adjust": DECIDE,
+    "receipt-difference-add": DECIDE,
     "reconciliation": OFFICE,
     "stock-list": OFFICE,
 }
@@ -93,6 +95,7 @@ def paths() -> dict[str, str]:
         "cylinder": cylinder.pk,
         "movement": cylinder.stock_movements.get().pk,
         "weighing": weighing.pk,
+        "receipt": receive(ship(supply_cylinder("25 lb")), "24 lb").pk,
     }
     owners = {
         "site-add": "customer",
@@ -111,6 +114,7 @@ def paths() -> dict[str, str]:
         "shipment-receipt-add": "movement",
         "stock-reverse": "movement",
         "stock-adjust": "weighing",
+        "receipt-difference-add": "receipt",
     }
     found = {}
     for name in PAGES:
