@@ -17,7 +17,7 @@ class AssignmentForm(NamedValues, forms.Form):
     person = forms.ChoiceField(
         label="Who is to have it",
         required=False,
-        help_text="Reminders still go to the appliance’s technician and the compliance officers.",
+        help_text="They are reminded, and so are still the appliance’s technician and the compliance officers.",
     )
     note = forms.CharField(
         required=False,

@@ -1,10 +1,12 @@
 """Whom reminders reach, and what is owed without anybody being reminded of it."""
 
+from collections import Counter
 from dataclasses import dataclass
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from compliance.models import Obligation
+from compliance.selectors.board import NOT_GIVEN
 from compliance.selectors.milestones import NEVER_REMINDED
 from compliance.selectors.reminders import (
     PENDING,
@@ -19,7 +21,7 @@ from portal.accounts.models import User
 
 @dataclass(frozen=True)
 class ObligationReach:
-    """Who is reminded of one obligation; ``gap`` is why its technician isn't, empty if they are."""
+    """Who is reminded of one obligation; ``gap`` is why whoever has it isn't, empty if they are."""
 
     people: list[Recipient]
     gap: str
@@ -47,8 +49,11 @@ def obligation_reach(obligation: Obligation) -> ObligationReach | None:
     """Who is reminded of an obligation, at whatever milestone comes next; None where nobody is to be."""
     if obligation.status not in PENDING or obligation.kind in NEVER_REMINDED:
         return None
-    technician = obligation.appliance.technician
-    if technician is None:
+    given = obligation.assignment
+    technician = (given and given.technician) or obligation.appliance.technician
+    if given and given.user:
+        gap = "" if given.user.is_active else f"{given.user} has a sign-in that is closed."
+    elif technician is None:
         gap = "The appliance has no technician named."
     else:
         because = why_not_reminded(technician)
@@ -60,22 +65,29 @@ def reminder_reach() -> ReminderReach:
     """Look over everything that is pending and reminded of, however far its due date is."""
     officers = compliance_officers()
     pending = Obligation.objects.filter(status__in=PENDING).exclude(kind__in=NEVER_REMINDED)
-    reached = Q(appliance__technician__is_active=True, appliance__technician__user__is_active=True) | Q(
-        ~Q(appliance__site__customer__email=""), appliance__site__customer__is_reminded=True
+    reached = (
+        Q(appliance__technician__is_active=True, appliance__technician__user__is_active=True)
+        | Q(assignment__technician__is_active=True, assignment__technician__user__is_active=True)
+        | Q(assignment__user__is_active=True)
+        | Q(~Q(appliance__site__customer__email=""), appliance__site__customer__is_reminded=True)
     )
     alone = pending.exclude(pk__in=pending.filter(reached).values("pk"))
     return ReminderReach(officers, _unreached(), 0 if officers else alone.count())
 
 
 def _unreached() -> list[UnreachedTechnician]:
-    theirs = Q(appliances__obligations__status__in=PENDING) & ~Q(
-        appliances__obligations__kind__in=NEVER_REMINDED
-    )
-    technicians = Technician.objects.select_related("user").annotate(
-        pending_count=Count("appliances__obligations", filter=theirs)
-    )
+    pending = Obligation.objects.filter(status__in=PENDING).exclude(kind__in=NEVER_REMINDED).order_by()
+    counts = Counter(dict(_count(pending.filter(NOT_GIVEN), "appliance__technician")))
+    counts.update(dict(_count(pending, "assignment__technician")))
+    technicians = Technician.objects.select_related("user").filter(pk__in=counts)
     return [
-        UnreachedTechnician(technician, because, technician.pending_count)
-        for technician in technicians.filter(pending_count__gt=0)
+        UnreachedTechnician(technician, because, counts[technician.pk])
+        for technician in technicians
         if (because := why_not_reminded(technician))
     ]
+
+
+def _count(obligations: QuerySet[Obligation], technician: str) -> QuerySet[Obligation, tuple[int, int]]:
+    """How many obligations each technician has; ``technician`` is the path to them."""
+    named = obligations.exclude(**{technician: None})
+    return named.values_list(technician).annotate(number=Count("pk"))

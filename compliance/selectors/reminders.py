@@ -19,11 +19,17 @@ PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
 class Recipient:
     """A person to remind; without a user it is a customer's contact, who doesn't sign in.
 
-    ``is_to_file`` is whether the person is the one who files what settles the obligation.
+    Attributes:
+        email: where e-mails go.
+        name: of the person.
+        role: why this person is reminded, in words.
+        user: as whom the person signs in.
+        is_to_file: whether the person is one who files what settles the obligation.
     """
 
     email: str
     name: str
+    role: str
     user: User | None = None
     is_to_file: bool = False
 
@@ -51,7 +57,12 @@ def obligations_to_remind(
         .exclude(kind__in=NEVER_REMINDED)
         .alias(last_on=last_on)
         .filter(due_on__lte=F("last_on"))
-        .select_related("appliance__site__customer", "appliance__technician__user")
+        .select_related(
+            "appliance__site__customer",
+            "appliance__technician__user",
+            "assignment__technician__user",
+            "assignment__user",
+        )
         .order_by("pk")
     )
     return obligations if appliance_ids is None else obligations.filter(appliance__in=appliance_ids)
@@ -72,9 +83,10 @@ def why_not_reminded(technician: Technician) -> str:
 
 
 def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipient]:
-    """Who is reminded of an obligation: its technician, the officers, and the customer's contact where agreed.
+    """Who is reminded of an obligation.
 
-    Each address once; a person who signs in comes before a contact with the same address.
+    Those are whoever was given it, the appliance's technician, the officers, and the customer's contact where agreed;
+    each address once, a person who signs in before a contact with the same address.
     :func:`still_addressed` asks the database the same.
     """
     people: dict[str, Recipient] = {}
@@ -84,14 +96,22 @@ def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipie
 
 
 def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipient]:
-    technician = obligation.appliance.technician
-    if technician and technician.user and not why_not_reminded(technician):
-        yield Recipient(technician.user.email, technician.full_name, technician.user, is_to_file=True)
+    given = obligation.assignment
+    if given:
+        yield from _technician(given.technician, "has it")
+        if given.user and given.user.is_active:
+            yield Recipient(given.user.email, given.user.full_name, "has it", given.user)
+    yield from _technician(obligation.appliance.technician, "looks after the appliance")
     for officer in officers:
-        yield Recipient(officer.email, officer.full_name, officer)
+        yield Recipient(officer.email, officer.full_name, "compliance officer", officer)
     customer = obligation.appliance.site.customer
     if customer.is_reminded and customer.email:
-        yield Recipient(customer.email, customer.contact_name or customer.name)
+        yield Recipient(customer.email, customer.contact_name or customer.name, "for the customer")
+
+
+def _technician(technician: Technician | None, role: str) -> Iterator[Recipient]:
+    if technician and technician.user and not why_not_reminded(technician):
+        yield Recipient(technician.user.email, technician.full_name, role, technician.user, is_to_file=True)
 
 
 def still_owed() -> Exists:
@@ -108,12 +128,16 @@ def still_addressed() -> Exists:
     customer = "appliance__site__customer__"
     signs_in = Q(user__is_active=True, user__email__iexact=F("recipient_email"))
     is_technician = Q(appliance__technician__is_active=True, appliance__technician__user=F("user"))
+    given = Q(assignment__user=OuterRef("user")) | Q(
+        assignment__technician__is_active=True, assignment__technician__user=OuterRef("user")
+    )
+    has_it = Q(Exists(Obligation.objects.filter(given, key=OuterRef("obligation_key"))))
     is_contact = Q(
         ("user", None),
         (f"{customer}is_reminded", True),
         (f"{customer}email__iexact", F("recipient_email")),
     )
-    is_recipient = (signs_in & (is_technician | Q(user__in=_officers()))) | is_contact
+    is_recipient = (signs_in & (is_technician | has_it | Q(user__in=_officers()))) | is_contact
     return Exists(Reminder.objects.filter(is_recipient, pk=OuterRef("pk")))
 
 

@@ -10,6 +10,7 @@ from compliance.models import Obligation
 from compliance.selectors.assignments import assignment_history
 from compliance.selectors.board import standing
 from compliance.selectors.obligation_case import obligation_case
+from compliance.selectors.obligation_reminders import obligation_reminders
 from compliance.selectors.reminder_reach import obligation_reach
 from portal.web.views import PortalView
 
@@ -22,7 +23,12 @@ class ObligationDetailView(PortalView, DetailView):
     def get_queryset(self) -> QuerySet[Obligation]:
         self.now = timezone.now()
         return standing(Obligation.objects.all(), self.now).select_related(
-            "appliance__site__customer", "appliance__technician__user", "opened_by", "met_by", "assignment"
+            "appliance__site__customer",
+            "appliance__technician__user",
+            "opened_by",
+            "met_by",
+            "assignment__technician__user",
+            "assignment__user",
         )
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
@@ -30,6 +36,7 @@ class ObligationDetailView(PortalView, DetailView):
         return super().get_context_data(
             case=case,
             reach=obligation_reach(self.object),
+            reminders=obligation_reminders(self.object, self.object.site_today),
             assignments=list(assignment_history(self.object)),
             **kwargs,
         )

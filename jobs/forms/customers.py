@@ -8,7 +8,7 @@ from crispy_forms.layout import Fieldset
 from django import forms
 from django.core.exceptions import ValidationError
 
-from jobs.forms.layout import RegisterForm, side_by_side
+from jobs.forms.layout import DateField, RegisterForm, side_by_side
 from jobs.forms.messages import shown_value
 from jobs.models import Customer, Site
 from jobs.physics.errors import InvalidInput
@@ -41,9 +41,16 @@ def time_zone_choices() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
 class CustomerForm(RegisterForm):
     """Who owns or operates the appliances."""
 
+    reminders_agreed_on = DateField(
+        label="Agreed to them on",
+        required=False,
+        help_text="The day on which the customer said so; asked for where the contact is reminded.",
+    )
+
     fieldsets = (
         Fieldset("Customer", "name", "address"),
-        Fieldset("Contact", "contact_name", side_by_side("email", "phone"), "is_sent_records", "is_reminded"),
+        Fieldset("Contact", "contact_name", side_by_side("email", "phone"), "is_sent_records"),
+        Fieldset("Deadline reminders", "is_reminded", "reminders_agreed_on"),
         Fieldset("Note", "note"),
     )
 
@@ -57,6 +64,7 @@ class CustomerForm(RegisterForm):
             "phone",
             "is_sent_records",
             "is_reminded",
+            "reminders_agreed_on",
             "note",
         )
         widgets = {

@@ -43,6 +43,9 @@ class Customer(models.Model):
         default=False,
         help_text="Only where the customer agreed to it.",
     )
+    reminders_agreed_on = models.DateField(
+        "agreed to them on", null=True, blank=True, help_text="The day on which the customer said so."
+    )
     is_sent_records = models.BooleanField(
         "send service records to the contact",
         default=True,
@@ -55,6 +58,12 @@ class Customer(models.Model):
 
     class Meta:
         ordering = ("name",)
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(is_reminded=False) | models.Q(reminders_agreed_on__isnull=False),
+                name="jobs_customer_is_reminded_since_a_day",
+            ),
+        )
 
     def __str__(self) -> str:
         return self.name

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import transaction
+from django.utils import timezone
 
 from jobs.models import Customer, Site
 from jobs.physics.pressures import HIGHEST_ALTITUDE_M
@@ -11,7 +12,17 @@ from jobs.services.refusals import Refusals, change_fields, save_register
 from portal.accounts.models import User
 
 CUSTOMER_FIELDS = frozenset(
-    {"name", "contact_name", "email", "phone", "address", "is_reminded", "is_sent_records", "note"}
+    {
+        "name",
+        "contact_name",
+        "email",
+        "phone",
+        "address",
+        "is_reminded",
+        "reminders_agreed_on",
+        "is_sent_records",
+        "note",
+    }
 )
 SITE_FIELDS = frozenset(
     {
@@ -36,22 +47,27 @@ def customer_register(*, by: User, name: str, **fields: Any) -> Customer:
     Args:
         by: who registers.
         name: the firm's or person's name, unique.
-        fields: contact_name, email, phone, address, is_reminded, is_sent_records, note.
+        fields: contact_name, email, phone, address, is_reminded, reminders_agreed_on, is_sent_records, note.
 
     Raises:
-        SubmissionRefused: a field is not valid, or the name is taken.
+        SubmissionRefused: a field is not valid, the name is taken, or the contact is to be reminded without an address
+            or a day on which that was agreed.
     """
     customer = Customer()
     change_fields(customer, {"name": name, **fields}, CUSTOMER_FIELDS)
-    save_register(customer, by=by)
+    _save_customer(customer, by)
     return customer
 
 
 @transaction.atomic
 def customer_change(*, by: User, customer: Customer, **fields: Any) -> Customer:
-    """Change a customer's details; the former ones stay in its history."""
+    """Change a customer's details; the former ones stay in its history.
+
+    Raises:
+        SubmissionRefused: as ``customer_register``.
+    """
     change_fields(customer, fields, CUSTOMER_FIELDS)
-    save_register(customer, by=by)
+    _save_customer(customer, by)
     return customer
 
 
@@ -86,6 +102,21 @@ def site_change(*, by: User, site: Site, **fields: Any) -> Site:
     change_fields(site, fields, SITE_FIELDS)
     _save_site(site, by)
     return site
+
+
+def _save_customer(customer: Customer, by: User) -> None:
+    refusals = Refusals()
+    if not customer.is_reminded:
+        # An agreement that was given up holds no longer; the history still tells of it.
+        customer.reminders_agreed_on = None
+    elif customer.reminders_agreed_on is None:
+        refusals.add(
+            "reminders_agreed_on", None, "Expected the day on which the customer agreed to reminders."
+        )
+    if customer.is_reminded and not customer.email:
+        refusals.add("email", customer.email, "Expected an e-mail address to send the reminders to.")
+    refusals.check_day("reminders_agreed_on", customer.reminders_agreed_on, latest=timezone.localdate())
+    save_register(customer, by=by, refusals=refusals)
 
 
 def _save_site(site: Site, by: User) -> None:

@@ -58,6 +58,7 @@ def register_all(firm: Firm, source: random.Random, now: datetime) -> Registers:
         customer = customer_register(
             by=office_admin,
             is_sent_records=False,
+            reminders_agreed_on=firm.books_began_on if customer_data.get("is_reminded") else None,
             **{key: value for key, value in customer_data.items() if key != "sites"},
         )
         for site_data in sites:

@@ -29,6 +29,8 @@ from portal.accounts.models import User
 
 # When the registers were filled: before any visit of the tests.
 REGISTERED_AT = datetime.datetime(2025, 6, 1, 18, tzinfo=datetime.UTC)
+# A customer's contact is reminded too.
+AGREED = {"is_reminded": True, "reminders_agreed_on": datetime.date(2025, 5, 30)}
 INITIAL = "initial_verification_test"
 FOLLOW_UP = "follow_up_verification_test"
 

@@ -4,12 +4,14 @@ import pytest
 
 from compliance.models import Obligation, Reminder
 from compliance.selectors.reminders import compliance_officers, recipients, still_addressed
+from compliance.services.assignments import obligation_assign
 from compliance.services.reminders import reminder_claim, reminders_raise
 from jobs.services.appliances import appliance_change
 from jobs.services.customers import customer_change
 from jobs.services.technicians import technician_change
 from portal.accounts.models import User
 from tests.compliance.firm import (
+    AGREED,
     add_appliance,
     add_customer,
     add_site,
@@ -28,7 +30,7 @@ CONTACT, OTHER = "ida@larkspur.example", "bram.castellan@example.org"
 @pytest.fixture
 def case(admin, technician_user, officer):
     """A repair and its test, of which the technician, the officer and the customer's contact are reminded."""
-    customer = add_customer(admin, email=CONTACT, is_reminded=True)
+    customer = add_customer(admin, email=CONTACT, **AGREED)
     technician = add_technician(admin, technician_user)
     appliance = add_appliance(admin, site=add_site(admin, customer), technician=technician)
     over_the_threshold(admin, appliance, "2026-03-02")
@@ -65,6 +67,14 @@ def _the_customer_no_longer_agrees(case, by):
 
 def _the_customer_names_another_address(case, by):
     customer_change(by=by, customer=case.site.customer, email="accounts@larkspur.example")
+
+
+def _it_is_given_to_somebody_else(case, by):
+    """Whoever looks after the appliance is reminded still."""
+    user = User.objects.create_user(OTHER, "correct horse battery", full_name="Bram Castellan")
+    technician = add_technician(by, user, user.full_name)
+    for obligation in case.obligations.all():
+        obligation_assign(by=by, obligation=obligation, technician=technician, assigned_at=NOW)
 
 
 CHANGES = [
@@ -109,14 +119,36 @@ def test_an_e_mail_that_waits_is_not_sent_after_the_change(case, admin, addresse
     assert set(claimed) == set(addresses.values()) - {addresses[whose]}
 
 
-@pytest.mark.parametrize(("change", "whose"), [(_nothing_changes, ""), *CHANGES])
+@pytest.mark.parametrize(
+    ("change", "whose"),
+    [(_nothing_changes, ""), (_it_is_given_to_somebody_else, ""), *CHANGES],
+)
 def test_the_database_and_the_list_of_recipients_agree(case, admin, change, whose):
     change(case, admin)
+    reminders_raise(now=NOW)
     still = Reminder.objects.filter(still_addressed()).values_list("recipient_email", flat=True)
 
     obligation = Obligation.objects.filter(kind="repair").get()
     named = {person.email.lower() for person in recipients(obligation, compliance_officers())}
-    assert set(still) == named & set(Reminder.objects.values_list("recipient_email", flat=True))
+    assert set(still) == named
+
+
+@pytest.mark.parametrize("is_technician", [True, False])
+def test_whoever_was_given_it_is_reminded_until_it_is_taken_back(case, admin, officer, is_technician):
+    obligation = Obligation.objects.get(kind="repair")
+    whose = {"user": admin}
+    if is_technician:
+        whose = {"technician": add_technician(admin, admin, admin.full_name)}
+    obligation_assign(by=officer, obligation=obligation, assigned_at=NOW, **whose)
+    reminders_raise(now=NOW)
+
+    own = Reminder.objects.filter(recipient_email=admin.email)
+    assert set(own.values_list("channel", "state")) == {("email", "waiting"), ("portal", "sent")}
+    # Only a technician files what settles it.
+    assert ("/events/add/" in own[0].body) is is_technician
+    obligation_assign(by=officer, obligation=obligation, assigned_at=LATER)
+    reminders_raise(now=LATER)
+    assert _states(admin.email) == {"dropped"}
 
 
 def test_what_was_sent_or_read_stays_on_record(case, admin, technician_user):
@@ -140,7 +172,7 @@ def test_the_new_technician_is_reminded_in_place_of_the_former(case, admin):
 def test_a_customer_who_agrees_again_is_reminded_again(case, admin):
     _the_customer_no_longer_agrees(case, admin)
     reminders_raise(now=LATER)
-    customer_change(by=admin, customer=case.site.customer, is_reminded=True)
+    customer_change(by=admin, customer=case.site.customer, **AGREED)
     reminders_raise(now=LATER)
 
     assert _states(CONTACT) == {"waiting"}

@@ -10,6 +10,7 @@ from compliance.services.reminders import reminders_raise
 from jobs.services.events import service_event_void
 from portal.accounts.models import User
 from tests.compliance.firm import (
+    AGREED,
     INITIAL,
     add_appliance,
     add_customer,
@@ -30,9 +31,7 @@ CHICAGO = zoneinfo.ZoneInfo("America/Chicago")
 @pytest.fixture
 def case(admin, technician_user, officer):
     """An exceedance of 2 March 2026: repair and initial test due on 1 April (40 CFR 84.106(d), (e)(1))."""
-    customer = add_customer(
-        admin, contact_name="Ida Larkspur", email="Ida@larkspur.example", is_reminded=True
-    )
+    customer = add_customer(admin, contact_name="Ida Larkspur", email="Ida@larkspur.example", **AGREED)
     technician = add_technician(admin, technician_user)
     appliance = add_appliance(admin, site=add_site(admin, customer), technician=technician)
     over_the_threshold(admin, appliance, "2026-03-02")

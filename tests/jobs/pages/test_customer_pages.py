@@ -16,6 +16,7 @@ CUSTOMER = {
     "phone": "555-0119",
     "address": "3 Alder Street\nDunmore",
     "is_reminded": "on",
+    "reminders_agreed_on": "2026-02-27",
     "note": "",
 }
 SITE = {
@@ -39,6 +40,7 @@ def test_a_customer_is_added_and_its_page_asks_for_a_site(admin: Client) -> None
     html = response.content.decode()
     assert response.redirect_chain == [(reverse("customer-detail", args=[customer.pk]), 302)]
     assert customer.is_reminded
+    assert 'agreed on <span class="date">2026-02-27</span>' in html
     assert customer.history.get().history_user.full_name == "Odile Marchetti"
     assert "Alder Street Bakery is on record." in html
     assert f'href="{reverse("site-add", args=[customer.pk])}"' in html
@@ -62,6 +64,39 @@ def test_a_customer_field_of_the_wrong_shape_is_refused(field: str, value: str, 
 
     assert list(response.context["form"].errors) == [field]
     assert not Customer.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "said"),
+    [
+        (
+            {"reminders_agreed_on": ""},
+            "reminders_agreed_on",
+            "Expected the day on which the customer agreed to reminders. You gave nothing.",
+        ),
+        ({"reminders_agreed_on": "2199-01-01"}, "reminders_agreed_on", "Expected a date from"),
+        ({"reminders_agreed_on": "27.2.2026"}, "reminders_agreed_on", "You gave “27.2.2026”."),
+        ({"email": ""}, "email", "Expected an e-mail address to send the reminders to. You gave nothing."),
+    ],
+)
+def test_a_contact_is_reminded_only_where_that_was_agreed_and_can_be(
+    changes: dict[str, str], field: str, said: str, admin: Client
+) -> None:
+    form = admin.post(reverse("customer-add"), {**CUSTOMER, **changes}).context["form"]
+
+    assert list(form.errors) == [field]
+    assert said in form.errors[field][0]
+
+
+def test_an_agreement_that_was_given_up_stays_in_the_history(admin: Client) -> None:
+    admin.post(reverse("customer-add"), CUSTOMER)
+    customer = Customer.objects.get()
+
+    without = {name: value for name, value in CUSTOMER.items() if name != "is_reminded"}
+    admin.post(reverse("customer-change", args=[customer.pk]), without)
+
+    dates = customer.history.order_by("history_id").values_list("reminders_agreed_on", flat=True)
+    assert [on and on.isoformat() for on in dates] == ["2026-02-27", None]
 
 
 def test_a_customer_is_changed_and_the_page_tells_the_history(admin: Client) -> None:
