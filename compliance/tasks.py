@@ -18,6 +18,7 @@ from django.utils import timezone
 from compliance.models import TaskRun, WorkState
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
+from compliance.services.forecasts import forecasts_refresh
 from compliance.services.packs.runs import record_pack_claim, record_pack_make
 from compliance.services.records import record_claim, record_deliver
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
@@ -29,6 +30,8 @@ logger = logging.getLogger(__name__)
 CHUNK = 200
 # Below the interval of the schedule; what is left then waits for the next run.
 SENDING_LASTS = datetime.timedelta(seconds=50)
+# Well below the limit of a task.
+FORECASTING_LASTS = datetime.timedelta(minutes=10)
 # A report that waits this long was forgotten by its message.
 REPORT_MESSAGE_LASTS = datetime.timedelta(minutes=2)
 
@@ -168,6 +171,19 @@ def sweep_log_uploads() -> None:
     now = timezone.now()
     with _recorded("compliance.tasks.sweep_log_uploads", now) as run:
         run.outcome = f"{log_uploads_sweep(now=now)} deleted"
+
+
+@shared_task(name="compliance.tasks.forecast_charges")
+def forecast_charges() -> None:
+    """Estimate the next charges anew where the day or the records have changed; the rest waits for the next run."""
+    started_at = timezone.now()
+    with _recorded("compliance.tasks.forecast_charges", started_at) as run:
+        count = 0
+        while timezone.now() < started_at + FORECASTING_LASTS and (
+            done := forecasts_refresh(now=timezone.now())
+        ):
+            count += done
+        run.outcome = f"{count} estimated"
 
 
 @contextmanager

@@ -33,6 +33,11 @@ BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
         "schedule": crontab(minute=5),
         "options": {"expires": 3000},
     },
+    "estimate next charges": {
+        "task": "compliance.tasks.forecast_charges",
+        "schedule": crontab(minute=25),
+        "options": {"expires": 3000},
+    },
     "sweep uploads of scale's logs": {
         "task": "compliance.tasks.sweep_log_uploads",
         "schedule": crontab(minute=40),

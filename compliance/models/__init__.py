@@ -2,6 +2,7 @@
 
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.assignments import ObligationAssignment
+from compliance.models.forecasts import ApplianceForecast
 from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
@@ -13,6 +14,7 @@ from compliance.models.work_orders import WorkState
 
 __all__ = [
     "ApplianceAssessment",
+    "ApplianceForecast",
     "LeakRate",
     "MessageState",
     "Obligation",

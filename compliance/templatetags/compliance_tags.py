@@ -7,7 +7,7 @@ from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
 
 from compliance.rulebook.results import Assessment
-from compliance.selectors import wording
+from compliance.selectors import forecasts, wording
 
 register = template.Library()
 
@@ -24,6 +24,8 @@ register.filter("kind_in_words", wording.kind_in_words)
 register.filter("rule_in_words", wording.rule_in_words)
 register.filter("method_in_words", wording.method_in_words)
 register.filter("status_in_words", wording.status_in_words)
+register.filter("no_forecast_in_words", forecasts.no_forecast_in_words)
+register.filter("in_hundred", forecasts.in_hundred)
 
 
 @register.filter

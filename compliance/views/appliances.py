@@ -12,6 +12,7 @@ from django.views.generic import DetailView, View
 from compliance.forms.as_of import AsOfForm
 from compliance.selectors.appliance_page import appliance_page
 from compliance.selectors.appliance_record import appliance_record
+from compliance.selectors.forecasts import appliance_forecast
 from compliance.services.records.printing import appliance_record_name, appliance_record_pdf
 from jobs.models import Appliance
 from jobs.selectors.full_charges import full_charge_determinations
@@ -28,8 +29,10 @@ class ApplianceDetailView(PortalView, DetailView):
         return Appliance.objects.select_related("site__customer", "technician")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        now = timezone.now()
         return super().get_context_data(
-            page=appliance_page(self.object, timezone.now()),
+            page=appliance_page(self.object, now),
+            forecast=appliance_forecast(self.object, now),
             determinations=full_charge_determinations(self.object),
             **kwargs,
         )

@@ -4,6 +4,9 @@ from django.db import models
 
 from jobs.models.filed import FiledModel
 
+# A chain is named after what its records are of, and its id.
+APPLIANCE_CHAIN, CYLINDER_CHAIN = "appliance", "cylinder"
+
 
 class ChainLink(FiledModel):
     """One filed record's place in a chain.

@@ -25,6 +25,7 @@ from jobs.models import (
     WeighLog,
     Withdrawal,
 )
+from jobs.models.chain import APPLIANCE_CHAIN, CYLINDER_CHAIN
 
 FiledRecord = (
     ServiceEvent | StockMovement | CylinderRecord | WeighLog | FullChargeDetermination | CylinderPressureCheck
@@ -70,7 +71,7 @@ CANONICAL_ROWS = {
 
 def chain_name(subject: Appliance | Cylinder) -> str:
     """The name of the chain of an appliance or a cylinder."""
-    kind = "appliance" if isinstance(subject, Appliance) else "cylinder"
+    kind = APPLIANCE_CHAIN if isinstance(subject, Appliance) else CYLINDER_CHAIN
     return f"{kind}:{subject.pk}"
 
 

@@ -41,6 +41,7 @@ PAGES = (
     ),
     Page("event-list", "Service events", "events", "jobs.view_serviceevent", "Work", (), "Events"),
     Page("properties", "Properties", "properties", "jobs.view_appliance", "Work"),
+    Page("forecast-list", "Forecast", "forecast", "compliance.view_obligation", "Work"),
     Page("what-if", "What if", "what-if", "compliance.view_obligation", "Work"),
     Page("reminder-list", "Reminders", "reminders", "compliance.view_reminder", "Work", (OFFICER,)),
     Page(

@@ -46,6 +46,7 @@ PAGES = {
         "/events/200/",
         "/appliances/2/",
         "/what-if/?appliance=2",
+        "/forecast/",
         "/events/241/",
         "/properties/",
         "/properties/chart/",

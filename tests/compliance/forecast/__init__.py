@@ -1,0 +1,1 @@
+"""Estimates of the next charge."""
