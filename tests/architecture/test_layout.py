@@ -19,7 +19,7 @@ TOP_LEVEL = {
 INSIDE_AN_APP = {
     *("__init__", "apps", "errors", "models", "selectors", "services", "forms", "tables", "filters"),
     *("views", "urls", "api", "tasks", "admin", "permissions", "signals", "migrations", "management"),
-    *("templatetags", "rulebook", "weighing", "physics"),
+    *("templatetags", "rulebook", "forecast", "weighing", "physics"),
 }
 NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc"}
 
@@ -29,6 +29,7 @@ CLOCKS = re.compile(
 )
 ROOMS_WITHOUT_A_CLOCK = (
     "rulebook",
+    "forecast",
     "weighing",
     "physics",
     "models",
