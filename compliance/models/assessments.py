@@ -3,7 +3,7 @@
 from django.db import models
 
 from compliance.models.assignments import ObligationAssignment
-from jobs.models import Appliance, ServiceEvent
+from jobs.models import Appliance, CaseFiling, ServiceEvent
 
 
 class ObligationStatus(models.TextChoices):
@@ -82,6 +82,12 @@ class Obligation(models.Model):
     )
     met_by = models.ForeignKey(
         ServiceEvent, on_delete=models.SET_NULL, null=True, related_name="obligations_met"
+    )
+    opened_by_filing = models.ForeignKey(
+        CaseFiling, on_delete=models.SET_NULL, null=True, related_name="obligations_opened"
+    )
+    met_by_filing = models.ForeignKey(
+        CaseFiling, on_delete=models.SET_NULL, null=True, related_name="obligations_met"
     )
     citation = models.CharField(max_length=120)
     because = models.TextField()

@@ -12,9 +12,11 @@ from compliance.rulebook.assess import Assessment, assess
 from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL
+from compliance.selectors.filed_facts import filed_facts
 from compliance.selectors.visit_rows import with_rows
 from jobs.models import (
     Appliance,
+    CaseFiling,
     Jurisdiction,
     Leak,
     LeakInspection,
@@ -25,6 +27,7 @@ from jobs.models import (
     VerificationKind,
     VerificationTest,
 )
+from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.history import as_known
 
@@ -66,19 +69,23 @@ def appliance_facts(
     appliance: Appliance,
     known_at: datetime.datetime | None = None,
     *,
-    without: ServiceEvent | None = None,
+    without: ServiceEvent | CaseFiling | None = None,
 ) -> tuple[rulebook.Appliance, list[Fact]]:
     """The appliance before its first fact, and its facts in the order that the law counts them.
+
+    What was filed about a case comes after the visits of its day.
 
     Args:
         appliance: the one asked about, as registered.
         known_at: only records filed at or before this instant count; all unless given.
-        without: an event that is being amended, and so doesn't count.
+        without: an event or a filing that is being amended, and so doesn't count.
     """
-    events = current_events(appliance, known_at)
-    if without is not None:
+    events, filings = current_events(appliance, known_at), current_filings(appliance, known_at)
+    if isinstance(without, ServiceEvent):
         events = events.exclude(pk=without.pk)
-    return describe(appliance), facts_of(with_rows(events))
+    elif without is not None:
+        filings = filings.exclude(pk=without.pk)
+    return describe(appliance), [*facts_of(with_rows(events)), *filed_facts(filings)]
 
 
 def describe(appliance: Appliance) -> rulebook.Appliance:

@@ -10,8 +10,10 @@ from django.db.models.functions import Coalesce
 
 from compliance.rulebook import facts as rulebook
 from compliance.selectors.facts import describe, facts_of
+from compliance.selectors.filed_facts import filed_facts
 from compliance.selectors.visit_rows import with_rows
-from jobs.models import Appliance, ServiceEvent, Site
+from jobs.models import Appliance, CaseFiling, ServiceEvent, Site
+from jobs.selectors.case_filings import LEGAL_ORDER, filings_standing
 from jobs.selectors.events import events_standing
 from jobs.selectors.history import as_known
 
@@ -58,7 +60,11 @@ def _of(appliances: list[Appliance], known_at: datetime.datetime) -> Iterator[Ap
     )
     for event in with_rows(in_legal_order.select_related("technician", "certification")):
         visits[event.appliance_id].append(event)
+    filings: defaultdict[int, list[CaseFiling]] = defaultdict(list)
+    for filing in filings_standing(known_at).filter(appliance__in=appliances).order_by(*LEGAL_ORDER):
+        filings[filing.appliance_id].append(filing)
     for appliance in appliances:
         registered, events = then.get(appliance.pk, appliance), visits[appliance.pk]
         registered.site = sites_then.get(appliance.site_id, appliance.site)
-        yield ApplianceFacts(appliance, registered, describe(registered), facts_of(events), events)
+        facts = [*facts_of(events), *filed_facts(filings[appliance.pk])]
+        yield ApplianceFacts(appliance, registered, describe(registered), facts, events)

@@ -30,8 +30,9 @@ def appliance_reassess(
     appliance = locked.get(pk=appliance.pk)
     answer = assess_appliance(appliance, as_of=as_of)
     event_ids = {event.reference: event.pk for event in appliance.service_events.only("pk")}
+    filing_ids = {filing.reference: filing.pk for filing in appliance.case_filings.only("pk")}
     _keep_rates(appliance, answer.leak_rates, event_ids)
-    _keep_obligations(appliance, answer.obligations, event_ids)
+    _keep_obligations(appliance, answer.obligations, event_ids, filing_ids)
     ApplianceAssessment.objects.update_or_create(
         appliance=appliance,
         defaults={
@@ -86,7 +87,10 @@ def _keep_rates(
 
 
 def _keep_obligations(
-    appliance: Appliance, obligations: Sequence[results.Obligation], event_ids: Mapping[str, int]
+    appliance: Appliance,
+    obligations: Sequence[results.Obligation],
+    event_ids: Mapping[str, int],
+    filing_ids: Mapping[str, int],
 ) -> None:
     assigned = ObligationAssignment.objects.filter(appliance=appliance).order_by("pk")
     newest = dict(assigned.values_list("obligation_key", "pk"))
@@ -100,6 +104,8 @@ def _keep_obligations(
             "met_on": row.met_on,
             "opened_by_id": event_ids.get(row.opened_by_event or ""),
             "met_by_id": event_ids.get(row.met_by_event or ""),
+            "opened_by_filing_id": filing_ids.get(row.opened_by_event or ""),
+            "met_by_filing_id": filing_ids.get(row.met_by_event or ""),
             "citation": row.citation,
             "because": row.because,
             "is_confirmed": row.is_confirmed,

@@ -1,6 +1,7 @@
 """What happened in the field: the registers, the ledger and the filed records."""
 
 from jobs.models.appliances import Appliance, ApplianceCategory, FullChargeMethod
+from jobs.models.case_filings import CaseFiling, DocumentFile, FilingAttachment
 from jobs.models.chain import ChainLink
 from jobs.models.customers import Customer, Jurisdiction, LeakRateMethod, Site
 from jobs.models.cylinder_records import (
@@ -48,6 +49,7 @@ __all__ = [
     "BuyerBasis",
     "BuyerProof",
     "Calibration",
+    "CaseFiling",
     "Certification",
     "CertificationType",
     "ChainLink",
@@ -60,6 +62,8 @@ __all__ = [
     "CylinderPressureCheck",
     "CylinderRecord",
     "CylinderWeighing",
+    "DocumentFile",
+    "FilingAttachment",
     "FullChargeDetermination",
     "FullChargeMethod",
     "HeelDestination",

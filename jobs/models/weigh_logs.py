@@ -1,32 +1,17 @@
 """Logs of scales: the file as it came, its place beside a transfer, and what is read in it."""
 
 import uuid
-import zlib
 from typing import Any
 
 from django.conf import settings
 from django.db import models
 
 from jobs.models.filed import FiledModel
+from jobs.models.kept_bytes import KeptBytes
 from jobs.models.ledger import Transfer
 
 
-class LogText(models.Model):
-    """The bytes of a log as they came, kept compressed, and their SHA-256."""
-
-    byte_count = models.PositiveIntegerField()
-    compressed = models.BinaryField()
-
-    class Meta:
-        abstract = True
-
-    @property
-    def content(self) -> bytes:
-        """The bytes as they came."""
-        return zlib.decompress(bytes(self.compressed))
-
-
-class WeighLogFile(LogText, FiledModel):
+class WeighLogFile(KeptBytes, FiledModel):
     """A scale's log as it came; the same bytes are kept once, by their SHA-256.
 
     It is in the database, not beside it: one backup holds it, one transaction files it, one trigger keeps it.
@@ -84,7 +69,7 @@ class WeighLog(LogReadingChoices, FiledModel):
         }
 
 
-class WeighLogUpload(LogReadingChoices, LogText):
+class WeighLogUpload(LogReadingChoices, KeptBytes):
     """A log on its way: sent while the form is filled in, kept until the form is filed or given up."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -9,6 +9,7 @@ from django.db.models import F, OuterRef, Subquery
 
 from jobs.models import (
     Appliance,
+    CaseFiling,
     ChainLink,
     Contamination,
     Cylinder,
@@ -28,7 +29,13 @@ from jobs.models import (
 from jobs.models.chain import APPLIANCE_CHAIN, CYLINDER_CHAIN
 
 FiledRecord = (
-    ServiceEvent | StockMovement | CylinderRecord | WeighLog | FullChargeDetermination | CylinderPressureCheck
+    ServiceEvent
+    | StockMovement
+    | CylinderRecord
+    | WeighLog
+    | FullChargeDetermination
+    | CylinderPressureCheck
+    | CaseFiling
 )
 
 CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
@@ -46,6 +53,7 @@ RECORD_KINDS: dict[str, type[FiledRecord]] = {
     "weigh_log": WeighLog,
     "full_charge": FullChargeDetermination,
     "pressure_check": CylinderPressureCheck,
+    "case_filing": CaseFiling,
 }
 
 # What a record's canonical form reads, fetched for many records at once.
@@ -66,6 +74,7 @@ CANONICAL_ROWS = {
         "transfers__weigh_log",
         "buyer_proof",
     ),
+    "case_filing": ("attachments",),
 }
 
 

@@ -6,13 +6,13 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from jobs.models import CylinderPressureCheck, CylinderRecord, ServiceEvent, StockMovement
+from jobs.models import CaseFiling, CylinderPressureCheck, CylinderRecord, ServiceEvent, StockMovement
 
 Filed = TypeVar("Filed")
 
 
 def file_once(
-    records: type[ServiceEvent | StockMovement | CylinderRecord | CylinderPressureCheck],
+    records: type[ServiceEvent | StockMovement | CylinderRecord | CylinderPressureCheck | CaseFiling],
     submission_id: UUID,
     act: Callable[[], Filed],
 ) -> Filed:

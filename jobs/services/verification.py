@@ -11,8 +11,10 @@ from django.db.models import CharField, Exists, F, OuterRef, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
 from jobs.models import (
+    CaseFiling,
     ChainLink,
     CylinderPressureCheck,
+    DocumentFile,
     FullChargeDetermination,
     HolderKind,
     ServiceEvent,
@@ -50,7 +52,7 @@ def records_verify() -> Iterator[BrokenRecord]:
 
     Returns:
         For each broken chain its first broken record, then records that stand in no chain they belong to, then
-        logs whose kept bytes aren't those that came.
+        logs and documents whose kept bytes aren't those that came.
     """
     yield from _broken_links()
     yield from _unlinked_events()
@@ -118,6 +120,7 @@ def _unlinked_checks() -> Iterator[BrokenRecord]:
     for kind, model, subject in (
         ("full_charge", FullChargeDetermination, "appliance"),
         ("pressure_check", CylinderPressureCheck, "cylinder"),
+        ("case_filing", CaseFiling, "appliance"),
     ):
         for pk, chain in _without_link(model.objects.all(), kind, subject, f"{subject}_id", "pk"):
             yield _unlinked(chain, kind, pk)
@@ -147,16 +150,22 @@ def _unlinked_logs() -> Iterator[BrokenRecord]:
 
 
 def _changed_files() -> Iterator[BrokenRecord]:
-    """Logs whose file is not the one that their hash tells of; files are large, so one is looked at a time."""
+    """Logs and documents whose file isn't the one that their hash tells of; files are large, so one at a time."""
     for file in WeighLogFile.objects.order_by("pk").iterator(chunk_size=1):
         if _sha256_of(file) != file.sha256:
             for log in file.weigh_logs.select_related("transfer__event").order_by("pk"):
                 chain = f"appliance:{log.transfer.event.appliance_id}" if log.transfer.event else ""
                 because = "its file doesn't match the SHA-256 it was filed with"
                 yield BrokenRecord(chain, None, "weigh_log", log.pk, because)
+    for document in DocumentFile.objects.order_by("pk").iterator(chunk_size=1):
+        if _sha256_of(document) != document.sha256:
+            for attachment in document.attachments.select_related("filing").order_by("pk"):
+                chain = f"appliance:{attachment.filing.appliance_id}"
+                because = f"its document {attachment.name} doesn't match the SHA-256 it was filed with"
+                yield BrokenRecord(chain, None, "case_filing", attachment.filing_id, because)
 
 
-def _sha256_of(file: WeighLogFile) -> str:
+def _sha256_of(file: WeighLogFile | DocumentFile) -> str:
     try:
         return hashlib.sha256(file.content).hexdigest()
     except zlib.error:

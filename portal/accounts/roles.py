@@ -29,6 +29,8 @@ RECORDS = (
     "weighlog",
     "fullchargedetermination",
     "cylinderpressurecheck",
+    "casefiling",
+    "filingattachment",
 )
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
@@ -52,6 +54,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.reconcile_stock",
             "jobs.reverse_stockmovement",
             *_each("jobs", ("add", "view"), ("calibration",)),
+            "jobs.add_casefiling",
             *_each("compliance", ("view",), (*LAW, "recorddelivery")),
             "compliance.add_recorddelivery",
             "accounts.add_user",
@@ -71,7 +74,9 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
         {
             *_each("jobs", ("view",), (*REGISTERS, *RECORDS, *CYLINDER_RECORDS, "calibration")),
             *_each("jobs", ("add",), (*HANDLING, "shipmentreceipt", "requalificationperiod", "withdrawal")),
+            "jobs.add_casefiling",
             "jobs.adjust_stock",
+            "jobs.amend_casefiling",
             "jobs.amend_serviceevent",
             "jobs.add_weighlog",
             "jobs.reconcile_stock",

@@ -1,5 +1,6 @@
 """Filed rows stay as they are: the models refuse, and the database refuses whoever goes round them."""
 
+from dataclasses import replace
 from uuid import uuid4
 
 import pytest
@@ -8,6 +9,7 @@ from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
 from compliance.models import ObligationAssignment
+from compliance.services.case_filings import Document, case_filing_file
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
@@ -19,6 +21,7 @@ from jobs.services.log_entries import LogAnswers
 from jobs.services.log_readings import log_entry
 from jobs.services.pressure_checks import PressureReadings, pressure_check_file
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
+from tests.compliance.filings.acts import submission
 from tests.factories import (
     HAPPENED_ON,
     ApplianceFactory,
@@ -88,6 +91,7 @@ def _row_in_every_table():
         assigned_by=UserFactory(),
         assigned_at=timezone.now(),
     )
+    _file_a_filing()
     cylinder = supply_cylinder("25 lb")
     sell(cylinder, "1 lb")
     withdraw(weigh(cylinder, "52 lb"))
@@ -98,14 +102,21 @@ def _row_in_every_table():
     remove_heel(CylinderFactory(kind="disposable"))
 
 
+def _file_a_filing():
+    document = Document("letter.pdf", "application/pdf", b"%PDF-1.7")
+    filing = submission(ApplianceFactory(), "automatic_leak_detection", HAPPENED_ON.isoformat())
+    case_filing_file(by=UserFactory(), submission=replace(filing, documents=(document,)))
+
+
 def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
         "compliance_obligationassignment",
         *(
             f"jobs_{name}"
             for name in (
-                *("buyerproof", "calibration", "chainlink", "contamination", "cylindermove"),
-                *("cylinderpressurecheck", "cylinderweighing", "fullchargedetermination"),
+                *("buyerproof", "calibration", "casefiling", "chainlink", "contamination", "cylindermove"),
+                *("cylinderpressurecheck", "cylinderweighing", "documentfile", "filingattachment"),
+                "fullchargedetermination",
                 *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
                 *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
                 *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),

@@ -1,0 +1,45 @@
+"""A filing as the fact that the rules read, where they read one."""
+
+from datetime import date
+
+from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.filings.details import Details
+from compliance.rulebook.filings.specs import FilingKind
+
+# The rules read what was put in and taken out; the statement beside it is evidence alone.
+WITHOUT_FACT = (FilingKind.SEASONAL_VARIANCE,)
+
+
+def filing_fact(kind: FilingKind, on: date, details: Details, event: str | None = None) -> Fact | None:
+    """The fact that a filing is to the rules, or ``None`` where it is evidence alone.
+
+    Args:
+        kind: what was filed.
+        on: its day at the site.
+        details: its evidence, checked.
+        event: the filing's reference.
+    """
+    if kind in WITHOUT_FACT:
+        return None
+    fact_kind = FactKind(kind.value)
+    if kind is FilingKind.EXTENSION:
+        is_for_parts = details.text("basis") == "parts"
+        return Fact(
+            on=on,
+            kind=fact_kind,
+            event=event,
+            obligation=details.text("obligation"),
+            basis=details.text("basis"),
+            delivered_on=details.day("delivered_on") if is_for_parts else None,
+            until=None if is_for_parts else details.day("completion_estimate"),
+        )
+    return Fact(
+        on=on,
+        kind=fact_kind,
+        event=event,
+        basis=details.text("basis") or None,
+        until=details.day("until"),
+        granted=details.text("answer") == "granted" if kind is FilingKind.AGENCY_ANSWER else None,
+        detection_type=details.text("detection_type") or None,
+        year=details.year("year"),
+    )

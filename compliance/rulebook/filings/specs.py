@@ -1,0 +1,139 @@
+"""How a kind of filing is described: its name, its paragraph, and the evidence that the paragraph asks for."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from compliance.rulebook.rules import US_CALIFORNIA, US_FEDERAL_HFC, US_FEDERAL_ODS
+
+SECTIONS = {US_FEDERAL_ODS: "82.157", US_FEDERAL_HFC: "84.106"}
+
+
+class FilingKind(StrEnum):
+    """Everything that is filed about a case; where the rules read a fact of that kind, the value is the fact's."""
+
+    EXTENSION = "extension"
+    SHUTDOWN_REQUIRED = "industrial_process_shutdown_required"
+    MOTHBALLED = "mothballed"
+    RETURNED_TO_SERVICE = "returned_to_service"
+    SEASONAL_VARIANCE = "seasonal_variance"
+    RETROFIT_OR_RETIREMENT_ELECTED = "retrofit_or_retirement_elected"
+    RETROFIT_OR_RETIREMENT_PLAN = "retrofit_or_retirement_plan"
+    RELIEF_REQUESTED = "relief_requested"
+    PLAN_EXTENSION = "plan_extension"
+    AGENCY_ANSWER = "agency_answer"
+    CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed"
+    ANNUAL_REPORT_FILED = "annual_report_filed"
+    AUTOMATIC_LEAK_DETECTION = "automatic_leak_detection"
+    LEAK_DETECTION_CALIBRATION = "leak_detection_calibration"
+
+
+class EvidenceType(StrEnum):
+    """What a piece of evidence is, and so how it stands in the details of a filing.
+
+    A day is ``YYYY-MM-DD``, a number its decimal text, a mass ``{"value", "unit", "mg"}`` as typed and in milligrams,
+    a visit the reference of a service event, a yes ``true``.
+    """
+
+    LINE = "line"
+    TEXT = "text"
+    DAY = "day"
+    CHOICE = "choice"
+    YES = "yes"
+    NUMBER = "number"
+    YEAR = "year"
+    REFRIGERANT = "refrigerant"
+    MASS = "mass"
+    VISIT = "visit"
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """A paragraph of the two federal sections, which don't number everything alike, and what stands elsewhere."""
+
+    ods: str = ""
+    hfc: str = ""
+    elsewhere: str = ""
+
+    def cited(self, rules: Iterable[str] = ()) -> str:
+        """The paragraph as printed, for the rules that apply; for every one if none of them has it."""
+        own = {US_FEDERAL_ODS: self.ods, US_FEDERAL_HFC: self.hfc}
+        named = [rule for rule in own if own[rule] and rule in tuple(rules)] or [
+            rule for rule in own if own[rule]
+        ]
+        sections = ", ".join(f"{SECTIONS[rule]}{own[rule]}" for rule in named)
+        return f"40 CFR {sections}" if sections else self.elsewhere
+
+
+def both(paragraph: str) -> Paragraph:
+    """A paragraph that has the same letters in 40 CFR 82.157 and 84.106."""
+    return Paragraph(paragraph, paragraph)
+
+
+@dataclass(frozen=True)
+class EvidenceField:
+    """One thing that a filing has to say.
+
+    ``only`` names another field and its values under which this one is asked for; ``required_by`` narrows a required
+    field to the rules that demand it.
+    """
+
+    name: str
+    label: str
+    type: EvidenceType = EvidenceType.LINE
+    paragraph: Paragraph = Paragraph()
+    hint: str = ""
+    is_required: bool = True
+    choices: tuple[tuple[str, str], ...] = ()
+    only: tuple[str, tuple[str, ...]] | None = None
+    required_by: tuple[str, ...] = ()
+
+    def is_asked(self, details: Mapping[str, Any]) -> bool:
+        """Whether a filing with these details is asked for it."""
+        return self.only is None or details.get(self.only[0]) in self.only[1]
+
+    def is_demanded(self, details: Mapping[str, Any], rules: Iterable[str]) -> bool:
+        """Whether a filing with these details, under these rules, can't do without it."""
+        by_rule = not self.required_by or any(rule in self.required_by for rule in rules)
+        return self.is_required and by_rule and self.is_asked(details)
+
+
+@dataclass(frozen=True)
+class FilingSpec:
+    """A kind of filing: its name, what its day means, why it is filed, its paragraph and its evidence.
+
+    ``needs_rules`` are the rule sets of a site at which it can be filed; anywhere if empty.
+    """
+
+    kind: FilingKind
+    name: str
+    day_label: str
+    why: str
+    paragraph: Paragraph
+    fields: tuple[EvidenceField, ...]
+    needs_rules: tuple[str, ...] = ()
+
+    def field(self, name: str) -> EvidenceField:
+        """The evidence of that name."""
+        return next(field for field in self.fields if field.name == name)
+
+
+# How a request or report went to the agency, which every paragraph that asks for one wants to be shown.
+SIGNED_BY = EvidenceField(
+    "signed_by",
+    "Signed by",
+    hint="Name and position of the authorized official of the owner or operator.",
+)
+SENT_BY = EvidenceField(
+    "sent_by",
+    "How it was sent",
+    hint="Under 40 CFR 84.106 by the agency’s electronic reporting system; under 82.157 to 608reports@epa.gov.",
+)
+RECEIPT_NUMBER = EvidenceField(
+    "receipt_number",
+    "Number of the receipt",
+    hint="Silence counts as approval, so the proof of sending is what counts.",
+    is_required=False,
+)
+FEDERAL = ("us-federal", US_CALIFORNIA)

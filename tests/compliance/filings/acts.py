@@ -1,0 +1,108 @@
+"""Files in few words what a case needs beside visits; each kind with evidence that is complete."""
+
+from compliance.rulebook.filings.specs import FilingKind
+from compliance.services.case_filings import FilingSubmission, case_filing_amend, case_filing_file
+from jobs.models import Appliance, CaseFiling
+from portal.accounts.models import User
+from tests.compliance.firm import day, noon
+
+SENT = {"signed_by": "R. Alder, plant director", "sent_by": "Electronic reporting system"}
+
+COMPLETE: dict[str, dict[str, object]] = {
+    "extension": {
+        "obligation": "repair",
+        "basis": "parts",
+        "parts_needed": "Shaft seal kit",
+        "supplier": "Quarry Road Supply",
+        "delivery_expected_on": "2026-04-20",
+        "reasons": "The seal is made to order.",
+        "completion_estimate": "2026-05-10",
+        **SENT,
+    },
+    "industrial_process_shutdown_required": {
+        "decided_by": "R. Alder, plant director",
+        "reasons": "The coil stands inside the dryer, which runs until the batch is done.",
+    },
+    "mothballed": {
+        "extent": "whole",
+        "pressure_reached": "0",
+        "pressure_unit": "psig",
+        "shut_down": "Disconnect locked and tagged.",
+    },
+    "returned_to_service": {},
+    "seasonal_variance": {
+        "statement": "The seasonal variance is used for this appliance.",
+        "signed_by": "R. Alder",
+    },
+    "retrofit_or_retirement_elected": {"intention": "retire", "decided_by": "R. Alder, plant director"},
+    "retrofit_or_retirement_plan": {
+        "intention": "retire",
+        "refrigerant_disposition": "Reclaimed by a certified reclaimer.",
+        "appliance_disposition": "Cut up and recycled.",
+        "schedule": "Order in April, replace in October.",
+        "completion_on": "2026-10-31",
+        "signed_by": "R. Alder, plant director",
+        "kept_at": "Machine room, red binder",
+    },
+    "relief_requested": {
+        "shown_by": "The addition of 2026-06-01 gives 1 %.",
+        "leaks_will_be_repaired": True,
+        "repairs_done_by": "2026-12-01",
+        **SENT,
+    },
+    "plan_extension": {
+        "basis": "other_regulation",
+        "regulation": "State boiler code",
+        "until": "2027-09-01",
+        "reasons": "The inspection has to come first.",
+        "plan_to_finish": "Inspection in spring, replacement in summer.",
+        **SENT,
+    },
+    "agency_answer": {"answer": "granted", "agency": "The agency’s regional office"},
+    "chronic_leak_report_filed": {
+        "year": 2026,
+        "cause": "Corroded coil",
+        "repair_actions": "Coil replaced, tested twice.",
+        "has_plan": "no",
+        **SENT,
+    },
+    "annual_report_filed": {"year": 2025, "sent_by": "The state’s reporting site"},
+    "automatic_leak_detection": {
+        "detection_type": "indirect",
+        "location": "Machine room, reads the receiver’s level",
+        "alarms_at_loss": {"value": "2", "unit": "lb", "mg": 907185},
+        "watches_all": True,
+    },
+    "leak_detection_calibration": {"done_by": "T. Okafor", "result": "Alarm tested, within limits."},
+}
+
+
+def submission(appliance: Appliance, kind: str, on: str, **evidence: object) -> FilingSubmission:
+    """Describe a filing; evidence given as None is left out."""
+    details = {**COMPLETE[kind], **evidence}
+    return FilingSubmission(
+        appliance=appliance,
+        kind=FilingKind(kind),
+        happened_on=day(on),
+        details={name: value for name, value in details.items() if value is not None},
+    )
+
+
+def file_case(by: User, appliance: Appliance, kind: str, on: str, **evidence: object) -> CaseFiling:
+    """File on its own day."""
+    return case_filing_file(
+        by=by, submission=submission(appliance, kind, on, **evidence), filed_at=noon(day(on))
+    )
+
+
+def amend_case(
+    by: User, filing: CaseFiling, on: str, *, filed_on: str = "", **evidence: object
+) -> CaseFiling:
+    """Amend, on the day that it tells of unless told when."""
+    return case_filing_amend(
+        by=by,
+        filing=filing,
+        submission=submission(filing.appliance, filing.kind, on, **evidence),
+        reason="Wrong day",
+        filed_at=noon(day(filed_on or on)),
+    )
