@@ -7,8 +7,8 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('compliance', '0009_obligation_assignments'),
-        ('jobs', '0009_case_filings'),
+        ('compliance', '0011_appliance_forecast'),
+        ('jobs', '0012_case_filings'),
     ]
 
     operations = [

@@ -21,7 +21,7 @@ def drop(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0008_determinations_and_pressure_checks'),
+        ('jobs', '0011_reminders_agreed_on'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
