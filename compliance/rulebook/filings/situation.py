@@ -9,6 +9,7 @@ from functools import cached_property
 from compliance.rulebook.assess import Assessment, assess
 from compliance.rulebook.facts import Appliance, Fact, FactKind
 from compliance.rulebook.filings.specs import Paragraph
+from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.results import Obligation, ObligationKind, Status
 from compliance.rulebook.tables import Row, load_tables
 from compliance.rulebook.timeline import Timeline, build_timeline
@@ -40,7 +41,7 @@ class Situation:
     @cached_property
     def timeline(self) -> Timeline:
         """The facts up to the filing's day, in order."""
-        return build_timeline(self.appliance, self.facts, self.on)
+        return build_timeline(self.appliance, self.facts, AskedDay.of(self.on))
 
     @property
     def applying(self) -> tuple[str, ...]:
