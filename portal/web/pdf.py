@@ -1,6 +1,5 @@
 """Prints templates as tagged PDF with the portal's own fonts; nothing is fetched from outside."""
 
-import io
 import mimetypes
 from pathlib import Path
 from typing import Any
@@ -66,20 +65,3 @@ def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
     html = render_to_string(template_name, {"firm_name": settings.FIRM_NAME, **context})
     document = HTML(string=html, base_url=PRINT_ORIGIN, url_fetcher=StaticFilesFetcher())
     return bytes(document.write_pdf(pdf_variant="pdf/ua-1"))
-
-
-def join_pdf(pieces: list[bytes]) -> bytes:
-    """Join printed pieces into one PDF and number its pages; the pieces themselves carry no numbers."""
-    # Like the engine: only who prints waits for it.
-    from pypdf import PdfReader, PdfWriter  # noqa: PLC0415
-
-    writer = PdfWriter()
-    for piece in pieces:
-        writer.append(PdfReader(io.BytesIO(piece)), import_outline=False)
-    sheets = range(len(writer.pages))
-    numbers = PdfReader(io.BytesIO(render_pdf("print/page_numbers.html", {"sheets": sheets}))).pages
-    for page, number in zip(writer.pages, numbers, strict=True):
-        page.merge_page(number)
-    buffer = io.BytesIO()
-    writer.write(buffer)
-    return buffer.getvalue()

@@ -4,7 +4,8 @@ from typing import Any
 
 from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
 from compliance.services.reports.catalogue import ReportType
-from portal.web.pdf import join_pdf, render_pdf
+from portal.web.joined_pdf import join_pdf
+from portal.web.pdf import render_pdf
 
 
 def print_content(

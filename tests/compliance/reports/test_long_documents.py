@@ -2,6 +2,7 @@
 
 import io
 
+import pypdfium2
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +10,8 @@ from pypdf import PdfReader
 
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Section, Table
 from compliance.services.reports.chunks import document_chunks
-from portal.web.pdf import join_pdf, render_pdf
+from portal.web.joined_pdf import join_pdf
+from portal.web.pdf import render_pdf
 
 
 def long_document(*sizes: int) -> ReportDocument:
@@ -84,3 +86,32 @@ def test_joined_pieces_are_numbered_through(rows: int) -> None:
         assert f"Page {number} of {len(pages)}" in text
     together = "\n".join(texts)
     assert all(f"0-{line}" in together for line in range(80))
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("columns", [2, 9])
+def test_the_number_of_a_joined_page_stands_at_its_lower_right(paper: str, columns: int) -> None:
+    names = tuple(Column(f"Column {number}") for number in range(columns))
+    table = Table("Table", names, tuple(tuple("x" for _ in names) for _ in range(120)))
+    document = ReportDocument("Report", "All customers", (), (Section("Part", (), (table,)),))
+    context = {"report": document, "is_first": True, "is_last": True, "is_piece": True, "paper": paper}
+
+    joined = join_pdf([render_pdf("compliance/print/report.html", context)] * 2)
+
+    pages = pypdfium2.PdfDocument(joined)
+    for number, page in enumerate(pages, start=1):
+        width, _ = page.get_size()
+        text = page.get_textpage()
+        index, count = text.search(f"Page {number} of {len(pages)}").get_next()
+        left, bottom, right, _ = text.get_rect(0) if text.count_rects(index, count) else (0, 0, 0, 0)
+        # The margins of the style sheet: 16 mm at the side, 20 mm below; a point is 25.4 mm / 72.
+        assert right == pytest.approx(width - 16 / 25.4 * 72, abs=2)
+        assert bottom < 20 / 25.4 * 72
+        assert left > width / 2
+
+
+def test_joining_keeps_the_drawings_compressed() -> None:
+    context = {"report": long_document(400), "is_first": True, "is_last": True, "is_piece": True}
+    piece = render_pdf("compliance/print/report.html", context)
+
+    assert len(join_pdf([piece, piece])) < 2.2 * len(piece)
