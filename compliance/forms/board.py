@@ -14,7 +14,7 @@ from compliance.selectors.board import (
     BoardState,
 )
 from compliance.selectors.wording import KINDS, RULES
-from jobs.forms.layout import DateField
+from jobs.forms.layout import DateField, MonthField
 from jobs.forms.messages import NamedValues
 from jobs.models import Customer, Technician
 from portal.accounts.models import User
@@ -98,3 +98,18 @@ class BoardForm(NamedValues, forms.Form):
         if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
             return str(dict(field.choices)[value])
         return str(value)
+
+
+class BoardCalendarForm(BoardForm):
+    """The board's filters that make sense of a month, and the month."""
+
+    month = MonthField(required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("due_from", "due_to", "group", "sort"):
+            del self.fields[name]
+
+    @property
+    def _narrowing(self) -> dict[str, Any]:
+        return {name: value for name, value in super()._narrowing.items() if name != "month"}

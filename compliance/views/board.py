@@ -6,11 +6,12 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.functional import cached_property
-from django.views.generic import View
+from django.views.generic import TemplateView, View
 
-from compliance.forms.board import BoardForm
+from compliance.forms.board import BoardCalendarForm, BoardForm
 from compliance.models import Obligation
 from compliance.selectors.board import BoardState, board, board_counts
+from compliance.selectors.board_calendar import board_month
 from compliance.selectors.board_document import board_document
 from compliance.selectors.board_groups import board_sections
 from compliance.selectors.reminders import unread_reminder_count
@@ -58,6 +59,20 @@ class BoardView(PortalListView):
             "states": [(state, getattr(counts, state.value)) for state in BoardState],
             "unread": unread_reminder_count(self.request.user),
         }
+
+
+class BoardCalendarView(PortalView, TemplateView):
+    """A month of the board, this one unless ``?month=`` names another."""
+
+    permission_required = "compliance.view_obligation"
+    template_name = "compliance/board_calendar.html"
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        form = BoardCalendarForm(self.request.GET, viewer=self.request.user)
+        now, today = timezone.now(), timezone.localdate()
+        wanted = form.wanted
+        month = board_month(wanted, form.cleaned_data.get("month") or today, today, now)
+        return super().get_context_data(form=form, month=month, today=today, **kwargs)
 
 
 class BoardExportView(PortalView, View):

@@ -66,6 +66,25 @@ class DateField(forms.DateField):
             raise ValidationError(message, code="invalid") from None
 
 
+class MonthField(forms.DateField):
+    """A month, chosen in the browser or typed as ISO 8601; its first day."""
+
+    widget = forms.DateInput({"type": "month"}, "%Y-%m")
+    input_formats = ("%Y-%m",)
+
+    def to_python(self, value: Any) -> datetime.date | None:
+        """Read a month.
+
+        Raises:
+            ValidationError: naming the value given and what is expected.
+        """
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            message = f"Expected a month such as 2026-03. You gave {shown_value(value)}."
+            raise ValidationError(message, code="invalid") from None
+
+
 class SuggestInput(forms.TextInput):
     """A text box that suggests known names, each with a word on it; anything else may be typed."""
 

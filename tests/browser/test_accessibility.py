@@ -47,6 +47,7 @@ PAGES = {
         "/appliances/2/",
         "/what-if/?appliance=2",
         "/forecast/",
+        "/board/calendar/",
         "/events/241/",
         "/properties/",
         "/properties/chart/",
