@@ -126,6 +126,11 @@ urlpatterns = [
         name="heel-removal-add",
     ),
     path(
+        "cylinders/<int:cylinder_pk>/requalification-tests/add/",
+        cylinder_records.RequalificationTestAddView.as_view(),
+        name="requalification-test-add",
+    ),
+    path(
         "cylinders/<int:cylinder_pk>/requalification-periods/add/",
         cylinder_records.RequalificationPeriodAddView.as_view(),
         name="requalification-period-add",

@@ -11,6 +11,7 @@ RULE = "us-transport"
 
 # DOT-4BA400 is specification 4BA for a service pressure of 400 psi; 4B-240ET and 39 have none behind them.
 _SPECIFICATION = re.compile(r"(?:DOT|TC)?[\s-]*(4B-?240ET|4BA|4BW|4B|39)(?![A-Z0-9]*ET)", re.IGNORECASE)
+_SERVICE_PRESSURE = re.compile(r"(?:DOT|TC)?[\s-]*4B[AW]?-?(\d{2,4})", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -106,3 +107,40 @@ def recovery_period(*, on: datetime.date, tables: Tables | None = None) -> Row:
     Source: 49 CFR 180.203 and 180.209(e), as the portal reads them (``status`` I).
     """
     return (tables or load_tables()).row(RULE, "requalification_period_recovery", on=on)
+
+
+def service_pressure_psi(stamped: str) -> int | None:
+    """Tell the service pressure in what is stamped, in psig, such as 400 of ``DOT-4BA400``; None if it is not there.
+
+    Source: 49 CFR 178.35 (a specification's mark ends in the service pressure), from memory.
+
+    Example:
+        >>> service_pressure_psi("DOT-4BA400"), service_pressure_psi("4B-240ET"), service_pressure_psi("DOT-39")
+        (400, 240, None)
+    """
+    match = _SERVICE_PRESSURE.match(stamped.strip())
+    return int(match[1]) if match else None
+
+
+def least_test_pressure(
+    stamped: str, *, on: datetime.date, tables: Tables | None = None
+) -> tuple[int, str] | None:
+    """Tell the least pressure at which a cylinder is tested on a day.
+
+    Args:
+        stamped: the specification as stamped on the collar.
+        on: the day of the test.
+        tables: the dated numbers; those of fixtures/rules by default.
+
+    Returns:
+        (psig, citation); None for a specification without a row.
+
+    Source: 49 CFR 180.209(a), table 1: two times the service pressure for the 4-series.
+
+    Example:
+        >>> least_test_pressure("DOT-4BA400", on=datetime.date(2026, 3, 2))
+        (800, '49 CFR 180.209(a), table 1')
+    """
+    pressure_psi, code = service_pressure_psi(stamped), specification_code(stamped)
+    row = (tables or load_tables()).find(RULE, "requalification_test_pressure", on=on, category=code)
+    return None if row is None or pressure_psi is None else (int(pressure_psi * row.number), row.citation)

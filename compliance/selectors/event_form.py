@@ -32,6 +32,7 @@ from jobs.selectors.cylinders import fill_room, requalification_due_on
 from jobs.selectors.evacuation import circuit_of
 from jobs.selectors.instruments import InstrumentOnDay
 from jobs.selectors.ledger import holder_balances
+from jobs.selectors.requalification import condemned
 
 # A visit may reach the portal so many days late, after its cylinder was shipped.
 LATE_FILING = datetime.timedelta(days=30)
@@ -56,6 +57,7 @@ class CylinderOption:
     contents_mg: dict[str, int]
     room_mg: int | None
     is_past_requalification: bool
+    is_condemned: bool
 
     @property
     def is_disposable(self) -> bool:
@@ -156,12 +158,14 @@ def _cylinders(
     for (holder_id, designation), mass_mg in holder_balances().items():
         if mass_mg:
             contents.setdefault(holder_id, {})[designation] = mass_mg
+    void = condemned([cylinder.pk for cylinder in cylinders], on=on)
     return [
         CylinderOption(
             cylinder,
             held := contents.get(cylinder.holder.pk, {}),
             fill_room(cylinder, refrigerant.designation, held),
             is_past_requalification=on > (requalification_due_on(cylinder) or on),
+            is_condemned=cylinder.pk in void,
         )
         for cylinder in cylinders
     ]

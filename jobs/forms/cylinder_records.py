@@ -6,7 +6,7 @@ from typing import Any
 from crispy_forms.layout import Fieldset
 from django import forms
 
-from compliance.rulebook.requalification import allowed_periods
+from compliance.rulebook.requalification import allowed_periods, least_test_pressure
 from jobs.forms.layout import CHOOSE, SuggestInput, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.stock import RecordForm, known_names
@@ -19,9 +19,13 @@ from jobs.models import (
     Instrument,
     InstrumentKind,
     MoveReason,
+    RequalificationMethod,
+    RequalificationResult,
+    RequalificationTest,
     Site,
     Technician,
 )
+from jobs.selectors.requalification import last_test
 
 FIRMS = (HolderKind.SUPPLIER, HolderKind.RECLAIMER, HolderKind.DESTRUCTION_FACILITY, HolderKind.BUYER)
 HEEL_STATEMENT = "I removed the refrigerant from this disposable cylinder before its disposal."
@@ -157,6 +161,59 @@ class HeelForm(RecordForm):
     )
 
 
+class RequalificationTestForm(RecordForm):
+    """How a cylinder was tested, by whom, and whether it passed."""
+
+    result = forms.ChoiceField(
+        label="Result",
+        choices=RequalificationResult.choices,
+        initial=RequalificationResult.PASSED,
+        widget=forms.RadioSelect,
+    )
+    reason = forms.CharField(
+        label="Why it was condemned",
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
+        help_text="Only of a condemned one. It may never be filled again (49 CFR 180.205(i), from memory).",
+    )
+    method = forms.ChoiceField(
+        label="How it was tested", choices=[("", CHOOSE), *RequalificationMethod.choices]
+    )
+    test_pressure_psi = forms.IntegerField(
+        label="Test pressure (psig)", required=False, min_value=1, help_text="If the report says."
+    )
+    requalifier = forms.CharField(
+        label="Tested by", max_length=160, help_text="The firm that holds the RIN (49 CFR 180.205(b))."
+    )
+    identification_number = forms.CharField(
+        label="Its RIN",
+        max_length=20,
+        help_text="Stamped between month and year (49 CFR 180.213, from memory).",
+    )
+    document_number = forms.CharField(label="Number of its report", max_length=80, required=False)
+
+    fieldsets = (
+        Fieldset("Result", "result", "reason", "submission_id"),
+        Fieldset(
+            "The test",
+            side_by_side("happened_on", "method"),
+            "requalifier",
+            side_by_side("identification_number", "test_pressure_psi"),
+            *("document_number", "note"),
+        ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["happened_on"].label = "Tested on"
+        firms = RequalificationTest.objects.values_list("requalifier", "identification_number")
+        self.fields["requalifier"].widget = SuggestInput(firms.order_by("requalifier").distinct())
+        least = least_test_pressure(self.cylinder.specification, on=self.initial["happened_on"])
+        if least:
+            words = f"If the report says: {least[0]} or more for {self.cylinder.specification} ({least[1]})."
+            self.fields["test_pressure_psi"].help_text = words
+
+
 class PeriodForm(RecordForm):
     """The officer's decision on a cylinder's requalification period."""
 
@@ -175,7 +232,14 @@ class PeriodForm(RecordForm):
         self.fields["years"].choices = [(years, f"{years} years") for years in periods.years]
         self.fields[
             "years"
-        ].help_text = f"{self.cylinder.specification}: {periods.in_words} ({periods.citation})."
+        ].help_text = (
+            f"{self.cylinder.specification}: {periods.in_words} ({periods.citation}).{self._last_test()}"
+        )
+
+    def _last_test(self) -> str:
+        """Which period a test allows depends on how it was done (49 CFR 180.209(e) and (g), from memory)."""
+        test = last_test(self.cylinder)
+        return f" Last test: {test.get_method_display().lower()} on {test.happened_on}." if test else ""
 
 
 class ReasonForm(RecordForm):

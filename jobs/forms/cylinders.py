@@ -8,6 +8,7 @@ from jobs.forms.layout import DateField, RegisterForm, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.refrigerants import RefrigerantField
 from jobs.models import Cylinder
+from jobs.selectors.requalification import tests_of
 from jobs.services.cylinders import MASS_FIELDS
 from jobs.services.entries import CylinderEntry, EnteredMass
 
@@ -46,7 +47,19 @@ class CylinderForm(RegisterForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.instance.pk:
+            self._follow_tests()
             self.initial |= {name: _as_typed(self.instance, name) for name in MASS_FIELDS}
+
+    def _follow_tests(self) -> None:
+        """Close the test date where a test on record tells it."""
+        field = self.fields["requalified_on"]
+        if passed_on := tests_of(self.instance).passed_on:
+            field.disabled = True
+            field.help_text = f"Follows the test of {passed_on[-1]}, which is on record."
+        else:
+            field.help_text += (
+                " A mistyped date is put right here; a new test is filed on the cylinder’s page."
+            )
 
 
 class NewCylinderForm(CylinderForm):

@@ -186,10 +186,66 @@ class RequalificationPeriod(CylinderRecord):
     reason = models.TextField()
 
 
+class RequalificationMethod(models.TextChoices):
+    """How a cylinder was tested (49 CFR 180.209(a), (e) and (g)); which way suits it is the requalifier's to say."""
+
+    VOLUMETRIC_EXPANSION = "volumetric_expansion", "Volumetric expansion test"
+    PROOF_PRESSURE = "proof_pressure", "Proof pressure test"
+    EXTERNAL_VISUAL = "external_visual", "Complete external visual inspection (marked E)"
+
+
+class RequalificationResult(models.TextChoices):
+    """What a test came to."""
+
+    PASSED = "passed", "Passed, and marked"
+    CONDEMNED = "condemned", "Condemned"
+
+
+class RequalificationTest(CylinderRecord):
+    """A cylinder was tested by a requalifier, and passed or was condemned; the register's test date follows.
+
+    ``former_requalified_on`` is the date that stood on the register before any test was on record.
+    """
+
+    RECORD_KIND = "requalification_test"
+
+    method = models.CharField(max_length=24, choices=RequalificationMethod.choices)
+    result = models.CharField(max_length=10, choices=RequalificationResult.choices)
+    requalifier = models.CharField(max_length=160, help_text="The firm that tested it.")
+    identification_number = models.CharField("RIN", max_length=20)
+    test_pressure_psi = models.PositiveIntegerField("test pressure", null=True, blank=True)
+    document_number = models.CharField(max_length=80, blank=True)
+    reason = models.TextField(blank=True, help_text="Why it was condemned.")
+    former_requalified_on = models.DateField(null=True, blank=True)
+
+    @property
+    def marking(self) -> str:
+        """What a passed one is marked with: month, RIN and year, and E after an external visual inspection."""
+        letter = " E" if self.method == RequalificationMethod.EXTERNAL_VISUAL else ""
+        return f"{self.happened_on.month} {self.identification_number} {self.happened_on:%y}{letter}"
+
+
+# Kinds of record that a withdrawal may name, each by a column of its own.
+WITHDRAWABLE = (
+    *("cylinder_move", "cylinder_weighing", "shipment_receipt", "contamination"),
+    "requalification_test",
+)
+
+
+def _exactly_one(*columns: str) -> models.Q:
+    """That one of these columns is filled and the others are empty."""
+    condition = models.Q()
+    for filled in columns:
+        others = {f"{name}__isnull": True for name in columns if name != filled}
+        condition |= models.Q(**others, **{f"{filled}__isnull": False})
+    return condition
+
+
 class Withdrawal(CylinderRecord):
     """A record that was filed by mistake counts no more; it stays readable. Exactly one of the records is named."""
 
     RECORD_KIND = "withdrawal"
+    LATER_COLUMNS = frozenset({"requalification_test_id"})
 
     reason = models.TextField()
     cylinder_move = models.OneToOneField(
@@ -204,23 +260,21 @@ class Withdrawal(CylinderRecord):
     contamination = models.OneToOneField(
         Contamination, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
     )
+    requalification_test = models.OneToOneField(
+        RequalificationTest, on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal"
+    )
 
     class Meta(CylinderRecord.Meta):
         constraints = (
             models.CheckConstraint(
-                condition=(
-                    models.Q(cylinder_move=None, cylinder_weighing=None, shipment_receipt=None)
-                    & models.Q(contamination__isnull=False)
-                    | models.Q(cylinder_move=None, cylinder_weighing=None, contamination=None)
-                    & models.Q(shipment_receipt__isnull=False)
-                    | models.Q(cylinder_move=None, shipment_receipt=None, contamination=None)
-                    & models.Q(cylinder_weighing__isnull=False)
-                    | models.Q(cylinder_weighing=None, shipment_receipt=None, contamination=None)
-                    & models.Q(cylinder_move__isnull=False)
-                ),
-                name="jobs_withdrawal_names_one_record",
+                condition=_exactly_one(*WITHDRAWABLE), name="jobs_withdrawal_names_one_record"
             ),
         )
+
+    @property
+    def withdrawn(self) -> CylinderRecord:
+        """The record that it withdraws."""
+        return next(record for name in WITHDRAWABLE if (record := getattr(self, name)))
 
 
 def place_in_words(place: str, place_note: str) -> str:

@@ -15,12 +15,15 @@ from jobs.models import (
     CylinderWeighing,
     HeelRemoval,
     RequalificationPeriod,
+    RequalificationResult,
+    RequalificationTest,
     ShipmentReceipt,
     StockMovement,
     StockMovementKind,
     Transfer,
     Withdrawal,
 )
+from jobs.models.cylinder_records import WITHDRAWABLE as WITHDRAWABLE_COLUMNS
 from jobs.selectors.cylinder_state import cylinder_movements
 from jobs.selectors.receipts import (
     SHIPMENT_KINDS,
@@ -33,7 +36,7 @@ from jobs.selectors.weighings import WeighedStock, standing_weighings, weighed_s
 
 # What no page offers to reverse: an appliance's opening isn't a cylinder's, a reversal is undone by filing anew.
 NOT_REVERSED: tuple[str, ...] = (StockMovementKind.APPLIANCE_OPENING, StockMovementKind.REVERSAL)
-WITHDRAWABLE = (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination)
+WITHDRAWABLE = (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination, RequalificationTest)
 
 
 @dataclass(frozen=True)
@@ -154,15 +157,16 @@ def _records(cylinder: Cylinder) -> Iterator[LifeEntry]:
         yield _entry(heel, "Heel removed", words)
     for period in RequalificationPeriod.objects.filter(cylinder=cylinder).select_related("filed_by"):
         yield _entry(period, "Requalification period", f"{period.years} years: {period.reason}")
+    for test in RequalificationTest.objects.filter(cylinder=cylinder).select_related(
+        "filed_by", "withdrawal"
+    ):
+        title = "Requalified" if test.result == RequalificationResult.PASSED else "Condemned"
+        yield _entry(test, title, requalification_in_words(test))
     withdrawals = Withdrawal.objects.filter(cylinder=cylinder).select_related(
-        "filed_by", "cylinder_move", "cylinder_weighing", "shipment_receipt", "contamination"
+        "filed_by", *WITHDRAWABLE_COLUMNS
     )
     for withdrawal in withdrawals:
-        former = (
-            *(withdrawal.cylinder_move, withdrawal.cylinder_weighing),
-            *(withdrawal.shipment_receipt, withdrawal.contamination),
-        )
-        named = next(record for record in former if record)
+        named = withdrawal.withdrawn
         words = f"The {named._meta.verbose_name} of {named.happened_on} counts no more: {withdrawal.reason}"  # noqa: SLF001
         yield _entry(withdrawal, "Withdrawn", words)
 
@@ -178,6 +182,16 @@ def weighing_in_words(stock: WeighedStock) -> str:
         f"{gross}{scale}; {books}. Difference {signed_mass(stock.difference_mg)}, {within} the scale's "
         f"± {format_mass(weighing.uncertainty_mg)}.{' The books were adjusted.' if stock.adjustment else ''}"
     )
+
+
+def requalification_in_words(test: RequalificationTest) -> str:
+    """A requalification test as one line, with what the cylinder is marked with if it passed."""
+    pressure = f" at {test.test_pressure_psi} psig" if test.test_pressure_psi else ""
+    report = f", report no. {test.document_number}" if test.document_number else ""
+    by = f"{test.get_method_display()}{pressure} by {test.requalifier}, RIN {test.identification_number}{report}."
+    if test.result == RequalificationResult.CONDEMNED:
+        return f"{by} {test.reason}"
+    return f"{by} Marked {test.marking}."
 
 
 def _entry(record: CylinderRecord, title: str, words: str) -> LifeEntry:

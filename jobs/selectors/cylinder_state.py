@@ -13,6 +13,7 @@ from jobs.physics.fill_limits import FillLimit, mixed_max_net_mg
 from jobs.selectors.contamination import marked_mixed
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents
+from jobs.selectors.requalification import condemned
 
 # How long before a cylinder's requalification runs out its page says so.
 REQUALIFICATION_SOON = datetime.timedelta(days=90)
@@ -27,7 +28,8 @@ class CylinderState:
         marked: the refrigerants that are or may be in it if a record marks it as mixed; None if none does.
         limit: the most it may hold of what is in it, or of what it is dedicated to; None where no limit is known.
         requalification_due_on: the last day on which it may be filled; None without a test date.
-        requalification: a status word: ``overdue``, ``due_soon``, ``met`` or nothing.
+        requalification: a status word: ``condemned``, ``overdue``, ``due_soon``, ``met`` or nothing.
+        condemned_on: the day on which it was condemned; None if it wasn't.
     """
 
     cylinder: Cylinder
@@ -36,6 +38,7 @@ class CylinderState:
     limit: FillLimit | None
     requalification_due_on: datetime.date | None
     requalification: str
+    condemned_on: datetime.date | None
 
     @property
     def held_mg(self) -> int:
@@ -78,18 +81,24 @@ def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState
     contents = dict(sorted(cylinder_contents(cylinder).items()))
     due_on = requalification_due_on(cylinder)
     marked = marked_mixed([cylinder.pk], on=today).get(cylinder.pk)
+    condemned_on = condemned([cylinder.pk], on=today).get(cylinder.pk)
     return CylinderState(
         cylinder=cylinder,
         contents=contents,
         marked=marked,
         limit=_limit(cylinder, sorted({*contents, *(marked or ())})),
         requalification_due_on=due_on,
-        requalification=requalification_status(due_on, today=today),
+        requalification=requalification_status(due_on, today=today, is_condemned=condemned_on is not None),
+        condemned_on=condemned_on,
     )
 
 
-def requalification_status(due_on: datetime.date | None, *, today: datetime.date) -> str:
+def requalification_status(
+    due_on: datetime.date | None, *, today: datetime.date, is_condemned: bool = False
+) -> str:
     """Say in a status word how a cylinder's requalification stands."""
+    if is_condemned:
+        return "condemned"
     if due_on is None:
         return ""
     if today > due_on:

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from django.db.models import Case, IntegerField, Q, QuerySet, When
 
 from compliance.rulebook import requalification as rulebook
-from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason
+from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason, RequalificationResult
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
+from jobs.selectors.requalification import standing_tests
 
 
 def cylinder_list(*, search: str = "", due_by: datetime.date | None = None) -> QuerySet[Cylinder]:
@@ -37,10 +38,15 @@ def cylinder_list(*, search: str = "", due_by: datetime.date | None = None) -> Q
 
 
 def _due_by(day: datetime.date) -> list[int]:
-    """Ids of the cylinders due for requalification by a day, soonest first; those taken out of use need none."""
+    """Ids of the cylinders due for requalification by a day, soonest first.
+
+    Those condemned or taken out of use need none.
+    """
     watched = Cylinder.objects.exclude(kind=CylinderKind.DISPOSABLE).exclude(requalified_on=None)
     retired = CylinderMove.objects.filter(reason=MoveReason.RETIRED, withdrawal=None).values("cylinder")
-    due = [(requalification_due_on(cylinder), cylinder.pk) for cylinder in watched.exclude(pk__in=retired)]
+    condemned = standing_tests().filter(result=RequalificationResult.CONDEMNED).values("cylinder")
+    watched = watched.exclude(pk__in=retired).exclude(pk__in=condemned)
+    due = [(requalification_due_on(cylinder), cylinder.pk) for cylinder in watched]
     return [pk for due_on, pk in sorted((on, pk) for on, pk in due if on is not None) if due_on <= day]
 
 

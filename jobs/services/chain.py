@@ -20,6 +20,7 @@ from jobs.models import (
     FullChargeDetermination,
     HeelRemoval,
     RequalificationPeriod,
+    RequalificationTest,
     ServiceEvent,
     ShipmentReceipt,
     StockMovement,
@@ -42,7 +43,7 @@ CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
     model.RECORD_KIND: model
     for model in (
         *(CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination, HeelRemoval),
-        *(RequalificationPeriod, Withdrawal),
+        *(RequalificationPeriod, RequalificationTest, Withdrawal),
     )
 }
 RECORD_KINDS: dict[str, type[FiledRecord]] = {

@@ -4,6 +4,7 @@ import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
 
@@ -19,6 +20,7 @@ from jobs.models import (
     Transfer,
 )
 from jobs.selectors.contamination import Movement, is_emptied_since
+from jobs.selectors.requalification import CylinderTests, tests_of
 
 
 @dataclass(frozen=True)
@@ -39,14 +41,19 @@ class BookRow:
 class CylinderBook:
     """The movements of one locked cylinder in the order of the days they happened on.
 
-    ``contaminations`` are the records, not withdrawn, that mark it as mixed; ``retired_on`` is the day it was taken
-    out of use.
+    ``contaminations`` are the records, not withdrawn, that mark it as mixed; ``tests`` those of its requalification;
+    ``retired_on`` is the day it was taken out of use.
     """
 
     cylinder: Cylinder
     rows: list[BookRow] = field(default_factory=list)
     contaminations: list[Contamination] = field(default_factory=list)
     retired_on: datetime.date | None = None
+
+    @cached_property
+    def tests(self) -> CylinderTests:
+        """Its requalification tests that stand."""
+        return tests_of(self.cylinder)
 
     def contents_on(self, day: datetime.date) -> dict[str, int]:
         """What it held at the end of ``day``: designation -> mg, without what sums to nothing."""

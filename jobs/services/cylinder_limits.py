@@ -3,9 +3,9 @@
 import datetime
 
 from compliance.rulebook.masses import format_mass
-from compliance.rulebook.requalification import is_non_refillable
+from compliance.rulebook.requalification import is_non_refillable, requalification_due_on
 from jobs.models import Cylinder, CylinderKind
-from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, mixed_limit_mg, requalification_due_on
+from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, mixed_limit_mg
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.refusals import Refusals
 
@@ -15,6 +15,7 @@ DENSEST_LIQUID_TO_WATER = 2.2
 
 DISPOSABLE_RULE = "49 CFR 178.65"
 REQUALIFICATION_RULE = "49 CFR 180.205(c)"
+CONDEMNED_RULE = "49 CFR 180.205(i)"
 FILLING_RULE = "49 CFR 173.304a"
 
 OVERFILLED = (
@@ -117,6 +118,7 @@ class ContentsMove:
             expected = f"Cylinder {self.cylinder} is disposable: never refilled, never used for recovery."
             refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
         else:
+            self._check_condemned(refusals)
             self._check_requalification(refusals)
             self._check_room(refusals, limit_mg)
         self.book.add(self.row)
@@ -124,6 +126,7 @@ class ContentsMove:
     def check_delivery(self, refusals: Refusals) -> None:
         """Note what forbids that the cylinder came with this from elsewhere, then enter it."""
         self.check_match(refusals)
+        self._check_condemned(refusals)
         if self.cylinder.kind == CylinderKind.DISPOSABLE and self.book.rows:
             expected = f"Cylinder {self.cylinder} is disposable and was filled once already."
             refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
@@ -137,8 +140,19 @@ class ContentsMove:
         """Note if records already filed for later days can't be true together with this one."""
         check_days_after(refusals, self.book, self.row.happened_on, field=self.mass_field)
 
+    def _check_condemned(self, refusals: Refusals) -> None:
+        condemned_on = self.book.tests.condemned_on
+        if condemned_on and self.row.happened_on >= condemned_on:
+            expected = (
+                f"Cylinder {self.cylinder} was condemned on {condemned_on} and may never be filled again. What it "
+                "holds is taken out of it."
+            )
+            refusals.add(self.cylinder_field, self.cylinder, expected, CONDEMNED_RULE)
+
     def _check_requalification(self, refusals: Refusals) -> None:
-        due_on = requalification_due_on(self.cylinder)
+        tested_on = self.book.tests.requalified_on(self.row.happened_on)
+        period = self.cylinder.requalification_period_years
+        due_on = requalification_due_on(tested_on, period) if tested_on else None
         if due_on is None:
             expected = (
                 f"Cylinder {self.cylinder} has no test date on record; enter the one stamped on it first."

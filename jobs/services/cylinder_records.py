@@ -20,7 +20,10 @@ Record = TypeVar("Record", bound=CylinderRecord)
 Build = Callable[[Refusals, CylinderBook], Record]
 
 # What a record keeps of how it was filed, or of what stood on record then: no part of what was typed.
-NOT_TYPED = {"id", "filed_at", "filed_by_id", "from_place", "from_place_note", "tare_mg", "movement_id"}
+NOT_TYPED = {
+    *("id", "filed_at", "filed_by_id", "from_place", "from_place_note", "tare_mg", "movement_id"),
+    "former_requalified_on",
+}
 
 
 class RecordFields(TypedDict):

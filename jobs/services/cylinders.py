@@ -9,6 +9,7 @@ from django.utils import timezone
 from compliance.rulebook.requalification import allowed_periods, is_non_refillable, recovery_period
 from jobs.models import Cylinder, CylinderKind
 from jobs.selectors.ledger import cylinder_contents
+from jobs.selectors.requalification import tests_of
 from jobs.services.entries import CylinderEntry
 from jobs.services.holders import cylinder_holder
 from jobs.services.refusals import Refusals, change_fields, known_designation, save_register
@@ -68,11 +69,19 @@ def cylinder_change(
         fields: those of CylinderEntry but its contents; ``water_capacity`` and ``tare`` as EnteredMass.
 
     Raises:
-        SubmissionRefused: a field is not valid, or it is dedicated to another refrigerant than it holds.
+        SubmissionRefused: a field is not valid, it is dedicated to another refrigerant than it holds, or its test date
+            is changed beside a test on record.
     """
     cylinder = Cylinder.objects.select_for_update(no_key=True).get(pk=cylinder.pk)
+    tested_on = cylinder.requalified_on
     _set(cylinder, fields)
     refusals = _check(cylinder, filed_at or timezone.now())
+    if cylinder.requalified_on != tested_on and tests_of(cylinder).passed_on:
+        expected = (
+            f"It follows the test of {tested_on}, which is on record. File the next test on the cylinder's page, or "
+            "withdraw that one if it is wrong."
+        )
+        refusals.add("requalified_on", cylinder.requalified_on, expected)
     if cylinder.refrigerant and (
         others := sorted(cylinder_contents(cylinder).keys() - {cylinder.refrigerant})
     ):

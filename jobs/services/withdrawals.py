@@ -7,6 +7,7 @@ from jobs.models import (
     CylinderMove,
     CylinderRecord,
     CylinderWeighing,
+    RequalificationTest,
     ShipmentReceipt,
     StockMovement,
     Withdrawal,
@@ -17,17 +18,19 @@ from jobs.services.cylinder_moves import cylinder_keep_place
 from jobs.services.cylinder_records import RecordFields, RecordPaper, record_file
 from jobs.services.entries import ONE_DAY
 from jobs.services.refusals import Refusals
+from jobs.services.requalification_tests import cylinder_keep_test_date
 from portal.accounts.models import User
 
 WITHDRAWN: dict[str, type[CylinderRecord]] = {
-    model.RECORD_KIND: model for model in (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination)
+    model.RECORD_KIND: model
+    for model in (CylinderMove, CylinderWeighing, ShipmentReceipt, Contamination, RequalificationTest)
 }
 
 
 def withdrawal_record(
     *, by: User, record: CylinderRecord, reason: str, **fields: Unpack[RecordFields]
 ) -> Withdrawal:
-    """File that a move, weighing, receipt or mark counts no more.
+    """File that a move, weighing, receipt, mark or test counts no more.
 
     Args:
         by: who withdraws.
@@ -56,6 +59,8 @@ def withdrawal_record(
     def follow(withdrawal: Withdrawal) -> None:
         if isinstance(record, CylinderMove):
             cylinder_keep_place(by=by, cylinder=withdrawal.cylinder)
+        elif isinstance(record, RequalificationTest):
+            cylinder_keep_test_date(by=by, cylinder=withdrawal.cylinder)
 
     return record_file(Withdrawal, paper, build, follow=follow)
 

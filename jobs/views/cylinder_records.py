@@ -14,6 +14,7 @@ from jobs.forms.cylinder_records import (
     PeriodForm,
     ReasonForm,
     ReceiptForm,
+    RequalificationTestForm,
     WeighForm,
 )
 from jobs.models import (
@@ -34,6 +35,7 @@ from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
 from jobs.services.receipt_differences import receipt_difference_post
+from jobs.services.requalification_tests import RequalificationEntry, requalification_test_record
 from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
@@ -127,6 +129,24 @@ class HeelRemovalAddView(CylinderRecordView):
         common = {name: form.cleaned_data.pop(name) for name in COMMON_FIELDS}
         entry = HeelEntry(**form.cleaned_data)
         return heel_removal_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
+
+
+class RequalificationTestAddView(CylinderRecordView):
+    permission_required = "jobs.add_requalificationtest"
+    form_class = RequalificationTestForm
+    heading = "Requalification test"
+    button = "File the test"
+    caution = (
+        "Only a holder of a requalifier identification number tests and marks a cylinder. Copy what is stamped on it "
+        "or written in the report; the cylinder's own markings govern."
+    )
+
+    def save(self, form: RequalificationTestForm) -> CylinderRecord:
+        common = {name: form.cleaned_data.pop(name) for name in COMMON_FIELDS}
+        entry = RequalificationEntry(**form.cleaned_data)
+        return requalification_test_record(
+            by=self.request.user, cylinder=self.cylinder, entry=entry, **common
+        )
 
 
 class RequalificationPeriodAddView(CylinderRecordView):

@@ -15,9 +15,15 @@ from jobs.forms.cylinders import CylinderForm, NewCylinderForm
 from jobs.forms.stock import PaperForm, PurchaseForm, SaleForm, ShipmentForm
 from jobs.models import Cylinder, StockMovement
 from jobs.selectors.contamination import marked_mixed
-from jobs.selectors.cylinder_life import cylinder_life, last_weighing, weighing_in_words
+from jobs.selectors.cylinder_life import (
+    cylinder_life,
+    last_weighing,
+    requalification_in_words,
+    weighing_in_words,
+)
 from jobs.selectors.cylinder_state import cylinder_state, heel_removal_row, requalification_status
 from jobs.selectors.cylinders import cylinder_list, requalification_due_on
+from jobs.selectors.requalification import condemned, last_test
 from jobs.services.cylinders import cylinder_change, cylinder_register
 from jobs.services.stock import purchase_record, shipment_record
 from jobs.services.stock_sales import BuyerEntry, sale_record
@@ -57,10 +63,13 @@ class CylinderListView(PortalListView):
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         context = super().get_context_data(**kwargs)
         today = timezone.localdate()
-        mixed = marked_mixed([cylinder.pk for cylinder in context["cylinders"]], on=today)
+        ids = [cylinder.pk for cylinder in context["cylinders"]]
+        mixed, void = marked_mixed(ids, on=today), condemned(ids, on=today)
         for cylinder in context["cylinders"]:
             cylinder.due_on = requalification_due_on(cylinder)
-            cylinder.requalification = requalification_status(cylinder.due_on, today=today)
+            cylinder.requalification = requalification_status(
+                cylinder.due_on, today=today, is_condemned=cylinder.pk in void
+            )
             cylinder.is_marked_mixed = cylinder.pk in mixed
         return {**context, "due_days": self.due_days, "due_choices": DUE_DAYS}
 
@@ -81,6 +90,8 @@ class CylinderDetailView(RegisterDetailView):
             heel_rule=heel_removal_row(timezone.localdate()),
             weighed=weighed,
             weighed_words=weighing_in_words(weighed) if weighed else "",
+            last_test=(test := last_test(self.object)),
+            last_test_words=f"{test.happened_on}: {requalification_in_words(test)}" if test else "",
             **kwargs,
         )
 

@@ -34,10 +34,12 @@ RECORDS = (
 )
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
-    *("requalificationperiod", "withdrawal"),
+    *("requalificationperiod", "requalificationtest", "withdrawal"),
 )
 # What anyone who handles cylinders files.
 HANDLING = ("cylindermove", "cylinderweighing", "contamination", "heelremoval", "cylinderpressurecheck")
+# What comes in on paper, and what undoes a record.
+OFFICE_RECORDS = ("shipmentreceipt", "requalificationtest", "withdrawal")
 LAW = ("obligation", "leakrate", "applianceassessment")
 
 
@@ -50,7 +52,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
         {
             *_each("jobs", ("add", "change", "view"), REGISTERS),
             *_each("jobs", ("view",), (*RECORDS, *CYLINDER_RECORDS)),
-            *_each("jobs", ("add",), (*HANDLING, "stockmovement", "shipmentreceipt", "withdrawal")),
+            *_each("jobs", ("add",), (*HANDLING, *OFFICE_RECORDS, "stockmovement")),
             "jobs.reconcile_stock",
             "jobs.reverse_stockmovement",
             *_each("jobs", ("add", "view"), ("calibration",)),
@@ -73,7 +75,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
     Role.COMPLIANCE_OFFICER: frozenset(
         {
             *_each("jobs", ("view",), (*REGISTERS, *RECORDS, *CYLINDER_RECORDS, "calibration")),
-            *_each("jobs", ("add",), (*HANDLING, "shipmentreceipt", "requalificationperiod", "withdrawal")),
+            *_each("jobs", ("add",), (*HANDLING, *OFFICE_RECORDS, "requalificationperiod")),
             "jobs.add_casefiling",
             "jobs.adjust_stock",
             "jobs.amend_casefiling",

@@ -12,14 +12,17 @@ from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.cylinders import cylinder_register
 from jobs.services.entries import CylinderEntry, EnteredMass
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
+from jobs.services.receipt_differences import receipt_difference_post
+from jobs.services.requalification_tests import RequalificationEntry, requalification_test_record
 from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock import purchase_record, shipment_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_sales import BuyerEntry, sale_record
+from jobs.services.withdrawals import withdrawal_record
 from portal.accounts.models import Role, User
 from portal.demo.firm import Firm
 from portal.demo.registers import Registers
-from portal.demo.stock import RECLAIMER, tenths_of_pounds
+from portal.demo.stock import RECLAIMER, SUPPLIER, tenths_of_pounds
 
 BUYER = BuyerEntry(
     name="Quarry Lane Cooling",
@@ -29,6 +32,7 @@ BUYER = BuyerEntry(
     certification_number="U-277120",
     proof="Letter of the employer and copy of the certificate, binder 3.",
 )
+REQUALIFIER = "Ironbridge Cylinder Testing"
 #: So many of the cylinders that hold something were weighed this week.
 WEIGHED = 6
 
@@ -48,11 +52,14 @@ class CylinderStories:
     def tell(self) -> None:
         """Tell all of them."""
         self._sold()
+        self._sold_whole()
         self._shipped()
         self._past_due()
         self._mixed()
         self._heel()
         self._other_period()
+        self._requalified()
+        self._condemned()
         for number, cylinder in enumerate(self._holding(self._registers.cylinders)):
             self._weigh(cylinder, days_ago=number % 2)
 
@@ -75,9 +82,24 @@ class CylinderStories:
             reason="Hose contents recovered with the machine at the shop.",
             filed_at=self._filed(19)["filed_at"],
         )
+        mistyped = self._weigh(cylinder, days_ago=13, less="10")
+        withdrawal_record(
+            by=self._office,
+            record=mistyped,
+            reason="A digit was mistyped; weighed again.",
+            **self._filed(12),
+        )
         self._move(cylinder, 12, place="shop")
         sold = {"buyer": BUYER, "mass": _lb("20"), "document_number": "S-0041"}
         sale_record(by=self._office, cylinder=cylinder, **sold, **self._filed(10))
+
+    def _sold_whole(self) -> None:
+        cylinder = self._register("FO-7005", "R-134a", kind="refillable", made_days_ago=600)
+        bought = {"supplier_name": SUPPLIER, "document_number": "INV-0911", "mass": _lb("50")}
+        purchase_record(by=self._office, cylinder=cylinder, refrigerant="R-134a", **bought, **self._filed(33))
+        sold = {"buyer": BUYER, "mass": None, "document_number": "S-0044"}
+        along = {"is_with_cylinder": True, "moved_by": BUYER.name}
+        sale_record(by=self._office, cylinder=cylinder, **sold, **along, **self._filed(4))
 
     def _shipped(self) -> None:
         cylinder = self._register("FO-7008", "R-404A", made_days_ago=900, contents="30")
@@ -90,7 +112,13 @@ class CylinderStories:
         }
         shipment = shipment_record(by=self._office, cylinder=cylinder, mass=None, **sent, **self._filed(35))
         receipt = {"mass": _lb("29.4"), "document_number": "RC-5512"}
-        shipment_receipt_record(by=self._office, shipment=shipment, **receipt, **self._filed(24))
+        received = shipment_receipt_record(by=self._office, shipment=shipment, **receipt, **self._filed(24))
+        receipt_difference_post(
+            by=self._registers.user(Role.COMPLIANCE_OFFICER),
+            receipt=received,
+            reason="The reclaimer weighed it after drawing off air.",
+            filed_at=self._filed(23)["filed_at"],
+        )
         self._move(cylinder, 21, place="shop", reason="came_back", moved_by="Brightwater Freight")
 
     def _past_due(self) -> None:
@@ -132,6 +160,23 @@ class CylinderStories:
             reason="Coated, and filled by the supplier with new refrigerant alone.",
             **self._filed(300),
         )
+
+    def _requalified(self) -> None:
+        cylinder = self._register("FO-7033", "R-410A", made_days_ago=5 * 365 + 160)
+        report = {"requalifier": REQUALIFIER, "identification_number": "H417", "document_number": "T-2206"}
+        passed = RequalificationEntry("volumetric_expansion", "passed", test_pressure_psi=800, **report)
+        self._move(cylinder, 70, place="away", firm_name=REQUALIFIER, reason="work")
+        self._test(cylinder, passed, 58)
+        self._move(cylinder, 55, place="shop", reason="came_back")
+
+    def _condemned(self) -> None:
+        cylinder = self._register("FO-7035", "R-404A", made_days_ago=5 * 365 + 30)
+        seen = {"requalifier": REQUALIFIER, "identification_number": "H417", "document_number": "T-2231"}
+        pit = "Pit in the lower head, deeper than its wall allows."
+        self._test(cylinder, RequalificationEntry("external_visual", "condemned", reason=pit, **seen), 9)
+
+    def _test(self, cylinder: Cylinder, entry: RequalificationEntry, days_ago: int) -> None:
+        requalification_test_record(by=self._office, cylinder=cylinder, entry=entry, **self._filed(days_ago))
 
     @staticmethod
     def _holding(cylinders: list[Cylinder]) -> list[Cylinder]:

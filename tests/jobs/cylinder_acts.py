@@ -9,6 +9,7 @@ from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
 from jobs.services.heel_removals import HeelEntry, heel_removal_record
 from jobs.services.receipt_differences import receipt_difference_post
+from jobs.services.requalification_tests import RequalificationEntry, requalification_test_record
 from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
@@ -54,6 +55,19 @@ def mark_mixed(cylinder, *refrigerants, **fields):
 def decide_period(cylinder, years, **fields):
     values = {"reason": "Holds reclaimed refrigerant alone.", **fields}
     return requalification_period_record(cylinder=cylinder, years=years, **_filed(values))
+
+
+def requalify(cylinder, result="passed", **fields):
+    common = {name: fields.pop(name) for name in COMMON if name in fields}
+    values = {
+        "method": "proof_pressure",
+        "requalifier": "Ironbridge Testing",
+        "identification_number": "h417",
+        "reason": "" if result == "passed" else "Pit in the lower head.",
+        **fields,
+    }
+    entry = RequalificationEntry(result=result, **values)
+    return requalification_test_record(cylinder=cylinder, entry=entry, **_filed(common))
 
 
 def remove_heel(

@@ -39,6 +39,7 @@ from tests.jobs.cylinder_acts import (
     move,
     receive,
     remove_heel,
+    requalify,
     sell,
     weigh,
     withdraw,
@@ -97,6 +98,7 @@ def _row_in_every_table():
     withdraw(weigh(cylinder, "52 lb"))
     move(cylinder)
     decide_period(cylinder, 7)
+    requalify(cylinder)
     receive(ship(cylinder), "24 lb")
     mark_mixed(cylinder, "R-32")
     remove_heel(CylinderFactory(kind="disposable"))
@@ -118,6 +120,7 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
                 *("cylinderpressurecheck", "cylinderweighing", "documentfile", "filingattachment"),
                 "fullchargedetermination",
                 *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
+                "requalificationtest",
                 *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
                 *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),
             )

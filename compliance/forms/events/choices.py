@@ -184,6 +184,8 @@ def _cylinder_label(option: CylinderOption) -> str:
         parts.append(f"empty, for {option.cylinder.refrigerant}" if option.cylinder.refrigerant else "empty")
     if option.is_disposable:
         parts.append("never to be filled")
+    elif option.is_condemned:
+        parts.append("condemned, not to be filled")
     elif option.is_past_requalification:
         parts.append("past requalification, not to be filled")
     elif option.room_mg:

@@ -14,6 +14,7 @@ from jobs.selectors.cylinder_state import requalification_status
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.events import events_standing
 from jobs.selectors.history import as_known
+from jobs.selectors.requalification import condemned
 
 ROSTER_COLUMNS = (
     Column("Technician", width=26),
@@ -45,6 +46,7 @@ REQUALIFICATION_IN_WORDS = {
     "met": "in date",
     "due_soon": "due soon",
     "overdue": "run out: not to be filled",
+    "condemned": "condemned: not to be filled",
 }
 
 
@@ -122,7 +124,13 @@ def cylinder_register(parameters: ReportParameters, progress: Progress) -> Repor
     """
     holds = cylinders_hold(transfers_known(parameters.known_at), parameters.as_of)
     cylinders = sorted(as_known(Cylinder, parameters.known_at), key=lambda cylinder: cylinder.serial_number)
-    rows = tuple(_cylinder_row(cylinder, holds[cylinder.pk], parameters.as_of) for cylinder in cylinders)
+    void = condemned(
+        [cylinder.pk for cylinder in cylinders], on=parameters.as_of, known_at=parameters.known_at
+    )
+    rows = tuple(
+        _cylinder_row(cylinder, holds[cylinder.pk], parameters.as_of, is_condemned=cylinder.pk in void)
+        for cylinder in cylinders
+    )
     return ReportDocument(
         title="Cylinder register",
         whose="The firm",
@@ -138,7 +146,7 @@ def cylinder_register(parameters: ReportParameters, progress: Progress) -> Repor
     )
 
 
-def _cylinder_row(cylinder: Cylinder, contents: dict[str, int], as_of: date) -> Row:
+def _cylinder_row(cylinder: Cylinder, contents: dict[str, int], as_of: date, *, is_condemned: bool) -> Row:
     due_on = requalification_due_on(cylinder)
     held = {name: mass_mg for name, mass_mg in sorted(contents.items()) if mass_mg}
     place = f"{cylinder.get_place_display()}{f', {cylinder.place_note}' if cylinder.place_note else ''}"
@@ -151,7 +159,7 @@ def _cylinder_row(cylinder: Cylinder, contents: dict[str, int], as_of: date) -> 
         cylinder.requalified_on,
         cylinder.requalification_period_years,
         due_on,
-        REQUALIFICATION_IN_WORDS[requalification_status(due_on, today=as_of)],
+        REQUALIFICATION_IN_WORDS[requalification_status(due_on, today=as_of, is_condemned=is_condemned)],
         place,
         " and ".join(held) or cylinder.refrigerant,
         pounds(sum(held.values())),

@@ -266,3 +266,47 @@ def test_the_officer_posts_the_difference_to_a_receipt(officer: Client) -> None:
     assert all("Weighed wet." in html for html in after)
     assert "0.500 lb of R-410A from Three Rivers to Stock difference." in after[1]
     assert "Weighed wet." in officer.get(f"{reverse('stock-list')}?kind=receipt_difference").content.decode()
+
+
+def tested(**changes: str) -> dict[str, object]:
+    fields = {"result": "passed", "method": "proof_pressure", "requalifier": "Ironbridge", "reason": ""}
+    more = {"identification_number": "H417", "test_pressure_psi": "", "document_number": "T-1"}
+    return record(**{**fields, **more, **changes})
+
+
+def test_the_office_files_a_test_and_the_register_follows(admin: Client) -> None:
+    cylinder = CylinderFactory(requalified_on=datetime.date(2020, 4, 2))
+
+    admin.post(reverse("requalification-test-add", args=[cylinder.pk]), tested())
+
+    html = page(admin, cylinder)
+    assert "Proof pressure test by Ironbridge, RIN H417, report no. T-1. Marked 3 H417 26." in html
+    cylinder.refresh_from_db()
+    assert cylinder.requalified_on == datetime.date(2026, 3, 5)
+    form = admin.get(reverse("cylinder-change", args=[cylinder.pk])).context["form"]
+    assert form.fields["requalified_on"].disabled
+
+
+def test_a_condemned_cylinder_says_so_wherever_it_is_chosen(admin: Client, officer: Client) -> None:
+    cylinder = CylinderFactory()
+    address = reverse("requalification-test-add", args=[cylinder.pk])
+
+    admin.post(address, tested(result="condemned", reason="Pit in the lower head."))
+
+    html = page(admin, cylinder)
+    assert "Condemned on 2026-03-05." in html
+    assert "Pit in the lower head." in html
+    assert address not in html
+    assert "Condemned</span>" in admin.get(reverse("cylinder-list")).content.decode()
+    register = officer.get(reverse("report", args=["cylinder-register"])).content.decode()
+    assert "condemned: not to be filled" in register
+
+
+def test_a_test_is_refused_at_the_field_with_the_paragraph(admin: Client) -> None:
+    address = reverse("requalification-test-add", args=[CylinderFactory().pk])
+
+    response = admin.post(address, tested(test_pressure_psi="700", identification_number=" "))
+
+    errors = response.context["form"].errors
+    assert "800 psig or more" in errors["test_pressure_psi"][0]
+    assert "You gave nothing" in errors["identification_number"][0]
