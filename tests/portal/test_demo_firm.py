@@ -3,7 +3,10 @@
 from collections.abc import Iterator
 
 import pytest
+from django.contrib.admin import site
 from django.db.models import Count
+from django.test import Client
+from django.urls import reverse
 from pytest_django import DjangoDbBlocker
 
 from compliance.models import Obligation, ObligationStatus
@@ -25,6 +28,7 @@ from jobs.services.chain import CYLINDER_RECORDS
 from portal.demo.firm import read_firm
 from portal.demo.stories import STORIES
 from tests.demo_firm import NOW, load, loaded
+from tests.factories import UserFactory
 
 
 @pytest.fixture(scope="module")
@@ -63,6 +67,21 @@ def test_cylinders_show_every_record_of_their_life(demo_firm: None) -> None:
         assert model.objects.exists(), model
     kinds = set(StockMovement.objects.values_list("kind", flat=True))
     assert kinds >= {"opening", "purchase", "sale", "reclamation", "heel", "adjustment", "receipt_difference"}
+
+
+def test_the_administration_lists_and_opens_every_kind_of_row(demo_firm: None) -> None:
+    client = Client()
+    client.force_login(UserFactory(is_staff=True, is_superuser=True))
+    own = [model for model in site._registry if model._meta.app_label in ("jobs", "compliance")]
+
+    assert len(own) > 40
+    for model in own:
+        name = f"admin:{model._meta.app_label}_{model._meta.model_name}"
+        assert client.get(reverse(f"{name}_changelist")).status_code == 200, model
+        if row := model._default_manager.order_by("pk").first():
+            address = reverse(f"{name}_change", args=[row.pk])
+            assert client.get(address).status_code == 200, model
+            assert client.post(address, {}).status_code == 403, model
 
 
 def test_board_shows_every_stage_of_the_clocks(demo_firm: None) -> None:
