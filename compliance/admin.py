@@ -13,7 +13,9 @@ from compliance.models import (
     RecordDelivery,
     RecordPack,
     Reminder,
+    ReminderDigest,
     ReminderPlan,
+    ReminderPreference,
     ReportRun,
     TaskRun,
 )
@@ -60,6 +62,18 @@ class ObligationAssignmentAdmin(ReadOnlyAdmin):
 @admin.register(ReminderPlan)
 class ReminderPlanAdmin(ReadOnlyAdmin):
     list_display = ("kind", "effective_from", "days_before", "reason", "decided_at", "decided_by")
+
+
+@admin.register(ReminderPreference)
+class ReminderPreferenceAdmin(ReadOnlyAdmin):
+    list_display = ("user", "rhythm", "digest_hour", "quiet_from", "quiet_to", "time_zone")
+
+
+@admin.register(ReminderDigest)
+class ReminderDigestAdmin(ReadOnlyAdmin):
+    list_display = ("due_at", "recipient_email", "state", "sent_at", "attempts")
+    list_filter = ("state",)
+    search_fields = ("recipient_email",)
 
 
 @admin.register(Reminder)

@@ -15,13 +15,19 @@ from typing import Any
 from celery import shared_task
 from django.utils import timezone
 
-from compliance.models import TaskRun, WorkState
+from compliance.models import Reminder, ReminderDigest, TaskRun, WorkState
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.assessments import appliance_reassess
 from compliance.services.forecasts import forecasts_refresh
 from compliance.services.packs.runs import record_pack_claim, record_pack_make
 from compliance.services.records import record_claim, record_deliver
-from compliance.services.reminders import reminder_claim, reminder_deliver, reminders_raise
+from compliance.services.reminders import (
+    digest_claim,
+    digest_deliver,
+    reminder_claim,
+    reminder_deliver,
+    reminders_raise,
+)
 from compliance.services.reports.runs import report_claim, report_make
 from jobs.services.log_uploads import log_uploads_sweep
 
@@ -92,12 +98,18 @@ def raise_reminders() -> None:
 
 @shared_task(name="compliance.tasks.send_reminders")
 def send_reminders() -> None:
-    """Send the reminders that wait, until none waits or the next run is near."""
+    """Send the reminders and digests that wait, until none waits or the next run is near."""
     _send(
         "compliance.tasks.send_reminders",
-        reminder_claim,
-        lambda row, at: reminder_deliver(reminder=row, sent_at=at),
+        lambda now: reminder_claim(now=now) or digest_claim(now=now),
+        _deliver_reminder,
     )
+
+
+def _deliver_reminder(row: Reminder | ReminderDigest, at: datetime.datetime) -> bool:
+    if isinstance(row, ReminderDigest):
+        return digest_deliver(digest=row, sent_at=at)
+    return reminder_deliver(reminder=row, sent_at=at)
 
 
 @shared_task(name="compliance.tasks.send_records")

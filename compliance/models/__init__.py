@@ -7,6 +7,7 @@ from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
 from compliance.models.records import RecordDelivery
 from compliance.models.reminder_plans import ReminderPlan
+from compliance.models.reminder_preferences import ReminderDigest, ReminderPreference, ReminderRhythm
 from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun
 from compliance.models.task_runs import TaskRun
@@ -24,7 +25,10 @@ __all__ = [
     "RecordPack",
     "Reminder",
     "ReminderChannel",
+    "ReminderDigest",
     "ReminderPlan",
+    "ReminderPreference",
+    "ReminderRhythm",
     "ReportKind",
     "ReportRun",
     "TaskRun",

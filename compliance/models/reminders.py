@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from compliance.models.outbox import OutboxMessage
+from compliance.models.reminder_preferences import ReminderDigest
 from jobs.models import Appliance
 
 
@@ -32,6 +33,13 @@ class Reminder(OutboxMessage):
     body = models.TextField()
     body_html = models.TextField(blank=True)
     read_at = models.DateTimeField(null=True)
+    digest = models.ForeignKey(
+        ReminderDigest,
+        on_delete=models.SET_NULL,
+        null=True,
+        related_name="items",
+        help_text="The digest that carries it, if it is no e-mail of its own.",
+    )
 
     class Meta:
         ordering = ("-raised_at", "-pk")

@@ -8,6 +8,7 @@ from django.db.models import Count, Q, QuerySet
 from compliance.models import Obligation
 from compliance.selectors.board import NOT_GIVEN
 from compliance.selectors.milestones import NEVER_REMINDED
+from compliance.selectors.reminder_preferences import hours_by_user, rhythm_in_words
 from compliance.selectors.reminders import (
     PENDING,
     Recipient,
@@ -15,15 +16,24 @@ from compliance.selectors.reminders import (
     recipients,
     why_not_reminded,
 )
+from compliance.selectors.sending_hours import SendingHours, contact_hours
 from jobs.models import Technician
 from portal.accounts.models import User
+
+
+@dataclass(frozen=True)
+class ReachedPerson:
+    """Somebody who is reminded, and how, in words."""
+
+    person: Recipient
+    ways: str
 
 
 @dataclass(frozen=True)
 class ObligationReach:
     """Who is reminded of one obligation; ``gap`` is why whoever has it isn't, empty if they are."""
 
-    people: list[Recipient]
+    people: list[ReachedPerson]
     gap: str
 
 
@@ -58,7 +68,18 @@ def obligation_reach(obligation: Obligation) -> ObligationReach | None:
     else:
         because = why_not_reminded(technician)
         gap = f"{technician} {because}." if because else ""
-    return ObligationReach(recipients(obligation, compliance_officers()), gap)
+    people = recipients(obligation, compliance_officers())
+    hours = hours_by_user(person.user.pk for person in people if person.user)
+    contact = contact_hours(obligation.appliance.site.time_zone)
+    reached = [ReachedPerson(person, _ways(person, hours, contact)) for person in people]
+    return ObligationReach(reached, gap)
+
+
+def _ways(person: Recipient, hours: dict[int, SendingHours], contact: SendingHours) -> str:
+    if person.user is None:
+        return rhythm_in_words(contact)
+    chosen = hours.get(person.user.pk)
+    return f"in the portal, {rhythm_in_words(chosen) if chosen else 'by e-mail'}"
 
 
 def reminder_reach() -> ReminderReach:

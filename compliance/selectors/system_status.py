@@ -11,6 +11,7 @@ from django.db import connection
 from compliance.models import MessageState, RecordDelivery, Reminder, ReminderChannel, TaskRun
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
+from compliance.selectors.reminder_preferences import waits_for_its_hour
 from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
 from compliance.selectors.staleness import stale_appliances
 
@@ -32,12 +33,17 @@ class ScheduledTask:
 
 @dataclass(frozen=True)
 class SystemStatus:
-    """What the status page shows. ``broker_error`` is empty while the broker answers."""
+    """What the status page shows.
+
+    ``held_count`` are reminders that wait for a digest or for the end of quiet hours, ``waiting_count`` all others that
+    wait. ``broker_error`` is empty while the broker answers.
+    """
 
     tasks: list[ScheduledTask]
     other_runs: list[TaskRun]
     stale_count: int
     waiting_count: int
+    held_count: int
     failed_count: int
     records_waiting_count: int
     records_failed: list[RecordDelivery]
@@ -56,11 +62,14 @@ def system_status(now: datetime.datetime) -> SystemStatus:
     entries = dict(current_app.conf.beat_schedule)
     scheduled = {entry["task"] for entry in entries.values()}
     emails = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
+    unsent = emails.filter(state__in=UNSENT)
+    held = unsent.filter(waits_for_its_hour(now), digest=None)
     return SystemStatus(
         tasks=[_scheduled(title, entry, runs.get(entry["task"]), now) for title, entry in entries.items()],
         other_runs=[run for name, run in runs.items() if name not in scheduled],
         stale_count=stale_appliances(now).count(),
-        waiting_count=emails.filter(state__in=UNSENT).count(),
+        waiting_count=unsent.count() - held.count(),
+        held_count=held.count(),
         failed_count=emails.filter(state=MessageState.FAILED).count(),
         records_waiting_count=RecordDelivery.objects.filter(state__in=UNSENT).count(),
         records_failed=list(

@@ -9,6 +9,7 @@ from compliance.views import (
     forecasts,
     obligations,
     reminder_plans,
+    reminder_preferences,
     reminders,
     rule_tables,
     status,
@@ -29,6 +30,9 @@ urlpatterns: list[URLPattern] = [
     path("reminders/", reminders.ReminderListView.as_view(), name="reminder-list"),
     path("reminders/read/", reminders.ReminderReadAllView.as_view(), name="reminder-read-all"),
     path("reminders/log/", reminders.ReminderLogView.as_view(), name="reminder-log"),
+    path(
+        "reminders/mine/", reminder_preferences.ReminderPreferenceView.as_view(), name="reminder-preference"
+    ),
     path("reminders/plans/", reminder_plans.ReminderPlanListView.as_view(), name="reminder-plan-list"),
     path("reminders/plans/<slug:kind>/", reminder_plans.ReminderPlanView.as_view(), name="reminder-plan"),
     path("reminders/<int:pk>/read/", reminders.ReminderReadView.as_view(), name="reminder-read"),

@@ -133,14 +133,19 @@ class SiteForm(RegisterForm):
             label=zone.label,
             initial=zone.initial,
             help_text=zone.help_text,
-            choices=_zones_with(self.instance),
+            choices=zones_with(self.instance.time_zone, "This site"),
         )
 
 
-def _zones_with(site: Site) -> list[tuple[str, tuple[tuple[str, str], ...]]]:
-    """Return the choices, the site's own zone among them even where it is an old name."""
+def zones_with(name: str, whose: str) -> list[tuple[str, tuple[tuple[str, str], ...]]]:
+    """Return the choices, the zone that is on record among them even where it is an old name.
+
+    Args:
+        name: the zone on record.
+        whose: what to call it where it is none of the others, such as “This site”.
+    """
     groups = list(time_zone_choices())
-    known = {name for _, group in groups for name, _ in group}
-    if site.time_zone not in known:
-        groups.insert(0, ("This site", ((site.time_zone, site.time_zone),)))
+    known = {known_name for _, group in groups for known_name, _ in group}
+    if name not in known:
+        groups.insert(0, (whose, ((name, name),)))
     return groups

@@ -43,7 +43,7 @@ PAGES = (
     Page("properties", "Properties", "properties", "jobs.view_appliance", "Work"),
     Page("forecast-list", "Forecast", "forecast", "compliance.view_obligation", "Work"),
     Page("what-if", "What if", "what-if", "compliance.view_obligation", "Work"),
-    Page("reminder-list", "Reminders", "reminders", "compliance.view_reminder", "Work", (OFFICER,)),
+    Page("reminder-list", "Reminders", "reminders", "compliance.view_obligation", "Work", (OFFICER,)),
     Page(
         "report-list",
         "Reports",

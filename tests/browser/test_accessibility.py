@@ -74,6 +74,7 @@ PAGES = {
         "/cylinders/48/requalification-periods/add/",
         "/weighings/3/adjust/",
         "/reminders/",
+        "/reminders/mine/",
         "/reminders/plans/",
         "/reminders/plans/repair/",
         "/mailbox/",

@@ -55,8 +55,8 @@ def _page(client, user, case):
 def test_the_obligation_names_who_is_reminded(client, case, officer):
     text = _page(client, officer, case)
 
-    assert 'Tamsin Okafor, <span class="quiet">looks after the appliance; by e-mail and in the portal' in text
-    assert 'Clement Osei, <span class="quiet">compliance officer; by e-mail and in the portal' in text
+    assert 'Tamsin Okafor, <span class="quiet">looks after the appliance; in the portal, by e-mail' in text
+    assert 'Clement Osei, <span class="quiet">compliance officer; in the portal, by e-mail' in text
     assert "Nobody is reminded" not in text
 
 
@@ -65,9 +65,8 @@ def test_a_contact_of_the_customer_is_told_from_the_firms_people(client, admin, 
     appliance = add_appliance(admin, site=add_site(admin, customer))
     over_the_threshold(admin, appliance, "2026-03-02")
 
-    assert 'Ida Larkspur, <span class="quiet">for the customer; by e-mail</span>' in _page(
-        client, officer, appliance
-    )
+    text = _page(client, officer, appliance)
+    assert 'Ida Larkspur, <span class="quiet">for the customer; by e-mail, not from 20:00 to 07:00' in text
 
 
 @pytest.mark.parametrize(
@@ -81,7 +80,7 @@ def test_the_obligation_says_why_its_technician_is_not_reminded(client, case, of
     Technician.objects.update(**change)
 
     assert gap in _page(client, officer, case)
-    assert [person.user for person in obligation_reach(_repair(case)).people] == [officer]
+    assert [row.person.user for row in obligation_reach(_repair(case)).people] == [officer]
 
 
 def test_a_closed_sign_in_is_said_too(case, officer, technician_user):
@@ -146,7 +145,7 @@ def test_who_was_given_it_is_named_and_a_gap_is_theirs(client, admin, case, offi
 
     reach = obligation_reach(_repair(case))
     assert reach.gap == "Juno Falk has no sign-in."
-    assert [person.name for person in reach.people] == ["Tamsin Okafor", "Clement Osei"]
+    assert [row.person.name for row in reach.people] == ["Tamsin Okafor", "Clement Osei"]
     assert [(row.technician, row.pending_count) for row in reminder_reach().unreached] == [(falk, 1)]
 
 
@@ -156,7 +155,7 @@ def test_given_to_the_office_it_has_no_gap(admin, case, officer):
 
     reach = obligation_reach(_repair(case))
     assert reach.gap == ""
-    assert [(person.user, person.role) for person in reach.people] == [
+    assert [(row.person.user, row.person.role) for row in reach.people] == [
         (admin, "has it"),
         (officer, "compliance officer"),
     ]

@@ -1,5 +1,6 @@
 """Reminders: raised once for each milestone and person, sent once, dropped when nothing is owed any more."""
 
+from compliance.services.reminders.digests import digest_claim, digest_deliver
 from compliance.services.reminders.keeping import (
     reminder_mark_read,
     reminder_retry,
@@ -10,6 +11,8 @@ from compliance.services.reminders.raising import reminders_raise
 from compliance.services.reminders.sending import reminder_claim, reminder_deliver
 
 __all__ = [
+    "digest_claim",
+    "digest_deliver",
     "reminder_claim",
     "reminder_deliver",
     "reminder_mark_read",

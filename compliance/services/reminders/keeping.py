@@ -53,7 +53,7 @@ def reminders_mark_all_read(*, by: User, read_at: datetime.datetime) -> int:
 def reminder_retry(*, by: User, reminder: Reminder) -> Reminder:
     """Put an e-mail that was given up back into the queue, with a fresh count of attempts."""
     Reminder.objects.filter(pk=reminder.pk, state=MessageState.FAILED).update(
-        state=MessageState.WAITING, attempts=0, next_attempt_at=None, claimed_at=None
+        state=MessageState.WAITING, attempts=0, next_attempt_at=None, claimed_at=None, digest=None
     )
     reminder.refresh_from_db()
     return reminder

@@ -1,60 +1,56 @@
-"""The text of a reminder: what is owed, until when, why, and the page that settles it."""
+"""The texts of reminders: what is owed, until when, why, and the page that settles it; alone or in a digest."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.conf import settings
 from django.template.loader import render_to_string
-from django.urls import reverse
 
-from compliance.models import Obligation
+from compliance.selectors.owed import Owed
 from compliance.selectors.reminders import Recipient
-from compliance.selectors.wording import (
-    due_in_words,
-    kind_in_words,
-    met_by_in_words,
-    owed_in_words,
-    rule_in_words,
-)
+
+SUBJECT_LENGTH_MAX = 240
 
 
 @dataclass(frozen=True)
 class Letter:
-    """A reminder as written."""
+    """A message as written."""
 
     subject: str
     body: str
     body_html: str
 
 
-def reminder_letter(obligation: Obligation, *, days_left: int, recipient: Recipient) -> Letter:
-    """Write to one person about an obligation that is due in ``days_left`` days, overdue if negative.
+def reminder_letter(owed: Owed, *, recipient: Recipient) -> Letter:
+    """Write to one person about what is owed.
 
     The technician is led to the form that settles it, the officer to the case; a customer's contact gets no link.
     """
-    appliance = obligation.appliance
-    kind = kind_in_words(obligation.kind)
-    context = {
-        "obligation": obligation,
-        "appliance": appliance,
-        "site": appliance.site,
-        "recipient": recipient,
-        "kind": kind,
-        "owed": owed_in_words(obligation.kind),
-        "met_by": met_by_in_words(obligation.kind),
-        "rule": rule_in_words(obligation.rule),
-        "when": due_in_words(days_left),
-        "firm_name": settings.FIRM_NAME,
-        "file_url": _address("event-add", appliance.pk) + f"?settles={obligation.kind}",
-        "obligation_url": _address("obligation-detail", obligation.pk),
-    }
-    where = f"{appliance.name}, {appliance.site.name}, {appliance.site.customer.name}"
-    subject = f"{kind} {due_in_words(days_left)}: {where}"
+    return _letter("reminder", owed.title, {"owed": owed, "recipient": recipient})
+
+
+def digest_letter(items: Sequence[Owed]) -> Letter:
+    """Write to one person who signs in about all that waited for the digest, by due date.
+
+    Raises:
+        ValueError: nothing is left to write about.
+    """
+    if not items:
+        message = "nothing is left of this digest"
+        raise ValueError(message)
+    items = sorted(items, key=lambda item: (item.due_on, item.title))
+    overdue = sum(item.days_left < 0 for item in items)
+    late = f", {overdue} overdue" if overdue else ""
+    first = items[0]
+    subject = f"{len(items)} reminders{late}" if len(items) > 1 else f"1 reminder: {first.title}"
+    return _letter("digest", subject, {"items": items})
+
+
+def _letter(template: str, subject: str, context: dict[str, Any]) -> Letter:
+    context = {**context, "firm_name": settings.FIRM_NAME, "site_url": settings.SITE_URL.rstrip("/")}
     return Letter(
-        subject=" ".join(subject.split())[:240],
-        body=render_to_string("compliance/email/reminder.txt", context),
-        body_html=render_to_string("compliance/email/reminder.html", context),
+        subject=subject[:SUBJECT_LENGTH_MAX],
+        body=render_to_string(f"compliance/email/{template}.txt", context),
+        body_html=render_to_string(f"compliance/email/{template}.html", context),
     )
-
-
-def _address(name: str, pk: int) -> str:
-    return settings.SITE_URL.rstrip("/") + reverse(name, args=[pk])

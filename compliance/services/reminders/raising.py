@@ -8,6 +8,7 @@ from django.db import transaction
 
 from compliance.models import MessageState, Obligation, Reminder, ReminderChannel
 from compliance.selectors.milestones import PlanBook, plan_book
+from compliance.selectors.owed import owed
 from compliance.selectors.reminders import compliance_officers, obligations_to_remind, recipients
 from compliance.services.reminders.keeping import UNNOTICED, reminders_drop_astray
 from compliance.services.reminders.letters import reminder_letter
@@ -63,9 +64,9 @@ def _rows(
     today = now.astimezone(obligation.appliance.site.zone).date()
     if due_on is None or (milestone := plans.reached(obligation.kind, due_on, today)) is None:
         return
-    days_left = (due_on - today).days
+    what = owed(obligation, now)
     for person in recipients(obligation, officers):
-        letter = reminder_letter(obligation, days_left=days_left, recipient=person)
+        letter = reminder_letter(what, recipient=person)
         for channel in person.channels:
             is_there = channel == ReminderChannel.PORTAL
             yield Reminder(
@@ -107,4 +108,6 @@ def _revive(there: Reminder, row: Reminder) -> int:
         return 0
     dropped = Reminder.objects.filter(pk=there.pk, state=MessageState.DROPPED)
     names = ("state", "sent_at", "raised_at", "subject", "body", "body_html")
-    return dropped.update(attempts=0, next_attempt_at=None, **{name: getattr(row, name) for name in names})
+    return dropped.update(
+        attempts=0, next_attempt_at=None, digest=None, **{name: getattr(row, name) for name in names}
+    )

@@ -6,6 +6,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.db.models import Q
 
 from compliance.models import Reminder, ReminderChannel
+from compliance.selectors.reminder_preferences import waits_for_its_hour
 from compliance.selectors.reminders import still_addressed, still_owed
 from compliance.services.outbox import message_claim, message_deliver, message_headers
 
@@ -13,9 +14,11 @@ from compliance.services.outbox import message_claim, message_deliver, message_h
 def reminder_claim(*, now: datetime.datetime) -> Reminder | None:
     """Claim the oldest e-mail that waits to be sent, or whose claim is so old that its worker must have ended.
 
-    Reminders of what is no longer owed, or to someone who is no longer to be reminded, are dropped on the way.
+    Reminders of what is no longer owed, or to someone who is no longer to be reminded, are dropped on the way. What
+    waits for a digest, or for the end of somebody's quiet hours, isn't looked at.
     """
-    emails = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
+    emails = Reminder.objects.filter(channel=ReminderChannel.EMAIL, digest=None)
+    emails = emails.exclude(waits_for_its_hour(now))
     return message_claim(emails, now=now, is_wanted=Q(still_owed()) & Q(still_addressed()))
 
 

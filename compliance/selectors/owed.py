@@ -1,0 +1,112 @@
+"""What a reminder tells of: what is owed, where, until when, why, and the pages that show and settle it."""
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from compliance.models import Obligation
+from compliance.selectors.wording import (
+    due_in_words,
+    kind_in_words,
+    met_by_in_words,
+    owed_in_words,
+    rule_in_words,
+)
+
+
+@dataclass(frozen=True)
+class Owed:
+    """One thing owed on one due date, in words.
+
+    Attributes:
+        key: what a reminder names it by.
+        kind: of the plan that its reminders follow.
+        name: what is owed, in a word or two.
+        to_do: what has to be done, in a sentence.
+        due_on: until when,
+        today: and the date there.
+        place: where, in one line.
+        facts: further lines, each a label and a text.
+        because: why, with the arithmetic,
+        source: and by which rule.
+        met_by: what settles it, in a sentence.
+        page: the path of the page that shows it,
+        form: and of the form that settles it,
+        form_name: and what that form is for.
+        is_confirmed: whether no part of the date rests on memory.
+    """
+
+    key: str
+    kind: str
+    name: str
+    to_do: str
+    due_on: datetime.date
+    today: datetime.date
+    place: str
+    facts: tuple[tuple[str, str], ...]
+    because: str
+    source: str
+    met_by: str
+    page: str
+    form: str
+    form_name: str
+    is_confirmed: bool = True
+
+    @property
+    def days_left(self) -> int:
+        """Days until the due date; negative once it has passed."""
+        return (self.due_on - self.today).days
+
+    @property
+    def when(self) -> str:
+        """How far off the due date is, in words."""
+        return due_in_words(self.days_left)
+
+    @property
+    def title(self) -> str:
+        """What, when and where in one line, as a subject."""
+        return " ".join(f"{self.name} {self.when}: {self.place}".split())
+
+
+def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
+    """An obligation in words, at an instant.
+
+    Args:
+        obligation: one with a due date, fetched with appliance, site and customer.
+        now: decides on the date at its site.
+    """
+    appliance = obligation.appliance
+    site = appliance.site
+    if obligation.due_on is None:
+        message = f"obligation {obligation.key} has no due date to remind of"
+        raise ValueError(message)
+    located = f" ({appliance.location})" if appliance.location else ""
+    return Owed(
+        key=obligation.key,
+        kind=obligation.kind,
+        name=kind_in_words(obligation.kind),
+        to_do=owed_in_words(obligation.kind),
+        due_on=obligation.due_on,
+        today=now.astimezone(site.zone).date(),
+        place=f"{appliance.name}, {site.name}, {site.customer.name}",
+        facts=(
+            ("Appliance", f"{appliance.name}{located}"),
+            ("Site", f"{site.name}, {', '.join(site.address_lines)}"),
+            ("Customer", site.customer.name),
+        ),
+        because=obligation.because,
+        source=f"{rule_in_words(obligation.rule)}, {obligation.citation}",
+        met_by=met_by_in_words(obligation.kind),
+        page=reverse("obligation-detail", args=[obligation.pk]),
+        form=f"{reverse('event-add', args=[appliance.pk])}?settles={obligation.kind}",
+        form_name="File the event that settles this",
+        is_confirmed=obligation.is_confirmed,
+    )
+
+
+def owed_by_key(keys: Iterable[str], now: datetime.datetime) -> dict[str, Owed]:
+    """Those of the keys that are owed on a date, in words."""
+    obligations = Obligation.objects.filter(key__in=list(keys)).exclude(due_on=None)
+    return {row.key: owed(row, now) for row in obligations.select_related("appliance__site__customer")}
