@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import segno
 from django.urls import reverse
 
-from compliance.rulebook.errors import InvalidInput
-from compliance.rulebook.refrigerants import find
 from jobs.models import Cylinder
 from jobs.selectors.cylinder_state import CylinderState, cylinder_state
+
+# ASHRAE 34: classes 2L, 2 and 3 burn.
+FLAMMABLE = ("2", "3")
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class CylinderLabel:
     @property
     def is_flammable(self) -> bool:
         """Whether its refrigerant burns (ASHRAE 34 classes 2L, 2 and 3)."""
-        return self.safety_class[1:2] in ("2", "3")
+        return self.safety_class[1:2] in FLAMMABLE
 
 
 def cylinder_labels(
@@ -64,8 +65,6 @@ def qr_code(address: str) -> segno.QRCode:
 
 
 def _safety_class(state: CylinderState) -> str:
-    designation = next(iter(state.contents), state.cylinder.refrigerant)
-    try:
-        return find(designation).safety_class if designation else ""
-    except InvalidInput:
-        return ""
+    """The class of its refrigerant; of a mixture, that of a part that burns, if one does."""
+    classes = [refrigerant.safety_class for refrigerant in state.cautioned]
+    return next((one for one in classes if one[1:2] in FLAMMABLE), next(iter(classes), ""))

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
+from compliance.rulebook.errors import InvalidInput as UnknownRefrigerant
+from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.rulebook.tables import Row, load_tables
 from jobs.models import Cylinder, CylinderKind, Transfer
 from jobs.physics.errors import InvalidInput
@@ -56,6 +58,13 @@ class CylinderState:
         return self.cylinder.kind != CylinderKind.DISPOSABLE
 
     @property
+    def cautioned(self) -> list[Refrigerant]:
+        """One refrigerant of each safety class that is or may be in it, or else the one that it is dedicated to."""
+        names = sorted({*self.contents, *(self.marked or ())}) or [self.cylinder.refrigerant]
+        by_class = {one.safety_class: one for name in names if (one := _known(name))}
+        return list(by_class.values())
+
+    @property
     def is_mixed(self) -> bool:
         """Whether it holds more than one refrigerant, or is marked as mixed or contaminated."""
         return self.marked is not None or len(self.contents) > 1
@@ -91,6 +100,13 @@ def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState
         requalification=requalification_status(due_on, today=today, is_condemned=condemned_on is not None),
         condemned_on=condemned_on,
     )
+
+
+def _known(designation: str) -> Refrigerant | None:
+    try:
+        return find(designation) if designation else None
+    except UnknownRefrigerant:
+        return None
 
 
 def requalification_status(

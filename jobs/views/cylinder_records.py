@@ -40,34 +40,17 @@ from jobs.services.shipment_receipts import shipment_receipt_record
 from jobs.services.stock_adjustments import stock_adjust
 from jobs.services.stock_reversals import stock_movement_reverse
 from jobs.services.withdrawals import WITHDRAWN, withdrawal_record
-from jobs.views.cylinders import CylinderRecordFormView
+from jobs.views.cylinders import TRANSPORT, CylinderRecordFormView
 
 COMMON_FIELDS = ("happened_on", "note", "submission_id")
 
 
-class CylinderRecordView(CylinderRecordFormView):
-    """Files one record of a cylinder's life; ``caution`` stands above the form."""
-
-    template_name = "jobs/cylinder_record_form.html"
-    caution = ""
-
-    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(caution=self.caution, about=self.about(), **kwargs)
-
-    def about(self) -> str:
-        """Say in a sentence what the form is about, where the cylinder alone doesn't tell."""
-        return ""
-
-
-class MoveAddView(CylinderRecordView):
+class MoveAddView(CylinderRecordFormView):
     permission_required = "jobs.add_cylindermove"
     form_class = MoveForm
     heading = "Move the cylinder"
     button = "File the move"
-    caution = (
-        "Carry cylinders upright and secured, valves closed and capped, in a ventilated place, and never overfilled: "
-        "the relief valve opens when a full one warms. Rules of transport and the cylinder's own markings govern."
-    )
+    caution = TRANSPORT
 
     def get_initial(self) -> dict[str, Any]:
         technician = getattr(self.request.user, "technician", None)
@@ -88,17 +71,21 @@ class MoveAddView(CylinderRecordView):
         return cylinder_move_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
 
 
-class WeighingAddView(CylinderRecordView):
+class WeighingAddView(CylinderRecordFormView):
     permission_required = "jobs.add_cylinderweighing"
     form_class = WeighForm
     heading = "Weigh the cylinder"
     button = "File the weighing"
+    caution = (
+        "Weigh it closed, upright and with nothing connected to it. One above its limit is overfilled: liquid expands "
+        "as it warms, and a cylinder full of it opens its relief valve or bursts."
+    )
 
     def save(self, form: WeighForm) -> CylinderRecord:
         return cylinder_weighing_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
 
 
-class ContaminationAddView(CylinderRecordView):
+class ContaminationAddView(CylinderRecordFormView):
     permission_required = "jobs.add_contamination"
     form_class = ContaminationForm
     heading = "Mark as mixed"
@@ -112,14 +99,15 @@ class ContaminationAddView(CylinderRecordView):
         return contamination_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)
 
 
-class HeelRemovalAddView(CylinderRecordView):
+class HeelRemovalAddView(CylinderRecordFormView):
     permission_required = "jobs.add_heelremoval"
     form_class = HeelForm
     heading = "Heel removed"
     button = "File the removal"
     caution = (
-        "Recover the heel with a recovery machine into a refillable cylinder; never vent it. Leave the valve open once "
-        "it is empty, so that nobody takes it for a full one."
+        "Recover the heel with a recovery machine into a refillable cylinder that has room; ventilate, and never vent "
+        "it. Leave the valve open once it is empty, so that nobody takes it for a full one. Local codes and your "
+        "training go first."
     )
 
     def get_initial(self) -> dict[str, Any]:
@@ -131,7 +119,7 @@ class HeelRemovalAddView(CylinderRecordView):
         return heel_removal_record(by=self.request.user, cylinder=self.cylinder, entry=entry, **common)
 
 
-class RequalificationTestAddView(CylinderRecordView):
+class RequalificationTestAddView(CylinderRecordFormView):
     permission_required = "jobs.add_requalificationtest"
     form_class = RequalificationTestForm
     heading = "Requalification test"
@@ -149,7 +137,7 @@ class RequalificationTestAddView(CylinderRecordView):
         )
 
 
-class RequalificationPeriodAddView(CylinderRecordView):
+class RequalificationPeriodAddView(CylinderRecordFormView):
     permission_required = "jobs.add_requalificationperiod"
     form_class = PeriodForm
     heading = "Requalification period"
@@ -161,11 +149,15 @@ class RequalificationPeriodAddView(CylinderRecordView):
         )
 
 
-class ReceiptAddView(CylinderRecordView):
+class ReceiptAddView(CylinderRecordFormView):
     permission_required = "jobs.add_shipmentreceipt"
     form_class = ReceiptForm
     heading = "File a receipt"
     button = "File the receipt"
+    caution = (
+        "If much less arrived than was sent, suspect a leak: look at valve, relief device and hoses in a ventilated "
+        "place. Never vent refrigerant (40 CFR 82.154(a))."
+    )
 
     @cached_property
     def shipment(self) -> StockMovement:
@@ -187,7 +179,7 @@ class ReceiptAddView(CylinderRecordView):
         return shipment_receipt_record(by=self.request.user, shipment=self.shipment, **form.cleaned_data)
 
 
-class WithdrawalAddView(CylinderRecordView):
+class WithdrawalAddView(CylinderRecordFormView):
     permission_required = "jobs.add_withdrawal"
     form_class = ReasonForm
     heading = "Withdraw a record"
@@ -220,6 +212,7 @@ class ReversalAddView(ReceiptAddView):
     form_class = ReasonForm
     heading = "Reverse a record"
     button = "Reverse it"
+    caution = ""
     done = "The record is reversed."
 
     def about(self) -> str:
@@ -233,7 +226,7 @@ class ReversalAddView(ReceiptAddView):
         return stock_movement_reverse(by=self.request.user, movement=self.shipment, **form.cleaned_data)
 
 
-class AdjustmentAddView(CylinderRecordView):
+class AdjustmentAddView(CylinderRecordFormView):
     permission_required = "jobs.adjust_stock"
     form_class = ReasonForm
     heading = "Adjust the books to the scale"
@@ -257,7 +250,7 @@ class AdjustmentAddView(CylinderRecordView):
         return stock_adjust(by=self.request.user, weighing=self.weighing, **form.cleaned_data)
 
 
-class ReceiptDifferenceAddView(CylinderRecordView):
+class ReceiptDifferenceAddView(CylinderRecordFormView):
     permission_required = "jobs.adjust_stock"
     form_class = ReasonForm
     heading = "Post the difference to the receipt"

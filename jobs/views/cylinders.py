@@ -30,6 +30,11 @@ from jobs.services.stock_sales import BuyerEntry, sale_record
 from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
 from portal.web.views import PAGE_SIZE, PortalListView
 
+TRANSPORT = (
+    "Carry cylinders upright and secured, valves closed and capped, in a ventilated place, and never overfilled: the "
+    "relief valve opens when a full one warms. Rules of transport and the cylinder's own markings govern."
+)
+
 # Within how many days a list of cylinders due for requalification reaches.
 DUE_DAYS = ("0", "60", "90")
 
@@ -137,9 +142,15 @@ class CylinderChangeView(CylinderAddView):
 
 
 class CylinderRecordFormView(RegisterFormView):
-    """Files one record of one cylinder."""
+    """Files one record of one cylinder; ``caution`` stands above the form."""
 
+    template_name = "jobs/cylinder_record_form.html"
     done = "Filed: {}."
+    caution = ""
+
+    def about(self) -> str:
+        """Say in a sentence what the form is about, where the cylinder alone doesn't tell."""
+        return ""
 
     @cached_property
     def cylinder(self) -> Cylinder:
@@ -154,7 +165,13 @@ class CylinderRecordFormView(RegisterFormView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         state = cylinder_state(self.cylinder, today=timezone.localdate())
-        return super().get_context_data(cylinder=self.cylinder, state=state, **kwargs)
+        return super().get_context_data(
+            cylinder=self.cylinder,
+            state=state,
+            caution=self.caution,
+            about=self.about(),
+            **kwargs,
+        )
 
     def crumbs(self) -> list[Crumb]:
         return cylinder_crumbs(self.cylinder)
@@ -167,7 +184,7 @@ class StockView(CylinderRecordFormView):
     """A movement of one cylinder's contents that no service event makes."""
 
     permission_required = "jobs.add_stockmovement"
-    template_name = "jobs/stock_form.html"
+    caution = TRANSPORT
 
 
 class TravelView(StockView):
@@ -181,6 +198,10 @@ class PurchaseAddView(StockView):
     form_class = PurchaseForm
     heading = "File a purchase"
     button = "File the purchase"
+    caution = (
+        "Read the cylinder's own markings before you take it over, and weigh it: one that came overfilled goes back. "
+        "Keep it upright, cool and in a ventilated place, as local codes and the refrigerant's safety data sheet ask."
+    )
 
     def save(self, form: PaperForm) -> StockMovement:
         return purchase_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)

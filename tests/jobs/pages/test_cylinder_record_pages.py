@@ -268,7 +268,7 @@ def test_the_officer_posts_the_difference_to_a_receipt(officer: Client) -> None:
     assert "Weighed wet." in officer.get(f"{reverse('stock-list')}?kind=receipt_difference").content.decode()
 
 
-def tested(**changes: str) -> dict[str, object]:
+def sheet(**changes: str) -> dict[str, object]:
     fields = {"result": "passed", "method": "proof_pressure", "requalifier": "Ironbridge", "reason": ""}
     more = {"identification_number": "H417", "test_pressure_psi": "", "document_number": "T-1"}
     return record(**{**fields, **more, **changes})
@@ -277,7 +277,7 @@ def tested(**changes: str) -> dict[str, object]:
 def test_the_office_files_a_test_and_the_register_follows(admin: Client) -> None:
     cylinder = CylinderFactory(requalified_on=datetime.date(2020, 4, 2))
 
-    admin.post(reverse("requalification-test-add", args=[cylinder.pk]), tested())
+    admin.post(reverse("requalification-test-add", args=[cylinder.pk]), sheet())
 
     html = page(admin, cylinder)
     assert "Proof pressure test by Ironbridge, RIN H417, report no. T-1. Marked 3 H417 26." in html
@@ -291,7 +291,7 @@ def test_a_condemned_cylinder_says_so_wherever_it_is_chosen(admin: Client, offic
     cylinder = CylinderFactory()
     address = reverse("requalification-test-add", args=[cylinder.pk])
 
-    admin.post(address, tested(result="condemned", reason="Pit in the lower head."))
+    admin.post(address, sheet(result="condemned", reason="Pit in the lower head."))
 
     html = page(admin, cylinder)
     assert "Condemned on 2026-03-05." in html
@@ -305,8 +305,44 @@ def test_a_condemned_cylinder_says_so_wherever_it_is_chosen(admin: Client, offic
 def test_a_test_is_refused_at_the_field_with_the_paragraph(admin: Client) -> None:
     address = reverse("requalification-test-add", args=[CylinderFactory().pk])
 
-    response = admin.post(address, tested(test_pressure_psi="700", identification_number=" "))
+    low = admin.post(address, sheet(test_pressure_psi="700")).context["form"].errors
+    nameless = admin.post(address, sheet(identification_number=" ")).context["form"].errors
 
-    errors = response.context["form"].errors
-    assert "800 psig or more" in errors["test_pressure_psi"][0]
-    assert "You gave nothing" in errors["identification_number"][0]
+    assert "800 psig or more" in low["test_pressure_psi"][0]
+    assert "49 CFR 180.209(a), table 1" in low["test_pressure_psi"][0]
+    assert "You gave nothing" in nameless["identification_number"][0]
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("purchase-add", "came overfilled"),
+        ("shipment-add", "relief valve"),
+        ("sale-add", "relief valve"),
+        ("cylinder-move-add", "relief valve"),
+        ("cylinder-weighing-add", "overfilled"),
+        ("contamination-add", "Never vent"),
+        ("heel-removal-add", "never vent"),
+        ("shipment-receipt-add", "Never vent"),
+    ],
+)
+def test_a_caution_stands_where_the_work_happens(name: str, words: str, admin: Client) -> None:
+    # ASHRAE 34: R-32 is of class A2L; from memory.
+    cylinder = supply_cylinder("25 lb", refrigerant="R-32")
+    pk = cylinder.stock_movements.get().pk if name == "shipment-receipt-add" else cylinder.pk
+
+    html = admin.get(reverse(name, args=[pk])).content.decode()
+
+    notices = html.split('class="form-column"')[1].split("<fieldset")[0]
+    assert words in notices
+    assert "Flammable refrigerant (A2L)" in notices
+
+
+def test_a_mixed_cylinder_is_cautioned_of_once_a_class(admin: Client) -> None:
+    cylinder = supply_cylinder("25 lb", refrigerant="R-32")
+    mark_mixed(cylinder, "R-1234yf")
+
+    html = admin.get(reverse("shipment-add", args=[cylinder.pk])).content.decode()
+
+    assert html.count("Flammable refrigerant (A2L)") == 1
+    assert "Mixed or contaminated: R-1234yf" in html

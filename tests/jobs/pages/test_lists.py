@@ -23,7 +23,7 @@ pytestmark = pytest.mark.django_db
 
 # Session, user, the permissions of the user and of the roles, the roles; the count of rows and the rows; certificates.
 FRAME_QUERIES = 5
-LIST_QUERIES = {"customer-list": 2, "appliance-list": 2, "technician-list": 3, "cylinder-list": 3}
+LIST_QUERIES = {"customer-list": 2, "appliance-list": 2, "technician-list": 3, "cylinder-list": 4}
 
 
 def make_rows(count: int) -> None:
