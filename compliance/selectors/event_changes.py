@@ -79,7 +79,8 @@ def _move(move: Move) -> str:
     what = f"{transfer.as_typed} {transfer.refrigerant} {way} the appliance"
     scale = f", {transfer.scale}" if transfer.scale else ""
     log = f", with the log {transfer.weigh_log}" if hasattr(transfer, "weigh_log") else ""
-    return f"{what}, {move.other}, {transfer.get_reason_display()}{leak}{scale}{log}"
+    recycled = ", recycled" if transfer.is_recycled else ""
+    return f"{what}, {move.other}, {transfer.get_reason_display()}{recycled}{leak}{scale}{log}"
 
 
 def _inspection(event: ServiceEvent) -> list[str]:

@@ -8,7 +8,9 @@ from django.db.models import Q
 
 from compliance.rulebook.certification import Coverage, covers
 from compliance.rulebook.refrigerants import Refrigerant, find
+from compliance.rulebook.tables import Row
 from compliance.selectors.recorded_leaks import LeakOption, recorded_leaks
+from compliance.selectors.recovery import duties_at
 from compliance.selectors.usual_instruments import (
     UsualInstruments,
     gauge_options,
@@ -78,6 +80,12 @@ class EventBackground:
     scales: tuple[InstrumentOnDay, ...]
     gauges: tuple[InstrumentOnDay, ...]
     usual: UsualInstruments
+    recovery_duties: tuple[Row, ...] = ()
+
+    @property
+    def use_of_recovered(self) -> Row | None:
+        """What the law at the site asks of recovered refrigerant before it goes in, if anything."""
+        return next((row for row in self.recovery_duties if row.key == "use_of_recovered"), None)
 
     @property
     def charge(self) -> Charge:
@@ -118,6 +126,7 @@ def event_background(
         scales=tuple(scale_options(on, amended)),
         gauges=tuple(gauge_options(on, amended)),
         usual=usual_instruments(technician),
+        recovery_duties=duties_at(appliance, charge, on=on),
     )
 
 

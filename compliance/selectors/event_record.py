@@ -17,6 +17,7 @@ from compliance.selectors.event_instruments import (
 from compliance.selectors.event_pages import obligations_due
 from compliance.selectors.filing_answer import FilingAnswer, filing_answer
 from compliance.selectors.opening import OpeningAdvice
+from compliance.selectors.recovery import recovery_cautions
 from jobs.models import (
     ChainLink,
     FullChargeMethod,
@@ -149,7 +150,9 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
         still_due=list(obligations_due(now, event.appliance)) if is_standing else [],
         instruments=instruments,
         opening=opening,
-        cautions=event_cautions(event, charge, opening, instruments) if is_standing else [],
+        cautions=[*event_cautions(event, charge, opening, instruments), *recovery_cautions(event, charge)]
+        if is_standing
+        else [],
         is_owner_told=event.appliance.service_events.filter(
             STANDING, owner_told_on__gte=event.happened_on
         ).exists(),

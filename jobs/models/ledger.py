@@ -121,6 +121,11 @@ class Transfer(FiledModel):
     scale = models.ForeignKey(
         "jobs.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="transfers"
     )
+    is_recycled = models.BooleanField(
+        "recycled after it was recovered",
+        default=False,
+        help_text="Said where the law asks for it of recovered refrigerant that goes into an appliance.",
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -154,15 +159,17 @@ class Transfer(FiledModel):
         return mass_as_typed(self.entered_value, self.entered_unit)
 
     def canonical(self) -> dict[str, Any]:
-        """What the transfer's hash covers; a scale and a log only where there are, as records had none at first.
+        """What the transfer's hash covers; scale, log and recycling only where there are, as records had none at first.
 
         A log that was added later stands in the chains by itself.
         """
         scale = {} if self.scale_id is None else {"scale": self.scale_id}
+        recycled = {"is_recycled": True} if self.is_recycled else {}
         log = getattr(self, "weigh_log", None)
         filed_with = {"weigh_log": log.canonical()} if log and not log.is_added_later else {}
         return {
             **scale,
+            **recycled,
             **filed_with,
             "position": self.position,
             "refrigerant": self.refrigerant,

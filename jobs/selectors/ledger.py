@@ -8,6 +8,7 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from jobs.models import Appliance, Cylinder, Holder, Transfer
+from jobs.selectors.events import OF_STANDING_EVENT
 
 
 def holder_balances(
@@ -53,6 +54,16 @@ def cylinder_contents(cylinder: Cylinder, on: datetime.date | None = None) -> di
 def appliance_book_mg(appliance: Appliance, on: datetime.date | None = None) -> int:
     """What an appliance holds by its books, in mg; what stands above its full charge has been lost."""
     return sum(_contents(Q(appliance=appliance), on).values())
+
+
+def last_move_on_visits(appliance: Appliance, *, until: datetime.date) -> Transfer | None:
+    """The last transfer into or out of an appliance that a standing service event tells of, up to and with a day."""
+    touching = Q(from_holder__appliance=appliance) | Q(to_holder__appliance=appliance)
+    moves = Transfer.objects.filter(
+        OF_STANDING_EVENT, touching, reverses=None, event__happened_on__lte=until
+    ).select_related("from_holder")
+    filed = Coalesce("event__original", "event", output_field=BigIntegerField())
+    return moves.order_by("-event__happened_on", filed.desc(), "-position").first()
 
 
 def _contents(condition: Q, on: datetime.date | None) -> dict[str, int]:

@@ -55,6 +55,7 @@ def _opening(submission: EventSubmission) -> dict[str, Any]:
         "compressor": submission.is_compressor_running,
         "instruments": [_key(submission.recovery_machine), _key(submission.gauge)],
         "scales": [_key(row.scale) for row in submission.transfers],
+        "recycled": [place for place, row in enumerate(submission.transfers) if row.is_recycled],
     }
     return {name: value for name, value in said.items() if _tells(value)}
 

@@ -81,6 +81,7 @@ def build_rows(visit: VisitContext, event: ServiceEvent) -> EventRows:
             happened_on=submission.happened_on,
             reason=entry.reason,
             scale=entry.scale,
+            is_recycled=entry.is_recycled,
         )
         for position, (entry, designation) in enumerate(
             zip(submission.transfers, visit.designations, strict=True)

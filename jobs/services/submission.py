@@ -32,6 +32,7 @@ class TransferEntry:
     """One weighed transfer; ``direction`` is ``in`` (into the appliance) or ``out`` (out of it).
 
     Without a cylinder the other side is another contractor's stock. ``refrigerant`` is the appliance's unless given.
+    ``is_recycled`` says that recovered refrigerant was recycled before it goes in.
     """
 
     direction: str
@@ -42,6 +43,7 @@ class TransferEntry:
     refrigerant: str = ""
     scale: Instrument | None = None
     log: LogEntry | None = None
+    is_recycled: bool = False
 
 
 @dataclass(frozen=True)

@@ -163,6 +163,7 @@ def _transfer_row(transfer: Transfer, background: EventBackground) -> Row:
         "mass": EnteredMass(transfer.entered_value, transfer.entered_unit, transfer.mass_mg),
         "reason": transfer.reason,
         "scale": transfer.scale_id or "",
+        "is_recycled": transfer.is_recycled,
         "leak": transfer.leak_id or "",
         "log": kept_token(transfer.weigh_log) if hasattr(transfer, "weigh_log") else "",
         "refrigerant": ""

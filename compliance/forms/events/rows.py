@@ -87,6 +87,7 @@ class TransferForm(WeighLogFields, EventRowForm):
         empty_value=None,
         help_text="What is added for the same leak counts together (40 CFR 82.152).",
     )
+    is_recycled = forms.BooleanField(label="It was recycled after it was recovered", required=False)
     refrigerant = forms.ChoiceField(
         required=False,
         help_text="After a retrofit, state “Retrofitted” with the new charge under “More to state”.",
@@ -101,6 +102,11 @@ class TransferForm(WeighLogFields, EventRowForm):
         self.fields["scale"].choices = [("", "None named"), *choices.scales]
         self.fields["scale"].initial = choices.background.usual.scale_id
         self.leak_field(empty="None named", choices=choices.leaks)
+        if asked := choices.background.use_of_recovered:
+            text = f"From a cylinder of recovered refrigerant: {asked.value} ({asked.citation})"
+            self.fields["is_recycled"].help_text = text
+        else:
+            del self.fields["is_recycled"]
         own = choices.background.refrigerant.designation
         others = [(row.designation, row.designation) for row in all_refrigerants() if row.designation != own]
         self.fields["refrigerant"].choices = [("", own), *others]

@@ -42,6 +42,10 @@ class Docket:
         category = self.timeline.appliance.category
         return self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
 
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        return tuple(self._warnings)
+
     def clock(self, base_on: date | None, opened_on: date) -> Clock:
         """A clock that mothballing stops; one that starts on a mothballed appliance stands still from the start."""
         clock = Clock(base_on)
@@ -123,7 +127,7 @@ class Docket:
             leak_rates=tuple(leak_rates),
             obligations=(*obligations, *retention),
             headroom=headroom,
-            warnings=tuple(self._warnings),
+            warnings=self.warnings,
             had_effect=frozenset(self._had_effect),
             without_effect=tuple(self._without_effect),
         )

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Category
+from compliance.rulebook.jurisdictions.decommissioning import warn_of_unrecovered
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.gases import holds_annex_i, part_of
 from compliance.rulebook.jurisdictions.leak_checks import (
@@ -42,8 +43,9 @@ def assess_eu(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     reach = Reach(EU, tables, lambda state, on: _verdict(docket, tables, state, on))
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
+    warn_of_unrecovered(docket, tables)
     if not life.ever:
-        return [RuleAssessment(verdict=now)]
+        return [RuleAssessment(verdict=now, warnings=docket.warnings)]
     is_transport = timeline.appliance.category is Category.REFRIGERATED_TRANSPORT
     checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)

@@ -20,6 +20,16 @@ def holds_annex_i(rule: str, refrigerant: Refrigerant, tables: Tables, on: date)
     )
 
 
+def is_fluorinated(rule: str, refrigerant: Refrigerant, tables: Tables, on: date) -> bool:
+    """Whether the rule counts it as a fluorinated greenhouse gas; ozone-depleting blends have other regulations."""
+    if refrigerant.is_ozone_depleting:
+        return False
+    return holds_annex_i(rule, refrigerant, tables, on) or any(
+        is_listed(rule, "annex_ii_section_1", component, tables, on)
+        for component, _ in refrigerant.composition
+    )
+
+
 def part_of(rule: str, key: str, refrigerant: Refrigerant, tables: Tables, on: date) -> Fraction:
     """The mass fraction of a refrigerant's components that the rule lists under a key."""
     listed = [

@@ -6,6 +6,7 @@ Northern Ireland follows the law of the European Union. Switchgear and fire prot
 from datetime import date
 from fractions import Fraction
 
+from compliance.rulebook.jurisdictions.decommissioning import warn_of_unrecovered
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.gases import holds_annex_i
 from compliance.rulebook.jurisdictions.leak_checks import (
@@ -43,8 +44,9 @@ def assess_uk(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     reach = Reach(UK, tables, lambda state, on: _verdict(docket, tables, state, on))
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
+    warn_of_unrecovered(docket, tables)
     if not life.ever:
-        return [RuleAssessment(verdict=now)]
+        return [RuleAssessment(verdict=now, warnings=docket.warnings)]
     checks = LeakChecks(docket, life)
     checks.open_checks(amounts_of)
     checks.open_after_repairs()

@@ -34,9 +34,8 @@ NOTES = (
         "Britain)."
     ),
     (
-        "Whether added gas was recycled or reclaimed, and by which facility, is on the papers of the cylinder "
-        "that it came "
-        "from (Art. 7(1)(d))."
+        "Gas that was recovered and recycled says so; whether other gas was recycled or reclaimed, and by which "
+        "facility, is on the papers of the cylinder that it came from (Art. 7(1)(d))."
     ),
 )
 
@@ -123,7 +122,8 @@ def _lines(event: ServiceEvent) -> Iterator[tuple[str, str, Decimal | None, str]
             what = "Added at installation" if at_installation else "Added"
         else:
             what = "Recovered"
-        yield what, row.refrigerant, kilograms(row.mass_mg), row.get_reason_display()
+        remark = f"{row.get_reason_display()}{', recycled' if row.is_recycled else ''}"
+        yield what, row.refrigerant, kilograms(row.mass_mg), remark
     inspection = getattr(event, "leak_inspection", None)
     if inspection is not None:
         found = [

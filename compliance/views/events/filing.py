@@ -19,6 +19,7 @@ from compliance.selectors.event_form import event_background
 from compliance.selectors.event_pages import appliances_to_file_for, obligations_due
 from compliance.selectors.headroom import appliance_headroom
 from compliance.selectors.opening import opening_advice
+from compliance.selectors.recovery import duties_at
 from jobs.errors import SubmissionRefused
 from jobs.models import Appliance, ServiceEvent, Technician
 from jobs.selectors.appliances import charge_in_force
@@ -107,8 +108,12 @@ class EventEvacuationView(PortalView, View):
         on = read_date(request.GET.get("happened_on")) or local_date(appliance.site, timezone.now())
         form = OpeningForm(request.GET)
         form.offer_machines(recovery_machine_list())
-        advice = opening_advice(appliance, charge_in_force(appliance, on), opening_of(form), on=on)
-        return render(request, "compliance/partials/event_evacuation.html", {"advice": advice})
+        charge = charge_in_force(appliance, on)
+        context = {
+            "advice": opening_advice(appliance, charge, opening_of(form), on=on),
+            "recovery_duties": duties_at(appliance, charge, on=on),
+        }
+        return render(request, "compliance/partials/event_evacuation.html", context)
 
 
 def own_technician(request: HttpRequest) -> Technician | None:
@@ -150,6 +155,7 @@ def show_event_form(
         "advice": opening_advice(
             appliance, page.background.charge, opening_of(page.visit), on=on or page.visit.today
         ),
+        "recovery_duties": page.background.recovery_duties,
         "draft_key": f"amendment-{amended.pk}" if amended else f"appliance-{appliance.pk}",
         "cancel_url": reverse("event-detail", args=[amended.pk]) if amended else reverse("event-pick"),
     }

@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 
 from compliance.rulebook.masses import format_mass
+from compliance.rulebook.recovered_refrigerant import use_of_recovered
 from jobs.errors import SubmissionRefused
 from jobs.models import TransferReason, WorkOrigin
-from jobs.services.checks.visit_context import VisitContext
+from jobs.services.checks.visit_context import VisitContext, find_quietly
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.cylinder_limits import ContentsMove, check_days_after
 from jobs.services.entries import ONE_DAY, EnteredMass
@@ -112,6 +113,7 @@ def _check_cylinder(visit: VisitContext, entry: TransferEntry, designation: str,
         move.check_fill(visit.refusals)
     else:
         _check_owners(visit, book, f"{prefix}cylinder")
+        _check_recycled(visit, book, entry, prefix)
         move.check_reuse(visit.refusals)
         move.check_draw(visit.refusals)
 
@@ -125,6 +127,20 @@ def _check_owners(visit: VisitContext, book: CylinderBook, name: str) -> None:
             f"owner only after reclamation; {visit.appliance.site.customer}'s own may be returned (40 CFR 82.156(h))."
         )
         visit.refusals.add(name, book.cylinder, expected, RESALE_RULE)
+
+
+def _check_recycled(visit: VisitContext, book: CylinderBook, entry: TransferEntry, prefix: str) -> None:
+    """Note if recovered refrigerant would go into an appliance as it was recovered, where the law bars that."""
+    charged = find_quietly(entry.refrigerant or visit.charge.refrigerant)
+    on = visit.submission.happened_on
+    if entry.is_recycled or charged is None or not book.owners_on(on):
+        return
+    if asked := use_of_recovered(visit.appliance.site.jurisdiction, charged, on=on):
+        expected = (
+            f"Cylinder {book.cylinder} holds recovered refrigerant. {asked.value} Expected it to be stated as "
+            "recycled, or another cylinder."
+        )
+        visit.refusals.add(f"{prefix}is_recycled", book.cylinder, expected, asked.citation)
 
 
 def _check_total_removed(visit: VisitContext) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.compliance.rulebook.scenario import added, ask, brief, fact, only, repaired, rows
+from tests.compliance.rulebook.scenario import added, ask, brief, fact, only, removed, repaired, rows
 
 CHECK = "leak_check"
 
@@ -217,3 +217,32 @@ def test_detection_is_owed_from_the_charge_that_asks_for_it():
 
     assert answer.obligations == ()
     assert brief(row) == ("2026-02-01", "2026-02-01", "overdue")
+
+
+@pytest.mark.parametrize(("rule", "article"), [("eu", "2024/573 Art. 8(1), (2)"), ("uk", "517/2014")])
+@pytest.mark.parametrize(
+    ("facts", "is_warned"),
+    [
+        ([], True),
+        ([removed("2026-03-02", 90, reason="disposal")], False),
+        ([removed("2026-03-02", 2), added("2026-03-02", 2)], True),
+        ([removed("2026-03-04", 90, reason="disposal")], True),
+    ],
+)
+def test_a_retirement_without_recovery_is_warned_of(rule, article, facts, is_warned):
+    """What was contained is recovered, then recycled, reclaimed or destroyed ((EU) 2024/573 Art. 8(1), (2))."""
+    retired = [*facts, fact("retired", "2026-03-03")]
+
+    warnings = [sentence for sentence in ask(retired, rules=(rule,)).warnings if "no recovery" in sentence]
+
+    assert bool(warnings) is is_warned
+    assert all(article in sentence and "Retired on 2026-03-03" in sentence for sentence in warnings)
+
+
+def test_a_small_retired_appliance_is_warned_of_too_and_no_natural_gas_is():
+    """Art. 8 has no lower bound of charge; its gases are fluorinated ones."""
+    retired = [fact("retired", "2026-03-03")]
+
+    assert any("no recovery" in row for row in ask(retired, rules=("eu",), full_charge=1).warnings)
+    assert not ask(retired, rules=("eu",), refrigerant="R-290").warnings
+    assert not any("no recovery" in row for row in ask(retired, rules=("us-federal",)).warnings)
