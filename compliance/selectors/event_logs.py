@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_record import Move
+from compliance.selectors.log_days import LoggedVisit
 from jobs.models import MassUnit, ServiceEvent, Transfer, WeighLog, WeighLogReading
 from jobs.selectors.weigh_plots import WeighPlot, weigh_plot
 
@@ -24,6 +25,7 @@ class EventLog:
     plot: WeighPlot | None
     unit: str
     attached_at: datetime.datetime
+    visit: LoggedVisit
 
     @property
     def reading(self) -> WeighLogReading | None:
@@ -42,6 +44,11 @@ class EventLog:
     @property
     def uncertainty(self) -> str:
         return self._mass(self.reading.uncertainty_mg if self.reading else 0)
+
+    @property
+    def other_day(self) -> str:
+        """What to say of a log that was written on another day than the visit's, if it was."""
+        return self.visit.other_day(self.reading.figures) if self.reading else ""
 
     def _mass(self, mass_mg: int) -> str:
         return format_mass(mass_mg, self.unit)
@@ -63,6 +70,7 @@ def event_logs(event: ServiceEvent, moves: list[Move]) -> list[EventLog]:
             weigh_plot(move.transfer.weigh_log, unit=unit, title=f"{event}, transfer {number}"),
             unit,
             move.transfer.weigh_log.attached_at.astimezone(event.appliance.site.zone),
+            logged_visit(event),
         )
         for number, move in enumerate(moves, start=1)
         if hasattr(move.transfer, "weigh_log")
@@ -76,6 +84,11 @@ def without_log(moves: list[Move]) -> list[tuple[int, Transfer]]:
         for number, move in enumerate(moves, start=1)
         if move.transfer.reverses_id is None and not hasattr(move.transfer, "weigh_log")
     ]
+
+
+def logged_visit(event: ServiceEvent) -> LoggedVisit:
+    """The visit that the logs of an event are held against."""
+    return LoggedVisit(event.appliance.site, event.happened_on)
 
 
 def mass_unit(event: ServiceEvent) -> str:

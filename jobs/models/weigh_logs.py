@@ -77,6 +77,9 @@ class WeighLogUpload(LogReadingChoices, KeptBytes):
     sha256 = models.CharField("SHA-256", max_length=64)
     name = models.CharField("name of the file", max_length=200)
     uploaded_at = models.DateTimeField(db_index=True)
+    outcomes = models.JSONField(
+        default=dict, blank=True, help_text="What reading it came to, by what was asked and answered."
+    )
 
     def __str__(self) -> str:
         return self.name

@@ -1,11 +1,12 @@
 """A scale's log as it comes with a transfer, before it becomes a row."""
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
-from jobs.weighing import Columns, Weighing
-from jobs.weighing.log import WeighLog as ReadLog
+from jobs.weighing import Columns
 
 
 @dataclass(frozen=True)
@@ -23,14 +24,30 @@ class LogAnswers:
 
 @dataclass(frozen=True, eq=False)
 class WeighedLog:
-    """A log that was read and weighed."""
+    """What was found in a log that was read and weighed, in plain values as it is stored.
 
-    log: ReadLog
-    weighing: Weighing
+    Attributes:
+        net_mg: the net mass.
+        uncertainty_mg: one standard deviation of it.
+        figures: times, levels, direction, anomalies, plateaus and phases.
+        curve: the thinned curve.
+    """
+
+    net_mg: int
+    uncertainty_mg: int
+    figures: Mapping[str, Any]
+    curve: Mapping[str, Any]
 
     @property
-    def net_mg(self) -> int:
-        return int(self.weighing.net_mg)
+    def direction(self) -> str | None:
+        """``in`` where the weight rose, ``out`` where it fell; None where nothing flowed."""
+        direction: str | None = self.figures["direction"]
+        return direction
+
+    @property
+    def anomalies(self) -> list[str]:
+        """What was odd and what was made of it, each in a sentence."""
+        return [row["because"] for row in self.figures["anomalies"]]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,8 +7,9 @@ from jobs.errors import Refusal, SubmissionRefused
 from jobs.models import MassUnit, Transfer, WeighLog, WeighLogReading
 from jobs.services.log_entries import LogAnswers, LogEntry, WeighedLog
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
-from jobs.weighing import InvalidLog, curve, read_log, weigh
+from jobs.weighing import InvalidLog, Weighing, curve, read_log, weigh
 from jobs.weighing.comparison import MassComparison, compare_masses, last_digit_mg
+from jobs.weighing.log import WeighLog as ReadLog
 from jobs.weighing.version import WEIGHING_VERSION
 
 # The cylinder stands on the scale: what leaves the appliance makes it heavier.
@@ -34,7 +35,12 @@ def log_weigh(
     """
     log = read_log(content, unit=answers.unit or None, columns=answers.columns)
     weighing = weigh(log, direction=SCALE_DIRECTION.get(direction, "auto"), division_mg=division_mg)
-    return WeighedLog(log, weighing)
+    return WeighedLog(
+        net_mg=int(weighing.net_mg),
+        uncertainty_mg=round(weighing.uncertainty_mg),
+        figures=_figures(log, weighing),
+        curve=_curve(log, weighing),
+    )
 
 
 def log_refusal(field: str, name: str, error: InvalidLog) -> Refusal:
@@ -78,14 +84,13 @@ def mass_against_log(
         recorded_mg=mass_mg,
         digit_mg=last_digit_mg(entered_value, entered_unit),
         logged_mg=weighed.net_mg,
-        uncertainty_mg=float(weighed.weighing.uncertainty_mg),
+        uncertainty_mg=float(weighed.uncertainty_mg),
         division_mg=division_mg,
     )
 
 
 def reading_of(log: WeighLog, transfer: Transfer, weighed: WeighedLog) -> WeighLogReading:
     """The stored answer of a filed log, unsaved."""
-    weighing = weighed.weighing
     comparison = mass_against_log(
         mass_mg=transfer.mass_mg,
         entered_value=transfer.entered_value,
@@ -97,12 +102,12 @@ def reading_of(log: WeighLog, transfer: Transfer, weighed: WeighedLog) -> WeighL
         log=log,
         engine_version=WEIGHING_VERSION,
         net_mg=weighed.net_mg,
-        uncertainty_mg=round(weighing.uncertainty_mg),
+        uncertainty_mg=weighed.uncertainty_mg,
         difference_mg=comparison.difference_mg,
         tolerance_mg=comparison.tolerance_mg,
         is_beyond_tolerance=comparison.is_beyond,
-        figures=_figures(weighed),
-        curve=_curve(weighed),
+        figures=dict(weighed.figures),
+        curve=dict(weighed.curve),
     )
 
 
@@ -129,8 +134,7 @@ def weigh_filed(log: WeighLog) -> WeighedLog:
     )
 
 
-def _figures(weighed: WeighedLog) -> dict[str, Any]:
-    log, weighing = weighed.log, weighed.weighing
+def _figures(log: ReadLog, weighing: Weighing) -> dict[str, Any]:
     return {
         "samples": log.samples,
         "starts_at": weighing.starts_label,
@@ -163,10 +167,10 @@ def _figures(weighed: WeighedLog) -> dict[str, Any]:
     }
 
 
-def _curve(weighed: WeighedLog) -> dict[str, list[float]]:
+def _curve(log: ReadLog, weighing: Weighing) -> dict[str, list[float]]:
     """The thinned curve, rounded to what a drawing shows; the flow counts up whichever way it goes."""
-    drawn = curve(weighed.log, weighed.weighing, points=CURVE_POINTS)
-    sign = -1 if weighed.weighing.direction == "out" else 1
+    drawn = curve(log, weighing, points=CURVE_POINTS)
+    sign = -1 if weighing.direction == "out" else 1
     return {
         "times_s": [round(value, 1) for value in drawn.times_s],
         "weights_mg": [round(value) for value in drawn.weights_mg],

@@ -31,10 +31,13 @@ def log_upload(*, by: User, name: str, content: bytes, uploaded_at: datetime.dat
     """
     name = shown_name(name)
     check_log_file(name, content)
+    sha256 = hashlib.sha256(content).hexdigest()
+    before = WeighLogUpload.objects.filter(owner=by, sha256=sha256).order_by("-uploaded_at").first()
     return WeighLogUpload.objects.create(
         owner=by,
         name=name,
-        sha256=hashlib.sha256(content).hexdigest(),
+        sha256=sha256,
+        outcomes=before.outcomes if before else {},
         byte_count=len(content),
         compressed=zlib.compress(content),
         uploaded_at=uploaded_at,
@@ -97,7 +100,9 @@ class LogShelf:
     def _kept(self, pk: int) -> WeighLog | None:
         if self.amended is None:
             return None
-        logs = WeighLog.objects.select_related("file")
+        logs = WeighLog.objects.select_related(
+            "file", "reading", "transfer__scale", "transfer__from_holder", "transfer__to_holder"
+        )
         return logs.filter(pk=pk, transfer__event__in=event_line(self.amended)).first()
 
 

@@ -1,5 +1,6 @@
 """What the event forms offer to choose from: people, cylinders and leaks, each with what helps to choose it."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -23,11 +24,13 @@ class EventChoices:
     """The background of the form as choices, made once and shared by all its rows.
 
     ``new_leak_count`` is the number of rows in which a leak found on this visit may stand. ``shelf`` holds the logs
-    that rows may name; ``refused_files`` tells by the box's name why a file was not kept.
+    that rows may name; ``refused_files`` tells by the box's name why a file was not kept; ``happened_on`` is the day of
+    the visit as its box says, if it says one.
     """
 
     background: EventBackground
     new_leak_count: int
+    happened_on: datetime.date | None = None
     shelf: LogShelf | None = None
     refused_files: Mapping[str, str] = field(default_factory=dict)
 

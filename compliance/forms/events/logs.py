@@ -1,7 +1,6 @@
-"""The scale's log of one transfer on a form: a file, what it leaves open, and what it says against the typed mass."""
+"""The boxes of a scale's log on a form, and the files that come with them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
@@ -9,32 +8,19 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.http import QueryDict
 
+from compliance.forms.events.log_slots import QUESTION_FIELDS, LogSlot, fill_slot
 from compliance.forms.events.styled import StyledForm
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.selectors.log_days import LoggedVisit
 from jobs.errors import SubmissionRefused
 from jobs.forms.masses import MassField
-from jobs.models import Instrument, InstrumentKind, Transfer, WeighLogUpload
+from jobs.models import Instrument, InstrumentKind, Transfer
 from jobs.services.entries import EnteredMass
-from jobs.services.log_entries import LogAnswers, LogEntry, WeighedLog
-from jobs.services.log_readings import UNITS, direction_of, log_refusal, log_weigh, mass_against_log
-from jobs.services.log_uploads import (
-    LogShelf,
-    answers_of,
-    check_log_size,
-    content_of,
-    log_upload,
-    log_upload_answer,
-)
+from jobs.services.log_entries import LogAnswers
+from jobs.services.log_readings import UNITS, direction_of
+from jobs.services.log_uploads import LogShelf, check_log_size, log_upload
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
-from jobs.weighing import InvalidLog, UnclearLog
-from jobs.weighing.comparison import MassComparison
 
 COLUMN_MAX = 200
-LOST = (
-    "This log is not here any more: an upload is kept for two weeks, for the person who sent it. "
-    "Choose the file again."
-)
-QUESTION_FIELDS = {"unit": "log_unit", "time_column": "log_time_column", "weight_column": "log_weight_column"}
 
 
 class WeighLogFields(forms.Form):
@@ -69,121 +55,6 @@ class WeighLogFields(forms.Form):
         )
 
 
-@dataclass
-class LogSlot:
-    """What a row shows of its log.
-
-    Attributes:
-        token: by which the form names it.
-        name: of the file.
-        unit: in which its masses are shown.
-        entry: what the transfer is filed with, once the log is clear.
-        question: what is to be asked about it.
-        comparison: the typed mass against the log's, once both are there.
-        problems: what is wrong: (field, message).
-        answers: what was answered.
-        filed: the transfer, if it is filed already and its mass with it.
-    """
-
-    token: str = ""
-    name: str = ""
-    unit: str = "lb"
-    entry: LogEntry | None = None
-    question: UnclearLog | None = None
-    comparison: MassComparison | None = None
-    problems: list[tuple[str, str]] = field(default_factory=list)
-    answers: LogAnswers = field(default_factory=LogAnswers)
-
-    filed: Transfer | None = None
-
-    @property
-    def weighed(self) -> WeighedLog | None:
-        return self.entry.weighed if self.entry else None
-
-    @property
-    def net(self) -> str:
-        """The log's mass as the form takes it."""
-        return str(in_unit(self.weighed.net_mg, self.unit))
-
-    @property
-    def columns(self) -> list[tuple[int, str]]:
-        """The columns that the file has, each with what stands in its first row."""
-        rows = self.question.first_rows if self.question else []
-        count = max((len(row) for row in rows), default=0)
-        heads = [
-            next((row[place] for row in rows if place < len(row) and row[place]), "")
-            for place in range(count)
-        ]
-        return [
-            (place, f"{place + 1}: {head}" if head else str(place + 1)) for place, head in enumerate(heads)
-        ]
-
-    @property
-    def difference(self) -> str:
-        """By how much the typed mass is off, in words."""
-        off_mg = self.comparison.difference_mg
-        return f"{format_mass(abs(off_mg), self.unit)} {'more' if off_mg > 0 else 'less'}"
-
-    @property
-    def tolerance(self) -> str:
-        return format_mass(self.comparison.tolerance_mg, self.unit)
-
-    @property
-    def uncertainty(self) -> str:
-        return format_mass(round(self.weighed.weighing.uncertainty_mg), self.unit)
-
-
-def fill_slot(
-    shelf: LogShelf | None,
-    token: str,
-    answers: LogAnswers,
-    *,
-    direction: str,
-    mass: EnteredMass | None,
-    scale: Instrument | None,
-    unit: str,
-) -> LogSlot:
-    """Read the log that a row names, and hold the typed mass against it; what is unclear is asked for."""
-    slot = LogSlot(token=token, unit=unit)
-    if not token:
-        return slot
-    shelved = shelf.find(token) if shelf else None
-    if shelved is None:
-        slot.token = ""
-        slot.problems.append(("log_file", LOST))
-        return slot
-    if answers == LogAnswers():
-        answers = answers_of(shelved)
-    elif isinstance(shelved, WeighLogUpload):
-        log_upload_answer(upload=shelved, answers=answers)
-    slot.name, slot.answers = shelved.name, answers
-    content = content_of(shelved)
-    division_mg = scale.division_mg if scale else None
-    try:
-        weighed = log_weigh(content, answers, direction=direction, division_mg=division_mg)
-    except UnclearLog as question:
-        slot.question = question
-        slot.problems.append((QUESTION_FIELDS.get(question.field, "log_file"), _asked(question)))
-    except InvalidLog as error:
-        slot.problems.append(("log_file", str(log_refusal("log_file", shelved.name, error))))
-    else:
-        slot.entry = LogEntry(shelved.name, content, answers, weighed)
-        if mass:
-            slot.comparison = mass_against_log(
-                mass_mg=mass.mass_mg,
-                entered_value=mass.value,
-                entered_unit=mass.unit,
-                weighed=weighed,
-                division_mg=division_mg,
-            )
-    return slot
-
-
-def _asked(question: UnclearLog) -> str:
-    given = f" The file says “{question.value}”." if question.value else ""
-    return f"The file leaves this open: expected {question.expected}.{given}"
-
-
 class LogRowForm(WeighLogFields, StyledForm):
     """A log with what it is held against: the row of a transfer, as far as it is filled in, or a filed transfer."""
 
@@ -194,13 +65,20 @@ class LogRowForm(WeighLogFields, StyledForm):
     scale = forms.ModelChoiceField(Instrument.objects.filter(kind=InstrumentKind.SCALE), required=False)
 
     def __init__(
-        self, *args: Any, shelf: LogShelf, unit: str, filed: Transfer | None = None, **kwargs: Any
+        self,
+        *args: Any,
+        shelf: LogShelf,
+        unit: str,
+        visit: LoggedVisit | None = None,
+        filed: Transfer | None = None,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.shelf = shelf
+        self.visit = visit
         self.filed = filed
         self.unit = unit
-        self.slot = LogSlot(unit=unit, filed=filed)
+        self.slot = LogSlot(unit=unit, visit=visit, filed=filed)
         self.dress()
 
     def clean(self) -> dict[str, Any]:
@@ -216,6 +94,7 @@ class LogRowForm(WeighLogFields, StyledForm):
             mass=typed or cleaned.get("mass"),
             scale=filed.scale if filed else cleaned.get("scale"),
             unit=self.unit,
+            visit=self.visit,
         )
         self.slot.filed = filed
         for name, message in self.slot.problems:

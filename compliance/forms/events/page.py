@@ -14,7 +14,7 @@ from compliance.forms.events.choices import NEW_LEAK, EventChoices
 from compliance.forms.events.initial import EventInitial
 from compliance.forms.events.reading import read_submission
 from compliance.forms.events.rows import FORMSETS, ROWS_MAX, SPARE_ROWS, EventRowForm, RowFormSet
-from compliance.forms.events.visit import VisitForm
+from compliance.forms.events.visit import VisitForm, read_date
 from compliance.selectors.event_form import EventBackground
 from jobs.errors import Refusal, SubmissionRefused
 from jobs.forms.refusals import add_refusals
@@ -96,7 +96,11 @@ class EventPage:
     ) -> None:
         self.background = background
         self.choices = EventChoices(
-            background, _leak_row_count(initial, data), shelf=shelf, refused_files=refused_files or {}
+            background,
+            _leak_row_count(initial, data),
+            read_date(initial.visit["happened_on"] if data is None else data.get("happened_on")),
+            shelf=shelf,
+            refused_files=refused_files or {},
         )
         self.visit = VisitForm(data, initial=initial.visit, choices=self.choices, today=today)
         self.formsets: dict[str, RowFormSet] = {

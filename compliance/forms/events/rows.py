@@ -7,10 +7,12 @@ from django import forms
 from django.forms import BaseFormSet, formset_factory
 
 from compliance.forms.events.choices import EventChoices
-from compliance.forms.events.logs import LogSlot, WeighLogFields, fill_slot
+from compliance.forms.events.log_slots import LogSlot, fill_slot
+from compliance.forms.events.logs import WeighLogFields
 from compliance.forms.events.styled import RowForm
 from compliance.forms.events.widgets import SuggestingInput, TellingSelect, Tiles
 from compliance.rulebook.refrigerants import all_refrigerants
+from compliance.selectors.log_days import LoggedVisit
 from jobs.forms.masses import MassField
 from jobs.models import FullChargeMethod, StatementKind, TransferReason, VerificationKind
 from jobs.services.entries import EnteredMass
@@ -141,6 +143,7 @@ class TransferForm(WeighLogFields, EventRowForm):
             mass=mass if isinstance(mass, EnteredMass) else None,
             scale=row.get("scale") or None,
             unit=self.choices.mass_unit,
+            visit=LoggedVisit(self.choices.background.appliance.site, self.choices.happened_on),
         )
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.dateparse import parse_date
 
 from compliance.forms.events.choices import EventChoices
 from compliance.forms.events.opening import OpeningForm
@@ -173,3 +174,13 @@ def split_methods(text: str) -> tuple[list[str], str]:
     known = [name for name in names if name in INSPECTION_METHODS]
     other = ", ".join(name for name in names if name not in INSPECTION_METHODS)
     return ([*known, OTHER_METHOD] if other else known), other
+
+
+def read_date(text: Any) -> datetime.date | None:
+    """Read what a date box holds; nothing where it holds no date."""
+    if isinstance(text, datetime.date) or text is None:
+        return text
+    try:
+        return parse_date(text)
+    except ValueError:
+        return None

@@ -1,6 +1,5 @@
 """Filing a service event: choosing the appliance, the form, and how much may be added on its date."""
 
-import datetime
 from typing import Any
 
 from django.db.models import QuerySet
@@ -8,13 +7,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.dateparse import parse_date
 from django.views.generic import View
 
 from compliance.forms.events.initial import new_visit
 from compliance.forms.events.logs import take_in_files
 from compliance.forms.events.opening import OpeningForm, opening_of
 from compliance.forms.events.page import EventPage
+from compliance.forms.events.visit import read_date
 from compliance.selectors.event_form import event_background
 from compliance.selectors.event_pages import appliances_to_file_for, obligations_due
 from compliance.selectors.headroom import appliance_headroom
@@ -119,16 +118,6 @@ class EventEvacuationView(PortalView, View):
 def own_technician(request: HttpRequest) -> Technician | None:
     """The technician whom the signed-in person is, if any."""
     return Technician.objects.filter(user=request.user, is_active=True).first()
-
-
-def read_date(text: Any) -> datetime.date | None:
-    """Read what a date box holds; nothing where it holds no date."""
-    if isinstance(text, datetime.date) or text is None:
-        return text
-    try:
-        return parse_date(text)
-    except ValueError:
-        return None
 
 
 def read_number(text: str | None) -> int | None:

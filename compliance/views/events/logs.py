@@ -12,11 +12,13 @@ from django.utils.http import content_disposition_header
 from django.views.generic import View
 
 from compliance.forms.events.logs import LogRowForm, take_in_files
-from compliance.selectors.event_logs import mass_unit, transfers_for_logs
+from compliance.forms.events.visit import read_date
+from compliance.selectors.event_logs import logged_visit, mass_unit, transfers_for_logs
+from compliance.selectors.log_days import LoggedVisit
 from compliance.views.events.filing import read_number
 from jobs.errors import SubmissionRefused
 from jobs.forms.refusals import add_refusals
-from jobs.models import MassUnit, Transfer, WeighLog
+from jobs.models import MassUnit, Site, Transfer, WeighLog
 from jobs.services.log_uploads import LogShelf
 from jobs.services.weigh_logs import may_add_log, weigh_log_add
 from portal.web.views import PortalView
@@ -35,13 +37,24 @@ class WeighLogReadView(PortalView, View):
             return HttpResponse("Expected the name of a row, such as transfers-0.", status=400)
         data, refused = take_in_files(request.POST, request.FILES, by=request.user, now=timezone.now())
         unit = MassUnit.KG if request.POST.get("unit") == MassUnit.KG else MassUnit.LB
+        filed = self._filed_transfer()
         form = LogRowForm(
-            data, prefix=row, shelf=LogShelf(request.user), unit=unit, filed=self._filed_transfer()
+            data,
+            prefix=row,
+            shelf=LogShelf(request.user),
+            unit=unit,
+            visit=logged_visit(filed.event) if filed else self._visit(),
+            filed=filed,
         )
         form.is_valid()
         for box, message in refused.items():
             form.add_error(box.removeprefix(f"{row}-"), message)
         return render(request, "compliance/partials/event_row_log.html", {"form": form, "slot": form.slot})
+
+    def _visit(self) -> LoggedVisit | None:
+        """The visit that is being filled in, as far as its page says."""
+        site = Site.objects.filter(pk=read_number(self.request.POST.get("site"))).first()
+        return LoggedVisit(site, read_date(self.request.POST.get("happened_on"))) if site else None
 
     def _filed_transfer(self) -> Transfer | None:
         """The filed transfer that the log is for, if it is for one that this person may add it to."""
@@ -99,6 +112,7 @@ class WeighLogAddView(PortalView, View):
             prefix="transfers-0",
             shelf=LogShelf(self.request.user),
             unit=mass_unit(self.transfer.event),
+            visit=logged_visit(self.transfer.event),
             filed=self.transfer,
         )
 

@@ -27,7 +27,7 @@ def check_logs(visit: VisitContext) -> None:
 def check_direction(refusals: Refusals, log: LogEntry, direction: str, field: str) -> None:
     """Note a log whose weight moved the other way."""
     fitting = SCALE_DIRECTION.get(direction)
-    if fitting is not None and log.weighed.weighing.direction != fitting:
+    if fitting is not None and log.weighed.direction != fitting:
         refusals.found.append(direction_refusal(field, log.name, fitting))
 
 

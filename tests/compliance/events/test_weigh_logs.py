@@ -1,5 +1,6 @@
 """A scale's log on the event form and on the record: kept, asked about, held against the mass, and given back."""
 
+import datetime
 import io
 import re
 
@@ -130,6 +131,46 @@ def test_words_of_a_file_stay_words(technician_client):
     html = read(technician_client, hostile).content.decode()
 
     assert "<script>" not in html
+
+
+# The scene plays on 2026-09-01 in Chicago.
+OTHER_DAY = "The log was written on 2026-03-02, the visit was on 2026-09-01."
+
+
+def test_log_of_another_day_is_told_at_once(technician_client, scene):
+    boxes = {"row": "transfers-0", "unit": "lb", "site": scene.appliance.site_id, "happened_on": "2026-09-01"}
+    row = {"transfers-0-direction": "in", "transfers-0-mass_unit": "lb"}
+
+    def answer(content, **more):
+        sent = {**boxes, **row, "transfers-0-log_file": upload(content), **more}
+        return technician_client.post(READ, sent).content.decode()
+
+    assert OTHER_DAY in answer(scale_log())
+    assert "Another day" not in answer(scale_log(), happened_on="2026-03-02")
+    assert "Another day" not in answer(scale_log(), happened_on="today")
+    assert "Another day" not in answer(scale_log().replace(b"2026-03-02T", b""))
+
+
+def test_other_day_stands_on_the_form_the_record_and_its_print(technician_client, officer_client, scene):
+    rows = [addition(scene, "7.00", log_file=upload(scale_log()))]
+    refused = post(technician_client, scene, rows, work_done="")
+    assert OTHER_DAY in refused.content.decode()
+
+    event = filed(technician_client, scene)
+
+    assert (
+        f"is of another day.</strong> {OTHER_DAY}"
+        in officer_client.get(f"/events/{event.pk}/").content.decode()
+    )
+    pdf = technician_client.get(f"/events/{event.pk}.pdf").content
+    words = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(io.BytesIO(pdf)))
+    assert OTHER_DAY in " ".join(words.split())
+
+
+def test_log_of_the_day_says_nothing_of_days(technician_client, scene):
+    event = filed(technician_client, scene, content=scale_log(starts_at=datetime.datetime(2026, 9, 1, 9)))  # noqa: DTZ001
+
+    assert "nother day" not in technician_client.get(f"/events/{event.pk}/").content.decode()
 
 
 def test_log_of_the_other_direction_is_refused(technician_client):
@@ -290,6 +331,7 @@ def test_technician_adds_a_log_to_what_they_filed(technician_client, scene, bare
 
     seen = technician_client.post(address, {"transfers-0-log_file": upload(scale_log())})
     assert "The mass on record agrees with the log" in seen.content.decode()
+    assert OTHER_DAY in seen.content.decode()
     assert WeighLog.objects.count() == 0
     added = technician_client.post(address, {"transfers-0-log": token(seen), "seen": token(seen)})
 

@@ -34,8 +34,11 @@
     }
   });
 
-  // What the log is held against is in the same row.
+  // What the log is held against is in the same row, but for the day.
   scope.addEventListener("change", (event) => {
+    if (event.target.name === "happened_on") {
+      for (const other of scope.querySelectorAll("[data-log-slot]")) if (tokenOf(other).value) read(other);
+    }
     const slot = slotOf(event.target);
     if (!slot) return;
     const name = event.target.name ?? "";
