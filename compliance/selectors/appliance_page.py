@@ -3,16 +3,20 @@
 import datetime
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
+
 from compliance.models import LeakRate, Obligation
 from compliance.rulebook.assess import assess
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.results import Headroom, RuleVerdict
 from compliance.selectors.board import appliance_obligations, is_pending
 from compliance.selectors.facts import appliance_facts, rules_for
+from compliance.selectors.filing_words import what_was_filed
 from compliance.selectors.visit_rows import with_rows
 from compliance.selectors.visit_words import what_was_done
-from jobs.models import Appliance, ServiceEvent
+from jobs.models import Appliance, CaseFiling, ServiceEvent
 from jobs.selectors.appliances import Charge, charge_in_force
+from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.history import Change, register_history
 from jobs.selectors.ledger import appliance_book_mg
@@ -32,10 +36,11 @@ class Books:
 
 
 @dataclass(frozen=True)
-class Visit:
-    """A visit with what was done on it."""
+class HistoryEntry:
+    """A visit or a filing, with what was done by it."""
 
-    event: ServiceEvent
+    event: ServiceEvent | None
+    filing: CaseFiling | None
     sentences: list[str]
 
 
@@ -54,9 +59,14 @@ class AppliancePage:
     headroom: Headroom
     rates: list[LeakRate]
     obligations: list[Obligation]
-    visits: list[Visit]
+    history: list[HistoryEntry]
     visit_count: int
     changes: list[Change]
+
+    @property
+    def has_older_visits(self) -> bool:
+        """Whether there are more visits than the page shows."""
+        return self.visit_count > VISITS_SHOWN
 
     @property
     def is_flammable(self) -> bool:
@@ -86,7 +96,6 @@ def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePag
     answer = assess(described, facts, as_of=today, rules=rules_for(appliance.site))
     charge = charge_in_force(appliance, today)
     events = current_events(appliance)
-    newest = with_rows(events).select_related("technician").reverse()[:VISITS_SHOWN]
     return AppliancePage(
         appliance=appliance,
         today=today,
@@ -99,10 +108,23 @@ def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePag
         headroom=answer.headroom,
         rates=list(appliance.leak_rates.select_related("event").order_by("-on", "-position")),
         obligations=appliance_obligations(appliance, now),
-        visits=[Visit(event, what_was_done(event)) for event in newest],
+        history=_history(appliance, events),
         visit_count=events.count(),
         changes=register_history(appliance),
     )
+
+
+def _history(appliance: Appliance, events: QuerySet[ServiceEvent]) -> list[HistoryEntry]:
+    """The newest visits and all that was filed since the oldest of them, newest first."""
+    newest = list(with_rows(events).select_related("technician").reverse()[:VISITS_SHOWN])
+    filings = current_filings(appliance).select_related("filed_by").reverse()
+    if len(newest) == VISITS_SHOWN:
+        filings = filings.filter(happened_on__gte=newest[-1].happened_on)
+    entries = [
+        *((row.happened_on, HistoryEntry(None, row, what_was_filed(row))) for row in filings),
+        *((row.happened_on, HistoryEntry(row, None, what_was_done(row))) for row in newest),
+    ]
+    return [entry for _, entry in sorted(entries, key=lambda pair: pair[0], reverse=True)]
 
 
 def _books(appliance: Appliance, charge: Charge) -> Books:

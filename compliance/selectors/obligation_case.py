@@ -7,22 +7,32 @@ from django.db.models import Q
 
 from compliance.models import LeakRate, Obligation
 from compliance.rulebook.results import ObligationKind
-from compliance.selectors.board import NOT_ON_THE_BOARD, standing
+from compliance.selectors.board import NOT_ON_THE_BOARD, is_pending, standing
+from compliance.selectors.filing_words import what_was_filed
 from compliance.selectors.visit_rows import with_rows
 from compliance.selectors.visit_words import what_was_done
-from jobs.models import ServiceEvent
+from jobs.models import CaseFiling, ServiceEvent
+from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 
 
 @dataclass(frozen=True)
 class CaseStep:
-    """One visit of a case: what was done, the rates that it gave, and the obligations that it opened and met."""
+    """One visit or filing of a case: what was done, the rates it gave, and the obligations it opened and met."""
 
-    event: ServiceEvent
+    event: ServiceEvent | None
+    filing: CaseFiling | None
     sentences: list[str]
     rates: list[LeakRate]
     opened: list[Obligation]
     met: list[Obligation]
+
+    @property
+    def on(self) -> datetime.date:
+        """The day at the site."""
+        record = self.event or self.filing
+        assert record is not None  # noqa: S101 -- one of the two is there
+        return record.happened_on
 
 
 @dataclass(frozen=True)
@@ -37,9 +47,15 @@ class ObligationCase:
     steps: list[CaseStep]
     related: list[Obligation]
 
+    @property
+    def ahead(self) -> list[Obligation]:
+        """What is owed in it now or later, by due date; what has none comes last."""
+        rows = [row for row in (self.obligation, *self.related) if is_pending(row)]
+        return sorted(rows, key=lambda row: (row.due_on or datetime.date.max, row.pk))
+
 
 def obligation_case(obligation: Obligation, now: datetime.datetime) -> ObligationCase:
-    """Gather the case of an obligation: the visits from the addition that started it on.
+    """Gather the case of an obligation: visits and filings from the addition that started it on.
 
     Args:
         obligation: the one asked about.
@@ -89,9 +105,10 @@ def _steps(obligation: Obligation, since: datetime.date, rows: list[Obligation])
     rates = list(
         LeakRate.objects.filter(appliance=obligation.appliance_id, rule=obligation.rule, on__gte=since)
     )
-    return [
+    steps = [
         CaseStep(
             event=event,
+            filing=None,
             sentences=what_was_done(event),
             rates=[rate for rate in rates if rate.event_id == event.pk],
             opened=[row for row in rows if row.opened_by_id == event.pk],
@@ -99,3 +116,17 @@ def _steps(obligation: Obligation, since: datetime.date, rows: list[Obligation])
         )
         for event in with_rows(visits).select_related("technician")
     ]
+    filings = current_filings(obligation.appliance).filter(happened_on__gte=since)
+    steps += [
+        CaseStep(
+            event=None,
+            filing=filing,
+            sentences=what_was_filed(filing),
+            rates=[],
+            opened=[row for row in rows if row.opened_by_filing_id == filing.pk],
+            met=[row for row in rows if row.met_by_filing_id == filing.pk],
+        )
+        for filing in filings.select_related("filed_by")
+    ]
+    # What was filed about a case comes after the visits of its day.
+    return sorted(steps, key=lambda step: step.on)

@@ -8,7 +8,8 @@ from django.views.generic import DetailView
 
 from compliance.models import Obligation
 from compliance.selectors.assignments import assignment_history
-from compliance.selectors.board import standing
+from compliance.selectors.board import is_pending, standing
+from compliance.selectors.next_filings import SETTLED_BY, next_filings
 from compliance.selectors.obligation_case import obligation_case
 from compliance.selectors.obligation_reminders import obligation_reminders
 from compliance.selectors.reminder_reach import obligation_reach
@@ -33,8 +34,11 @@ class ObligationDetailView(PortalView, DetailView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         case = obligation_case(self.object, self.now)
+        may_file = self.request.user.has_perm("jobs.add_casefiling") and is_pending(self.object)
         return super().get_context_data(
             case=case,
+            next_filings=next_filings(self.object, self.now) if may_file else [],
+            is_settled_by_filing=self.object.kind in SETTLED_BY,
             reach=obligation_reach(self.object),
             reminders=obligation_reminders(self.object, self.object.site_today),
             assignments=list(assignment_history(self.object)),

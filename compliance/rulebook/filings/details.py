@@ -144,7 +144,8 @@ def _mass(field: EvidenceField, value: Any) -> str:
 _READERS = {
     EvidenceType.LINE: _line,
     EvidenceType.TEXT: _line,
-    EvidenceType.VISIT: _line,
+    EvidenceType.VISIT_THAT_REMOVED: _line,
+    EvidenceType.VISIT_THAT_ADDED: _line,
     EvidenceType.DAY: _day,
     EvidenceType.CHOICE: _choice,
     EvidenceType.YES: _yes,

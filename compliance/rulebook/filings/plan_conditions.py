@@ -1,11 +1,11 @@
 """When a choice, a plan, requests about it and the agency's answer may be filed (82.157 and 84.106 (h), (i))."""
 
 from collections.abc import Iterator
+from datetime import date
 
 from compliance.rulebook.dates import add_days
 from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.filings.details import Details, Objection
-from compliance.rulebook.filings.facts import filing_fact
 from compliance.rulebook.filings.plan_specs import (
     AGENCY_ANSWER,
     ELECTED,
@@ -15,7 +15,7 @@ from compliance.rulebook.filings.plan_specs import (
 )
 from compliance.rulebook.filings.repair_conditions import DAY
 from compliance.rulebook.filings.situation import Situation, named
-from compliance.rulebook.filings.specs import FilingKind, both
+from compliance.rulebook.filings.specs import both
 from compliance.rulebook.jurisdictions.docket import after
 from compliance.rulebook.jurisdictions.us_federal.plan_extensions import (
     EXEMPT_SUBSTITUTE,
@@ -65,24 +65,26 @@ def plan_state(case: Situation) -> Iterator[Objection]:
 def plan_evidence(case: Situation, details: Details) -> Iterator[Objection]:
     """The schedule ends within the time that the paragraph gives the work."""
     done_on = details.day("completion_on")
-    fact = filing_fact(FilingKind.RETROFIT_OR_RETIREMENT_PLAN, case.on, details)
-    if done_on is None or fact is None:
+    if done_on is None:
         return
     citation = case.cited(both("(h)(5)(i)"))
+    due_on = completion_due_on(case)
     if done_on < case.on:
         yield Objection("completion_on", done_on, f"Expected a day from {case.on} on.", citation)
-        return
-    owed = [
-        row.due_on
-        for row in case.after(fact).obligations
-        if row.kind is _COMPLETION and row.opened_on == case.on
-    ]
-    due_on = min((day for day in owed if day is not None), default=None)
-    if due_on is not None and done_on > due_on:
+    elif due_on is not None and done_on > due_on:
         expected = (
             f"Expected a day by {due_on}, when the retrofit or retirement is due under a plan of {case.on}."
         )
         yield Objection("completion_on", done_on, expected, citation)
+
+
+def completion_due_on(case: Situation) -> date | None:
+    """When a retrofit or retirement is due under a plan of the day; ``None`` where no plan can be made."""
+    plan = Fact(on=case.on, kind=FactKind.RETROFIT_OR_RETIREMENT_PLAN)
+    owed = [
+        row for row in case.after(plan).obligations if row.kind is _COMPLETION and row.opened_on == case.on
+    ]
+    return min((row.due_on for row in owed if row.due_on is not None), default=None)
 
 
 def relief_state(case: Situation) -> Iterator[Objection]:
@@ -109,12 +111,18 @@ def relief_state(case: Situation) -> Iterator[Objection]:
 def relief_evidence(case: Situation, details: Details) -> Iterator[Objection]:
     """All leaks are repaired within the time that is counted from the plan's date."""
     completion, row, done_on = _completion(case), case.row("relief_repairs"), details.day("repairs_done_by")
-    if completion is None or row is None or done_on is None:
+    last_on = relief_repairs_by(case)
+    if completion is None or row is None or done_on is None or last_on is None:
         return
-    last_on = after(completion.opened_on, row)
     if done_on > last_on:
         expected = f"Expected a day by {last_on}: {row.in_words} after the plan of {completion.opened_on}."
         yield Objection("repairs_done_by", done_on, expected, row.citation)
+
+
+def relief_repairs_by(case: Situation) -> date | None:
+    """By when all leaks are repaired where relief is given; ``None`` without a plan under way."""
+    completion, row = _completion(case), case.row("relief_repairs")
+    return None if completion is None or row is None else after(completion.opened_on, row)
 
 
 def plan_extension_state(case: Situation) -> Iterator[Objection]:

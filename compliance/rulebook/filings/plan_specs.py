@@ -33,6 +33,7 @@ ELECTED = FilingSpec(
     why="The owner or operator chooses to retrofit or retire the appliance instead of repairing it.",
     paragraph=_H1,
     needs_rules=(US_FEDERAL,),
+    summary=("intention", "decided_by"),
     fields=(
         _INTENTION,
         EvidenceField("decided_by", "Decided by", paragraph=_H1, hint="Of the owner or operator."),
@@ -47,6 +48,7 @@ PLAN = FilingSpec(
     why="Signed, dated and kept at the site; the retrofit or retirement is done within a year of it.",
     paragraph=_H2,
     needs_rules=(US_FEDERAL,),
+    summary=("intention", "new_refrigerant", "new_full_charge", "completion_on", "signed_by"),
     fields=(
         _INTENTION,
         EvidenceField(
@@ -99,6 +101,7 @@ RELIEF_REQUESTED = FilingSpec(
     "identified leaks are repaired within a year of it.",
     paragraph=_RELIEF,
     needs_rules=(US_FEDERAL,),
+    summary=("repairs_done_by",),
     fields=(
         EvidenceField(
             "shown_by",
@@ -126,6 +129,7 @@ PLAN_EXTENSION = FilingSpec(
     why="More time than the plan’s year, on one of the grounds of the paragraph.",
     paragraph=_I,
     needs_rules=(US_FEDERAL,),
+    summary=("basis", "until"),
     fields=(
         EvidenceField(
             "basis",
@@ -192,6 +196,7 @@ AGENCY_ANSWER = FilingSpec(
     why="What the agency says of a request for relief or for more time; silence counts as approval.",
     paragraph=both("(h)(5)(ii), (i)"),
     needs_rules=(US_FEDERAL,),
+    summary=("answer", "agency"),
     fields=(
         EvidenceField(
             "answer",

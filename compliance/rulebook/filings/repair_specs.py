@@ -26,6 +26,15 @@ EXTENSION = FilingSpec(
     "otherwise.",
     paragraph=_F4,
     needs_rules=(US_FEDERAL,),
+    summary=(
+        "obligation",
+        "basis",
+        "parts_needed",
+        "regulation",
+        "delivery_expected_on",
+        "delivered_on",
+        "completion_estimate",
+    ),
     fields=(
         EvidenceField(
             "obligation",
@@ -112,6 +121,7 @@ SHUTDOWN_REQUIRED = FilingSpec(
     why="Where a repair needs an industrial process shutdown, the time for it is longer.",
     paragraph=both("(d)"),
     needs_rules=(US_FEDERAL,),
+    summary=("decided_by", "shutdown_planned_on"),
     fields=(
         EvidenceField("decided_by", "Decided by", paragraph=both("(d)"), hint="Name and position."),
         EvidenceField(
@@ -135,6 +145,7 @@ MOTHBALLED = FilingSpec(
     "refrigerant is added.",
     paragraph=Paragraph("(d)(3), (l)(8)", "(d)(3), (l)(10)"),
     needs_rules=(US_FEDERAL,),
+    summary=("extent", "isolated_part", "pressure_reached"),
     fields=(
         EvidenceField(
             "extent",
@@ -152,10 +163,16 @@ MOTHBALLED = FilingSpec(
         EvidenceField(
             "evacuation_visit",
             "The visit that took the refrigerant out",
-            EvidenceType.VISIT,
+            EvidenceType.VISIT_THAT_REMOVED,
             MOTHBALLING,
         ),
-        EvidenceField("pressure_reached", "Pressure reached", EvidenceType.NUMBER, MOTHBALLING),
+        EvidenceField(
+            "pressure_reached",
+            "Pressure reached",
+            EvidenceType.NUMBER,
+            MOTHBALLING,
+            unit_field="pressure_unit",
+        ),
         EvidenceField(
             "pressure_unit",
             "Unit of the pressure",
@@ -180,11 +197,12 @@ RETURNED_TO_SERVICE = FilingSpec(
     why="The end of mothballing. Clocks go on from the day on which refrigerant is added.",
     paragraph=Paragraph("(d)(3), (l)(8)", "(d)(3), (l)(10)"),
     needs_rules=(US_FEDERAL,),
+    summary=("addition_visit",),
     fields=(
         EvidenceField(
             "addition_visit",
             "The visit that put refrigerant back",
-            EvidenceType.VISIT,
+            EvidenceType.VISIT_THAT_ADDED,
             Paragraph("(l)(8)", "(l)(10)"),
             hint="Leave it empty where nothing was added; the clocks then go on standing still.",
             is_required=False,
@@ -203,17 +221,18 @@ SEASONAL_VARIANCE = FilingSpec(
     "statement says so.",
     paragraph=SEASONAL,
     needs_rules=(US_FEDERAL,),
+    summary=("removal_visit", "addition_visit"),
     fields=(
         EvidenceField(
             "removal_visit",
             "The visit that took refrigerant out for the season",
-            EvidenceType.VISIT,
+            EvidenceType.VISIT_THAT_REMOVED,
             SEASONAL,
         ),
         EvidenceField(
             "addition_visit",
             "The visit that put it back",
-            EvidenceType.VISIT,
+            EvidenceType.VISIT_THAT_ADDED,
             SEASONAL,
             hint="Empty at the end of a season; amend the filing, or file another one, when it is put back.",
             is_required=False,

@@ -26,6 +26,7 @@ CHRONIC_LEAK_REPORT_FILED = FilingSpec(
     why="An appliance that leaked its charge and a quarter in a calendar year is reported to the agency.",
     paragraph=_CHRONIC,
     needs_rules=(US_FEDERAL,),
+    summary=("year", "sent_by"),
     fields=(
         EvidenceField("year", "Calendar year reported", EvidenceType.YEAR, _CHRONIC),
         EvidenceField("cause", "Cause of the leaks", EvidenceType.TEXT, _CHRONIC),
@@ -59,6 +60,7 @@ ANNUAL_REPORT_FILED = FilingSpec(
     why="The facility reports the calendar year before to the state.",
     paragraph=_ANNUAL,
     needs_rules=(US_CALIFORNIA,),
+    summary=("year", "sent_by"),
     fields=(
         EvidenceField("year", "Calendar year reported", EvidenceType.YEAR, _ANNUAL),
         EvidenceField("sent_by", "How it was sent", paragraph=_ANNUAL),
@@ -72,6 +74,7 @@ AUTOMATIC_LEAK_DETECTION = FilingSpec(
     day_label="Installed on",
     why="Detection that watches the whole appliance all the time takes the place of leak inspections.",
     paragraph=Paragraph("(g)(4), (l)(4)", "(g)(4), (l)(6)"),
+    summary=("detection_type",),
     fields=(
         EvidenceField(
             "detection_type",
@@ -103,6 +106,7 @@ LEAK_DETECTION_CALIBRATION = FilingSpec(
     day_label="Done on",
     why="Automatic leak detection is audited or calibrated each year.",
     paragraph=Paragraph("(g)(4), (l)(4)", "(g)(4), (l)(6)"),
+    summary=("done_by",),
     fields=(
         EvidenceField("done_by", "Done by", paragraph=_DETECTION_RECORD),
         EvidenceField("result", "What was checked, and the result", EvidenceType.TEXT, _DETECTION_RECORD),

@@ -45,7 +45,8 @@ class EvidenceType(StrEnum):
     YEAR = "year"
     REFRIGERANT = "refrigerant"
     MASS = "mass"
-    VISIT = "visit"
+    VISIT_THAT_REMOVED = "visit_that_removed"
+    VISIT_THAT_ADDED = "visit_that_added"
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,7 @@ class EvidenceField:
     """One thing that a filing has to say.
 
     ``only`` names another field and its values under which this one is asked for; ``required_by`` narrows a required
-    field to the rules that demand it.
+    field to the rules that demand it; ``unit_field`` names the choice that is a number's unit.
     """
 
     name: str
@@ -88,6 +89,7 @@ class EvidenceField:
     choices: tuple[tuple[str, str], ...] = ()
     only: tuple[str, tuple[str, ...]] | None = None
     required_by: tuple[str, ...] = ()
+    unit_field: str = ""
 
     def is_asked(self, details: Mapping[str, Any]) -> bool:
         """Whether a filing with these details is asked for it."""
@@ -103,7 +105,8 @@ class EvidenceField:
 class FilingSpec:
     """A kind of filing: its name, what its day means, why it is filed, its paragraph and its evidence.
 
-    ``needs_rules`` are the rule sets of a site at which it can be filed; anywhere if empty.
+    ``summary`` names the evidence that tells the filing in a line; ``needs_rules`` are the rule sets of a site at which
+    it can be filed, anywhere if empty.
     """
 
     kind: FilingKind
@@ -112,7 +115,13 @@ class FilingSpec:
     why: str
     paragraph: Paragraph
     fields: tuple[EvidenceField, ...]
+    summary: tuple[str, ...] = ()
     needs_rules: tuple[str, ...] = ()
+
+    @property
+    def slug(self) -> str:
+        """How addresses name the kind."""
+        return self.kind.value.replace("_", "-")
 
     def field(self, name: str) -> EvidenceField:
         """The evidence of that name."""
