@@ -74,6 +74,23 @@ class CaseFilingForm(NamedValues, forms.Form):
         for field in spec.fields:
             self.fields[field.name] = _form_field(field, situation)
         self.helper = page_helper(*self._fieldsets(is_amendment=is_amendment))
+        self._marked = [
+            self.fields[field.name]
+            for field in spec.fields
+            if field.is_required
+            and (not field.required_by or set(field.required_by) & set(situation.applying))
+        ]
+        self._mark(is_required=True)
+
+    def _mark(self, *, is_required: bool) -> None:
+        for field in self._marked:
+            field.required = is_required
+
+    def _clean_fields(self) -> None:
+        """Leave it to the service to say what is missing: it names the paragraph, and knows what is asked for."""
+        self._mark(is_required=False)
+        super()._clean_fields()
+        self._mark(is_required=True)
 
     def _fieldsets(self, *, is_amendment: bool) -> Iterator[Fieldset]:
         own = [_laid_out(field) for field in self.spec.fields if field.name not in SIGNED_AND_SENT]
@@ -123,10 +140,8 @@ def _laid_out(field: EvidenceField) -> Any:
 
 
 def _form_field(field: EvidenceField, situation: Situation) -> forms.Field:
-    """The service says what is missing, with its paragraph: here nothing is required."""
+    """A field that is not required: the service says what is missing, with its paragraph."""
     common: dict[str, Any] = {"label": field.label, "help_text": field.hint, "required": False}
-    if not field.is_required:
-        common["label"] = f"{field.label} (if known)"
     if field.type is EvidenceType.LINE:
         return forms.CharField(max_length=LINE_LENGTH_MAX, **common)
     if field.type is EvidenceType.TEXT:

@@ -68,7 +68,10 @@ class CylinderOption:
 
 @dataclass(frozen=True)
 class EventBackground:
-    """An appliance with its charge in force, and everything that its event form offers."""
+    """An appliance with its charge in force, and everything that its event form offers.
+
+    ``kept_statements`` are kinds that the amended record states, though they are filed by themselves now.
+    """
 
     appliance: Appliance
     refrigerant: Refrigerant
@@ -81,6 +84,7 @@ class EventBackground:
     gauges: tuple[InstrumentOnDay, ...]
     usual: UsualInstruments
     recovery_duties: tuple[Row, ...] = ()
+    kept_statements: tuple[str, ...] = ()
 
     @property
     def use_of_recovered(self) -> Row | None:
@@ -127,6 +131,7 @@ def event_background(
         gauges=tuple(gauge_options(on, amended)),
         usual=usual_instruments(technician),
         recovery_duties=duties_at(appliance, charge, on=on),
+        kept_statements=tuple(row.kind for row in amended.statements.all()) if amended else (),
     )
 
 

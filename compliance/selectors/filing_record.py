@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 
 from compliance.models import Obligation
 from compliance.rulebook.masses import format_mass
-from compliance.selectors.board import standing
+from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.wording import rule_in_words
 from jobs.models import CaseFiling, ChainLink
@@ -63,7 +63,8 @@ def filing_record(filing: CaseFiling, now: datetime.datetime) -> FilingRecord:
         filing: from ``whole_filings``.
         now: the instant that tells what is past due.
     """
-    touched = standing(Obligation.objects.filter(Q(opened_by_filing=filing) | Q(met_by_filing=filing)), now)
+    of_filing = Obligation.objects.filter(Q(opened_by_filing=filing) | Q(met_by_filing=filing))
+    touched = standing(of_filing.exclude(kind__in=NOT_ON_THE_BOARD), now)
     rows = list(touched.order_by("opened_on", "pk"))
     return FilingRecord(
         evidence=evidence_in_words(filing),

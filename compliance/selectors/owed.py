@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from compliance.models import Obligation
+from compliance.selectors.next_filings import SETTLED_BY
 from compliance.selectors.wording import (
     due_in_words,
     kind_in_words,
@@ -33,7 +34,7 @@ class Owed:
         source: and by which rule.
         met_by: what settles it, in a sentence.
         page: the path of the page that shows it,
-        form: and of the form that settles it,
+        form: and of the event form that settles it, empty where no visit does,
         form_name: and what that form is for.
         is_confirmed: whether no part of the date rests on memory.
     """
@@ -100,7 +101,7 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
         source=f"{rule_in_words(obligation.rule)}, {obligation.citation}",
         met_by=met_by_in_words(obligation.kind),
         page=reverse("obligation-detail", args=[obligation.pk]),
-        form=f"{reverse('event-add', args=[appliance.pk])}?settles={obligation.kind}",
+        form=_event_form(obligation),
         form_name="File the event that settles this",
         is_confirmed=obligation.is_confirmed,
     )
@@ -110,3 +111,10 @@ def owed_by_key(keys: Iterable[str], now: datetime.datetime) -> dict[str, Owed]:
     """Those of the keys that are owed on a date, in words."""
     obligations = Obligation.objects.filter(key__in=list(keys)).exclude(due_on=None)
     return {row.key: owed(row, now) for row in obligations.select_related("appliance__site__customer")}
+
+
+def _event_form(obligation: Obligation) -> str:
+    """The event form that settles an obligation; nothing where a filing of the office does."""
+    if obligation.kind in SETTLED_BY:
+        return ""
+    return f"{reverse('event-add', args=[obligation.appliance_id])}?settles={obligation.kind}"

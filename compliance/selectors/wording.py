@@ -46,32 +46,32 @@ KINDS: dict[ObligationKind, KindWords] = {
     ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: KindWords(
         "Retrofit or retirement plan",
         "Write, sign and date a plan to retrofit or retire the appliance.",
-        "A filed statement that the plan is made.",
+        "A filed retrofit or retirement plan.",
     ),
     ObligationKind.RETROFIT_OR_RETIREMENT: KindWords(
         "Retrofit or retirement",
         "Carry out the plan: retrofit or retire the appliance.",
-        "A filed statement that the appliance is retrofitted or retired.",
+        "A service event that states that the appliance is retrofitted or retired.",
     ),
     ObligationKind.CHRONIC_LEAK_REPORT: KindWords(
         "Chronic leak report",
         "Send the report on an appliance that leaked 125 % or more of its full charge in a calendar year.",
-        "A filed statement that the report was sent.",
+        "A filing that the report was sent.",
     ),
     ObligationKind.ANNUAL_REPORT: KindWords(
         "Annual report",
         "Send the facility’s report of the year before to the state.",
-        "A filed statement that the report was sent.",
+        "A filing that the report was sent.",
     ),
     ObligationKind.AUTOMATIC_LEAK_DETECTION: KindWords(
         "Automatic leak detection",
         "Install and use automatic leak detection.",
-        "A record of the installed system.",
+        "A filing that it is installed.",
     ),
     ObligationKind.LEAK_DETECTION_CALIBRATION: KindWords(
         "Leak detection calibration",
         "Audit or calibrate the automatic leak detection.",
-        "A record of the calibration.",
+        "A filing of the audit or calibration.",
     ),
     ObligationKind.RECORD_RETENTION: KindWords(
         "Keeping of records",

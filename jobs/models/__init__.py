@@ -23,6 +23,7 @@ from jobs.models.cylinders import Cylinder, CylinderKind, CylinderPlace
 from jobs.models.determinations import FullChargeDetermination
 from jobs.models.events import OpeningKind, OwnerDecision, ServiceEvent, VacuumUnit, WorkKind, WorkOrigin
 from jobs.models.findings import (
+    FILED_APART,
     Leak,
     LeakFinding,
     LeakInspection,
@@ -47,6 +48,7 @@ from jobs.models.technicians import Certification, CertificationType, Technician
 from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
 
 __all__ = [
+    "FILED_APART",
     "Appliance",
     "ApplianceCategory",
     "BuyerBasis",

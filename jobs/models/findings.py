@@ -4,6 +4,7 @@ from typing import Any
 
 from django.db import models
 
+from compliance.rulebook.filings.specs import FilingKind
 from jobs.models.appliances import Appliance
 from jobs.models.events import ServiceEvent
 from jobs.models.filed import FiledModel
@@ -129,6 +130,10 @@ class StatementKind(models.TextChoices):
     RETIRED = "retired", "Retired"
     CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed", "Chronic leak report sent"
     ANNUAL_REPORT_FILED = "annual_report_filed", "Annual report sent to the state"
+
+
+# Kinds that are filed by themselves, with the evidence that their paragraph asks for; older records state them.
+FILED_APART = tuple(kind for kind in StatementKind if kind.value in tuple(FilingKind))
 
 
 class Statement(FiledModel):

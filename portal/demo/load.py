@@ -8,8 +8,10 @@ from compliance.rulebook.tables import load_tables
 from jobs.models import Appliance, Customer, ServiceEvent
 from jobs.services.customers import customer_change
 from portal.accounts.models import Role
+from portal.demo.case_filings import CaseFiler
 from portal.demo.cylinder_stories import CylinderStories
 from portal.demo.filing import VisitFiler
+from portal.demo.filing_stories import FILINGS, DemoFiling
 from portal.demo.firm import Firm, read_firm
 from portal.demo.logs import logged_visits
 from portal.demo.pressure_checks import file_pressure_checks
@@ -52,21 +54,26 @@ def _load(firm: Firm, now: datetime) -> None:
     source = random.Random(SEED)  # noqa: S311 -- a repeatable story, not a secret
     registers = register_all(firm, source, now)
     filer = VisitFiler(firm, registers, now, source)
-    visits: list[tuple[Appliance, Visit]] = []
+    case_filer = CaseFiler(firm, registers.user(Role.COMPLIANCE_OFFICER), now)
+    told: list[tuple[Appliance, Visit | DemoFiling]] = []
     for appliance, story in registers.appliances:
         age_days = (firm.today - appliance.installed_on).days
-        visits += [
+        told += [
             (appliance, visit)
             for visit in STORIES[story](_threshold_fraction(appliance, firm.today), source, age_days)
         ]
-    visits += logged_visits(registers.appliances, registers.cylinders)
-    visits.sort(key=lambda pair: (-pair[1].days_ago, pair[0].pk))
-    former = [pair for pair in visits if pair[1].days_ago > RECORDS_SENT_DAYS]
-    for appliance, visit in former:
-        filer.file(appliance, visit)
-    _send_records_from_now_on(registers)
-    for appliance, visit in visits[len(former) :]:
-        filer.file(appliance, visit)
+        told += [(appliance, filing) for filing in FILINGS.get(story, ())]
+    told += logged_visits(registers.appliances, registers.cylinders)
+    # What was filed about a case comes after the visits of its day.
+    told.sort(key=lambda pair: (-pair[1].days_ago, isinstance(pair[1], DemoFiling), pair[0].pk))
+    first_sent = next((n for n, (_, row) in enumerate(told) if row.days_ago <= RECORDS_SENT_DAYS), len(told))
+    for position, (appliance, record) in enumerate(told):
+        if position == first_sent:
+            _send_records_from_now_on(registers)
+        if isinstance(record, DemoFiling):
+            case_filer.file(appliance, record)
+        else:
+            filer.file(appliance, record)
     file_pressure_checks(registers.user(Role.TECHNICIAN), now)
     CylinderStories(firm, registers, now).tell()
 

@@ -224,16 +224,6 @@ def plan(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     return [
         *_past(threshold, source),
         _exceedance(80, threshold, _leak(source)),
-        Visit(
-            70,
-            "Owner chose to retire the rack; stated on site.",
-            statements=(("retrofit_or_retirement_elected", {}),),
-        ),
-        Visit(
-            55,
-            "Retirement plan signed and posted at the site.",
-            statements=(("retrofit_or_retirement_plan", {}),),
-        ),
     ]
 
 
@@ -246,7 +236,6 @@ def mothballed(threshold: float, source: random.Random, age_days: int) -> list[V
             29,
             "Charge recovered and the system shut down for the season.",
             removed_fraction=0.6,
-            statements=(("mothballed", {}),),
         ),
     ]
 
@@ -259,9 +248,32 @@ def shutdown(threshold: float, source: random.Random, age_days: int) -> list[Vis
         Visit(
             40,
             "Leak is in the process loop's evaporator; the line must be shut down for the repair.",
-            statements=(("industrial_process_shutdown_required", {}),),
+            inspects=True,
         ),
     ]
+
+
+def waiting_for_parts(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Over the threshold, and the part for the repair is weeks away."""
+    return [
+        *_past(threshold, source),
+        _exceedance(16, threshold, 3),
+        Visit(14, "Seal examined; no kit is to be had, so one is ordered.", inspects=True),
+    ]
+
+
+def relief_asked(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A plan was made, then the leak was found and repaired after all; relief from the plan is asked for."""
+    return [
+        _exceedance(140, threshold, _leak(source)),
+        _repair(75, 1),
+        Visit(30, "Charge trimmed after the repair.", added_fraction=threshold * 0.05, inspects=True),
+    ]
+
+
+def watched(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Leak detection watches it; one case was closed last month."""
+    return verified_recent(threshold, source, age_days)
 
 
 def seasonal(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
@@ -342,6 +354,9 @@ STORIES: dict[str, Story] = {
         plan,
         mothballed,
         shutdown,
+        waiting_for_parts,
+        relief_asked,
+        watched,
         seasonal,
         disposed,
         taken_over,

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from compliance.models import Obligation
 from compliance.selectors.board import BoardFilter, board, board_counts, days_left
+from tests.compliance.filings.acts import mothball
 from tests.compliance.firm import (
     INITIAL,
     add_appliance,
@@ -38,7 +39,7 @@ def firm(admin, technician_user):
     }
     for name, on in (("overdue", 2), ("soon", 7), ("later", 31), ("mothballed", 20)):
         over_the_threshold(admin, appliances[name], f"2026-03-{on:02d}")
-    file(admin, appliances["mothballed"], "2026-03-25", stated=[("mothballed", {})])
+    mothball(admin, appliances["mothballed"], "2026-03-25")
     return appliances
 
 

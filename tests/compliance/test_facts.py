@@ -136,13 +136,11 @@ def test_statements_carry_their_details(admin, chiller):
         "2026-03-03",
         stated=[("retrofitted", {"refrigerant": "R-32", "full_charge_mg": 40_000_000})],
     )
-    file(admin, chiller, "2026-03-04", stated=[("chronic_leak_report_filed", {"year": 2025})])
 
-    change, retrofit, report = appliance_facts(chiller)[1]
+    change, retrofit = appliance_facts(chiller)[1]
 
     assert change.full_charge_mg == 50_000_000
     assert (retrofit.refrigerant.designation, retrofit.full_charge_mg) == ("R-32", 40_000_000)
-    assert report.year == 2025
 
 
 def test_the_appliance_is_described_as_before_its_first_fact(admin, chiller):

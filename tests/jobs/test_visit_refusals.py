@@ -103,8 +103,8 @@ def test_visit_is_refused_before_the_appliance_was_installed():
             {"statements-0-full_charge", "statements-0-refrigerant"},
         ),
         (
-            {"statements": (StatementEntry("chronic_leak_report_filed", {"year": 2027}),)},
-            {"statements-0-year"},
+            {"statements": (StatementEntry("mothballed"), StatementEntry("retrofit_or_retirement_plan"))},
+            {"statements-0-kind", "statements-1-kind"},
         ),
         ({"statements": (StatementEntry("retired", {"note": 1.5}),)}, {"statements-0-note"}),
     ],

@@ -61,18 +61,12 @@ SETTLING = {
     ObligationKind.FOLLOW_UP_VERIFICATION_TEST: (WorkKind.VERIFICATION, "tests"),
     ObligationKind.LEAK_INSPECTION: (WorkKind.LEAK_INSPECTION, "inspection"),
     ObligationKind.LEAK_CHECK: (WorkKind.LEAK_INSPECTION, "inspection"),
-    ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: (None, "more"),
     ObligationKind.RETROFIT_OR_RETIREMENT: (None, "more"),
-    ObligationKind.CHRONIC_LEAK_REPORT: (None, "more"),
-    ObligationKind.ANNUAL_REPORT: (None, "more"),
 }
 # Not an obligation of the rules, but asked for in the same way: to record that the owner was told.
 OWNER_TOLD = "owner"
 SETTLING_STATEMENTS = {
-    ObligationKind.RETROFIT_OR_RETIREMENT_PLAN: StatementKind.RETROFIT_OR_RETIREMENT_PLAN,
     ObligationKind.RETROFIT_OR_RETIREMENT: StatementKind.RETIRED,
-    ObligationKind.CHRONIC_LEAK_REPORT: StatementKind.CHRONIC_LEAK_REPORT_FILED,
-    ObligationKind.ANNUAL_REPORT: StatementKind.ANNUAL_REPORT_FILED,
 }
 
 
@@ -95,7 +89,7 @@ def new_visit(
     if work:
         visit["work_kinds"] = [work]
     if settles in SETTLING_STATEMENTS:
-        rows["statements"] = [{"kind": SETTLING_STATEMENTS[settles], "year": today.year - 1}]
+        rows["statements"] = [{"kind": SETTLING_STATEMENTS[settles]}]
     if section in ("repairs", "tests"):
         rows[section] = _rows_for_open_leaks(background, settles)
     return EventInitial(visit, rows, frozenset({section} - {""}))

@@ -14,7 +14,7 @@ from compliance.forms.events.widgets import SuggestingInput, TellingSelect, Tile
 from compliance.rulebook.refrigerants import all_refrigerants
 from compliance.selectors.log_days import LoggedVisit
 from jobs.forms.masses import MassField
-from jobs.models import FullChargeMethod, StatementKind, TransferReason, VerificationKind
+from jobs.models import FILED_APART, FullChargeMethod, StatementKind, TransferReason, VerificationKind
 from jobs.services.entries import EnteredMass
 from jobs.services.log_entries import LogAnswers
 from jobs.services.submission import INTO_APPLIANCE, OUT_OF_APPLIANCE
@@ -44,7 +44,7 @@ TEST_METHODS = (
 )
 
 # These say something by themselves: back to normal operation has its own box.
-STATEMENT_KINDS = [choice for choice in StatementKind.choices if choice[0] != StatementKind.NORMAL_OPERATION]
+STATEMENT_KINDS = [kind for kind in StatementKind if kind != StatementKind.NORMAL_OPERATION]
 
 
 class EventRowForm(RowForm):
@@ -210,7 +210,7 @@ class StatementForm(EventRowForm):
 
     telling = ("kind",)
 
-    kind = forms.ChoiceField(label="What is stated", choices=[("", "Choose"), *STATEMENT_KINDS])
+    kind = forms.ChoiceField(label="What is stated", choices=[("", "Choose")])
     full_charge = MassField(label="New full charge", required=False)
     method = forms.ChoiceField(
         label="How it was determined", required=False, choices=[("", "Choose"), *FullChargeMethod.choices]
@@ -221,6 +221,11 @@ class StatementForm(EventRowForm):
     )
 
     def offer(self, choices: EventChoices) -> None:
+        kept = choices.background.kept_statements
+        self.fields["kind"].choices = [
+            ("", "Choose"),
+            *((kind, kind.label) for kind in STATEMENT_KINDS if kind not in FILED_APART or kind in kept),
+        ]
         self.fields["full_charge"].initial = ["", "", choices.mass_unit]
         self.fields["refrigerant"].choices = [
             ("", "Choose"),

@@ -99,6 +99,10 @@ def relief_state(case: Situation) -> Iterator[Objection]:
         last_on = after(completion.opened_on, row)
         expected = f"Expected a day by {last_on}: {row.in_words} after the plan of {completion.opened_on}."
         yield Objection(DAY, case.on, expected, row.citation)
+    asked = open_request(case)
+    if asked is not None and asked.kind is FactKind.RELIEF_REQUESTED:
+        expected = f"Expected no request that waits for an answer: relief was asked for on {asked.on}."
+        yield Objection(DAY, case.on, expected, citation)
     rates = [rate for rate in case.then.leak_rates if rate.rule == completion.rule]
     if rates and rates[-1].exceeds:
         expected = (

@@ -25,7 +25,8 @@ class Letter:
 def reminder_letter(owed: Owed, *, recipient: Recipient) -> Letter:
     """Write to one person about what is owed.
 
-    The technician is led to the form that settles it, the officer to the case; a customer's contact gets no link.
+    The technician is led to the event form that settles it, if one does, the officer to the case; a customer's contact
+    gets no link.
     """
     return _letter("reminder", owed.title, {"owed": owed, "recipient": recipient})
 

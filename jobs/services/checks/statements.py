@@ -8,7 +8,7 @@ from typing import Any
 from compliance.rulebook.dates import EARLIEST_ON
 from compliance.rulebook.masses import MAX_MASS_MG
 from compliance.rulebook.refrigerants import find
-from jobs.models import StatementKind
+from jobs.models import FILED_APART, StatementKind
 from jobs.services.checks.visit_context import VisitContext
 from jobs.services.refusals import known_designation
 
@@ -29,9 +29,16 @@ SHOWN_AS = {"full_charge_mg": "full_charge"}
 
 
 def check_statements(visit: VisitContext) -> None:
-    """Check kind and details of every statement."""
+    """Check kind and details of every statement; what is filed by itself only an amendment of an older record keeps."""
+    kept = {row.kind for row in visit.superseded.statements.all()} if visit.superseded else set()
     for position, statement in enumerate(visit.submission.statements):
         prefix = f"statements-{position}-"
+        if statement.kind in FILED_APART and statement.kind not in kept:
+            name = StatementKind(statement.kind).label
+            expected = (
+                f"Expected a filing of its own, with its evidence: “{name}” is filed on the appliance’s page."
+            )
+            visit.refusals.add(f"{prefix}kind", name, expected)
         for key in NEEDED.get(statement.kind, ()):
             if statement.details.get(key) in (None, ""):
                 visit.refusals.add(f"{prefix}{SHOWN_AS.get(key, key)}", None, f"Expected {MEANINGS[key]}.")

@@ -186,9 +186,7 @@ def test_settling_a_test_preselects_the_test(technician_client, scene, url):
     ("settles", "section"),
     [
         ("leak_inspection", "inspection"),
-        ("retrofit_or_retirement_plan", "more"),
-        ("chronic_leak_report", "more"),
-        ("annual_report", "more"),
+        ("retrofit_or_retirement", "more"),
         ("owner", "owner"),
     ],
 )

@@ -187,7 +187,7 @@ def test_a_changed_full_charge_and_other_statements_are_recorded(technician_clie
                 "full_charge_unit": "lb",
                 "method": "measurement",
             },
-            {"kind": "retrofit_or_retirement_elected"},
+            {"kind": "retired"},
         ]
     }
 
@@ -197,7 +197,7 @@ def test_a_changed_full_charge_and_other_statements_are_recorded(technician_clie
     assert [row.kind for row in statements] == [
         "normal_operation",
         "full_charge_change",
-        "retrofit_or_retirement_elected",
+        "retired",
     ]
     assert statements[1].details == {"full_charge_mg": 29_029_912, "method": "measurement"}
     assert "full charge 64.000 lb (29.030 kg)" in response.content.decode()

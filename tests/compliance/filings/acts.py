@@ -4,7 +4,7 @@ from compliance.rulebook.filings.specs import FilingKind
 from compliance.services.case_filings import FilingSubmission, case_filing_amend, case_filing_file
 from jobs.models import Appliance, CaseFiling
 from portal.accounts.models import User
-from tests.compliance.firm import day, noon
+from tests.compliance.firm import day, file, noon
 
 SENT = {"signed_by": "R. Alder, plant director", "sent_by": "Electronic reporting system"}
 
@@ -93,6 +93,12 @@ def file_case(by: User, appliance: Appliance, kind: str, on: str, **evidence: ob
     return case_filing_file(
         by=by, submission=submission(appliance, kind, on, **evidence), filed_at=noon(day(on))
     )
+
+
+def mothball(by: User, appliance: Appliance, on: str) -> CaseFiling:
+    """Take the refrigerant out and mothball the appliance on one day."""
+    visit = file(by, appliance, on, removed=[("80", None)])
+    return file_case(by, appliance, "mothballed", on, evacuation_visit=visit.reference)
 
 
 def amend_case(

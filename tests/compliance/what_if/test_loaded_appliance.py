@@ -6,6 +6,7 @@ from django.urls import reverse
 from compliance.models import LeakRate, Obligation
 from compliance.selectors.what_if import FACTS_MAX, appliance_case, what_if
 from jobs.models import ServiceEvent
+from tests.compliance.filings.acts import file_case, mothball
 from tests.compliance.firm import (
     FOLLOW_UP,
     INITIAL,
@@ -40,11 +41,11 @@ def worked_on(admin, chiller):
     file(admin, chiller, "2026-03-10", repaired=[leak_a], passed=[(INITIAL, leak_a)], evacuated=True)
     file(admin, chiller, "2026-03-12", stated=[("normal_operation", {})])
     file(admin, chiller, "2026-03-19", failed=[(FOLLOW_UP, leak_a)])
-    file(admin, chiller, "2026-03-25", stated=[("mothballed", {})])
+    mothball(admin, chiller, "2026-03-25")
     file(admin, chiller, "2026-04-20", added=[("3", leak_a)], inspected=True)
     file(admin, chiller, "2026-04-22", repaired=[leak_a], passed=[(INITIAL, leak_a), (FOLLOW_UP, leak_a)])
     file(admin, chiller, "2026-05-04", stated=[("full_charge_change", {"full_charge_mg": 36_287_390})])
-    file(admin, chiller, "2026-05-06", stated=[("chronic_leak_report_filed", {"year": 2025})])
+    file_case(admin, chiller, "automatic_leak_detection", "2026-05-06")
     return chiller
 
 

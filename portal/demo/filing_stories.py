@@ -1,0 +1,158 @@
+"""What is filed about demo appliances beside their visits, by the names of their stories. No database here."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class DaysAgo:
+    """A day told from today; below zero it is still to come."""
+
+    days: int
+
+
+@dataclass(frozen=True)
+class NewestVisit:
+    """The appliance's newest visit, or the one before it, by its place from the end."""
+
+    place: int = 1
+
+
+@dataclass(frozen=True)
+class DemoFiling:
+    """One filing, told in days before today; ``details`` as its kind asks, with days and visits told from today."""
+
+    days_ago: int
+    kind: str
+    details: Mapping[str, object] = field(default_factory=dict)
+    note: str = ""
+    document: str = ""
+
+
+_SENT = {"sent_by": "Agency’s electronic reporting system", "receipt_number": "R-40917"}
+
+FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
+    "waiting_for_parts": (
+        DemoFiling(
+            9,
+            "extension",
+            {
+                "obligation": "repair",
+                "basis": "parts",
+                "parts_needed": "Shaft seal kit and matching bearing",
+                "supplier": "Northern Lakes Compressor Works",
+                "ordered_on": DaysAgo(14),
+                "delivery_expected_on": DaysAgo(-26),
+                "reasons": "The compressor is out of production; the seal is turned to order and quoted at six weeks.",
+                "completion_estimate": DaysAgo(-40),
+                **_SENT,
+            },
+            document="quote-shaft-seal.txt",
+        ),
+    ),
+    "shutdown": (
+        DemoFiling(
+            40,
+            "industrial_process_shutdown_required",
+            {
+                "reasons": "The leaking evaporator stands in the process loop; the line is drained for the repair.",
+                "shutdown_planned_on": DaysAgo(-20),
+            },
+        ),
+    ),
+    "mothballed": (
+        DemoFiling(
+            29,
+            "mothballed",
+            {
+                "extent": "whole",
+                "evacuation_visit": NewestVisit(),
+                "pressure_reached": "0",
+                "pressure_unit": "psig",
+                "shut_down": "Disconnect locked and tagged until the season begins.",
+            },
+        ),
+    ),
+    "plan": (
+        DemoFiling(
+            70,
+            "retrofit_or_retirement_elected",
+            {"intention": "retire", "reasons": "The rack has leaked twice in two years."},
+        ),
+        DemoFiling(
+            55,
+            "retrofit_or_retirement_plan",
+            {
+                "intention": "retire",
+                "refrigerant_disposition": "Recovered into our cylinders and sent to a certified reclaimer.",
+                "appliance_disposition": "Dismantled; steel and copper go to the scrap dealer.",
+                "schedule": "New rack ordered within a month, set in autumn, old rack emptied the week after.",
+                "completion_on": DaysAgo(-240),
+                "kept_at": "Engine room, binder by the door",
+            },
+        ),
+    ),
+    "relief_asked": (
+        DemoFiling(
+            118,
+            "retrofit_or_retirement_plan",
+            {
+                "intention": "retire",
+                "refrigerant_disposition": "Recovered and sent to a certified reclaimer.",
+                "appliance_disposition": "Dismantled for scrap.",
+                "schedule": "Replacement quoted in spring, work in autumn.",
+                "completion_on": DaysAgo(-180),
+                "kept_at": "Kitchen office",
+            },
+        ),
+        DemoFiling(
+            21,
+            "relief_requested",
+            {
+                "shown_by": "The leaking valve was replaced; the last addition gives a rate well under the threshold.",
+                "leaks_will_be_repaired": True,
+                "repairs_done_by": DaysAgo(-120),
+                **_SENT,
+            },
+        ),
+    ),
+    "seasonal": (
+        DemoFiling(
+            225,
+            "seasonal_variance",
+            {
+                "removal_visit": NewestVisit(2),
+                "addition_visit": NewestVisit(1),
+                "statement": "We use the seasonal variance for this heat pump: its winter charge is smaller.",
+            },
+        ),
+        DemoFiling(
+            45,
+            "seasonal_variance",
+            {
+                "removal_visit": NewestVisit(1),
+                "statement": "We use the seasonal variance for this heat pump: its winter charge is smaller.",
+            },
+        ),
+    ),
+    "watched": (
+        DemoFiling(
+            400,
+            "automatic_leak_detection",
+            {
+                "detection_type": "indirect",
+                "location": "Engine room; reads the receiver’s level and the suction pressures.",
+                "alarms_at_loss": {"value": "40", "unit": "lb", "mg": 18_143_695},
+                "watches_all": True,
+            },
+        ),
+        DemoFiling(
+            41,
+            "leak_detection_calibration",
+            {
+                "done_by": "Ingrid Falkenrath",
+                "result": "Level sensor compared with the sight glass, alarm set off on purpose: both within limits.",
+            },
+        ),
+    ),
+}
