@@ -7,6 +7,9 @@ as of a day and as known at an instant says the same whenever it is printed.
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
 
 from compliance.rulebook.assess import assess
 from compliance.rulebook.refrigerants import find
@@ -14,9 +17,11 @@ from compliance.rulebook.results import Assessment, Obligation, ObligationKind, 
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.event_record import Move, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
+from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.visit_words import what_was_done
-from jobs.models import Appliance, FullChargeMethod, ServiceEvent
+from jobs.models import Appliance, CaseFiling, FullChargeMethod, ServiceEvent
 from jobs.selectors.appliances import CHARGE_STATEMENTS
+from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.full_charges import Determination, filed_determinations
 from jobs.selectors.history import Change, register_history
@@ -45,6 +50,14 @@ class RecordedVisit:
 
 
 @dataclass(frozen=True)
+class RecordedFiling:
+    """A filing about a case with its evidence in words."""
+
+    filing: CaseFiling
+    evidence: list[EvidenceWords]
+
+
+@dataclass(frozen=True)
 class ApplianceRecord:
     """What is printed of an appliance.
 
@@ -55,6 +68,7 @@ class ApplianceRecord:
         charges: every full charge, oldest first.
         determinations: those filed by themselves, with the range or the parts that they rest on, oldest first.
         visits: those that stand, in legal order.
+        filings: what was filed about its cases and stands, in legal order.
         replaced: records that an amendment replaced or that say a visit never took place, oldest first.
     """
 
@@ -65,7 +79,8 @@ class ApplianceRecord:
     charges: list[ChargeStep]
     determinations: list[Determination]
     visits: list[RecordedVisit]
-    replaced: list[ServiceEvent]
+    filings: list[RecordedFiling]
+    replaced: list[ServiceEvent | CaseFiling]
     changes: list[Change]
     rulebook_version: str = RULEBOOK_VERSION
 
@@ -112,6 +127,9 @@ def appliance_record(
     order = {pk: place for place, pk in enumerate(standing.values_list("pk", flat=True))}
     events = sorted(whole_events().filter(pk__in=order), key=lambda event: order[event.pk])
     filed = registered.service_events.filter(filed_at__lte=known_at, happened_on__lte=as_of)
+    stand = current_filings(registered, known_at).filter(happened_on__lte=as_of)
+    filings = list(stand.select_related("filed_by").prefetch_related("attachments"))
+    filed_about = registered.case_filings.filter(filed_at__lte=known_at, happened_on__lte=as_of)
     return ApplianceRecord(
         appliance=registered,
         as_of=as_of,
@@ -120,15 +138,20 @@ def appliance_record(
         charges=list(_charges(registered, events)),
         determinations=filed_determinations(registered, as_of=as_of, known_at=known_at)[::-1],
         visits=[RecordedVisit(event, what_was_done(event), _moves(event)) for event in events],
-        replaced=list(
-            filed.exclude(pk__in=order).select_related("superseded_by", "supersedes").order_by("pk")
-        ),
+        filings=[RecordedFiling(row, evidence_in_words(row)) for row in filings],
+        replaced=[*_replaced(filed, set(order)), *_replaced(filed_about, {row.pk for row in filings})],
         changes=register_history(appliance),
     )
 
 
 def _is_shown(row: Obligation) -> bool:
     return row.kind != ObligationKind.RECORD_RETENTION
+
+
+def _replaced(filed: QuerySet[Any], standing: set[int]) -> list[Any]:
+    """The records that don't stand, oldest first."""
+    rows = filed.exclude(pk__in=standing).select_related("superseded_by", "supersedes")
+    return list(rows.order_by("pk"))
 
 
 def _moves(event: ServiceEvent) -> list[Move]:

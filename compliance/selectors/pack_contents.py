@@ -8,7 +8,19 @@ from functools import cached_property
 from django.db.models import Q, QuerySet
 
 from compliance.selectors.event_record import RECORD_KIND, whole_events
-from jobs.models import Appliance, ChainLink, Customer, ServiceEvent, Site, StockMovement, WeighLog
+from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
+from compliance.selectors.filing_record import whole_filings
+from jobs.models import (
+    Appliance,
+    CaseFiling,
+    ChainLink,
+    Customer,
+    FilingAttachment,
+    ServiceEvent,
+    Site,
+    StockMovement,
+    WeighLog,
+)
 from jobs.services.chain import chain_name
 
 Record = tuple[str, int]
@@ -50,11 +62,18 @@ class PackScope:
     @cached_property
     def event_ids(self) -> list[int]:
         """Events of the period and every other version of them, in the order they were filed."""
-        filed = ServiceEvent.objects.filter(appliance__in=self.appliances, filed_at__lte=self.known_at)
-        within = filed.filter(happened_on__range=(self.happened_from, self.happened_to))
-        firsts = {original or pk for pk, original in within.values_list("pk", "original")}
-        line = filed.filter(Q(pk__in=firsts) | Q(original__in=firsts))
-        return list(line.order_by("pk").values_list("pk", flat=True))
+        return self._lines(ServiceEvent.objects.all())
+
+    @cached_property
+    def filing_ids(self) -> list[int]:
+        """Case filings of the period and every other version of them, in the order they were filed."""
+        return self._lines(CaseFiling.objects.all())
+
+    @cached_property
+    def documents(self) -> list[FilingAttachment]:
+        """The documents that were filed with them."""
+        rows = FilingAttachment.objects.filter(filing__in=self.filing_ids).select_related("file", "filing")
+        return list(rows.order_by("filing", "position"))
 
     @cached_property
     def logs(self) -> list[WeighLog]:
@@ -74,6 +93,7 @@ class PackScope:
         return [
             *(("stock_movement", pk) for pk in movements.order_by("pk").values_list("pk", flat=True)),
             *((RECORD_KIND, pk) for pk in self.event_ids),
+            *((FILING_KIND, pk) for pk in self.filing_ids),
             *(("weigh_log", pk) for pk in added_later),
         ]
 
@@ -92,12 +112,21 @@ class PackScope:
             chains[appliance] = kept
         return chains
 
+    def _lines(self, rows: QuerySet) -> list[int]:
+        """The ids of records of the period and of every other version of them, in the order they were filed."""
+        filed = rows.filter(appliance__in=self.appliances, filed_at__lte=self.known_at)
+        within = filed.filter(happened_on__range=(self.happened_from, self.happened_to))
+        firsts = {original or pk for pk, original in within.values_list("pk", "original")}
+        line = filed.filter(Q(pk__in=firsts) | Q(original__in=firsts))
+        return list(line.order_by("pk").values_list("pk", flat=True))
+
     def _filed_later(self) -> set[Record]:
         """What was filed on the appliances after the instant."""
         later: dict[str, QuerySet] = {
             RECORD_KIND: ServiceEvent.objects.filter(
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
+            FILING_KIND: CaseFiling.objects.filter(appliance__in=self.appliances, filed_at__gt=self.known_at),
             "stock_movement": StockMovement.objects.filter(
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
@@ -112,3 +141,9 @@ def pack_events(scope: PackScope) -> Iterable[ServiceEvent]:
     """The events of a pack as its index lists them: by appliance and day."""
     events = whole_events().filter(pk__in=scope.event_ids)
     return events.order_by("appliance__site__name", "appliance__name", "happened_on", "pk")
+
+
+def pack_filings(scope: PackScope) -> Iterable[CaseFiling]:
+    """The case filings of a pack as its index lists them: by appliance and day."""
+    filings = whole_filings().filter(pk__in=scope.filing_ids)
+    return filings.order_by("appliance__site__name", "appliance__name", "happened_on", "pk")

@@ -15,10 +15,11 @@ from django.template.loader import render_to_string
 
 from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.event_record import RECORD_KIND, whole_events
-from compliance.selectors.pack_contents import PackScope, pack_events
+from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
+from compliance.selectors.pack_contents import PackScope, pack_events, pack_filings
 from compliance.selectors.service_record import service_record
 from compliance.services.records.printing import appliance_record_pdf, service_record_pdf
-from jobs.models import Appliance, ServiceEvent, WeighLog
+from jobs.models import Appliance, CaseFiling, FilingAttachment, ServiceEvent, WeighLog
 from jobs.services.chain import canonical_forms, chain_name
 
 VERIFY_SCRIPT = Path(__file__).with_name("verify_pack.py")
@@ -42,6 +43,8 @@ def pack_files(scope: PackScope) -> Iterator[PackFile]:
         yield PackFile(f"records/{_event_name(pk)}.pdf", partial(_event_pdf, pk))
     for log in scope.logs:
         yield PackFile(_log_path(log), partial(_log_bytes, log))
+    for document in scope.documents:
+        yield PackFile(_document_path(document), partial(_document_bytes, document))
     for appliance in scope.appliances:
         yield PackFile(_appliance_path(appliance), partial(_appliance_pdf, scope, appliance))
     yield PackFile("chains.json", partial(_chains_json, scope))
@@ -53,6 +56,8 @@ def pack_files(scope: PackScope) -> Iterator[PackFile]:
 
 def record_path(kind: str, pk: int) -> str:
     """Where a record's canonical form stands in the pack."""
+    if kind == FILING_KIND:
+        return f"records/{CaseFiling(pk=pk).reference}.json"
     name = _event_name(pk) if kind == RECORD_KIND else f"{kind.replace('_', '-')}-{pk:06d}"
     return f"records/{name}.json"
 
@@ -63,6 +68,11 @@ def _event_name(pk: int) -> str:
 
 def _log_path(log: WeighLog) -> str:
     return f"weigh-logs/{log.pk:06d}-{UNSAFE.sub('-', log.name).strip('.-') or 'log'}"
+
+
+def _document_path(document: FilingAttachment) -> str:
+    name = UNSAFE.sub("-", document.name).strip(".-") or "document"
+    return f"documents/{document.filing.reference}-{document.position}-{name}"
 
 
 def _appliance_path(appliance: Appliance) -> str:
@@ -83,6 +93,10 @@ def _event_pdf(pk: int) -> bytes:
 
 def _log_bytes(log: WeighLog) -> bytes:
     return log.file.content
+
+
+def _document_bytes(document: FilingAttachment) -> bytes:
+    return document.file.content
 
 
 def _appliance_pdf(scope: PackScope, appliance: Appliance) -> bytes:
@@ -115,12 +129,12 @@ def _chains_json(scope: PackScope) -> bytes:
     return _json({"chains": chains})
 
 
-def _standing(event: ServiceEvent) -> str:
+def _standing(record: ServiceEvent | CaseFiling) -> str:
     """How a record stands, in a few words."""
-    newer = getattr(event, "superseded_by", None)
-    if event.is_void:
-        return f"voids {event.supersedes}"
-    amends = f"amends {event.supersedes}" if event.supersedes else "as first filed"
+    newer = getattr(record, "superseded_by", None)
+    if record.is_void:
+        return f"voids {record.supersedes}"
+    amends = f"amends {record.supersedes}" if record.supersedes else "as first filed"
     if newer is None:
         return amends
     return f"{amends}; {'voided' if newer.is_void else 'replaced'} by {newer}"
@@ -138,16 +152,35 @@ def _index_rows(scope: PackScope) -> Iterator[dict[str, Any]]:
         }
 
 
+def _filing_rows(scope: PackScope) -> Iterator[dict[str, Any]]:
+    for filing in pack_filings(scope):
+        yield {
+            "appliance": filing.appliance,
+            "filing": filing,
+            "standing": _standing(filing),
+            "json": record_path(FILING_KIND, filing.pk),
+            "documents": [(row.name, _document_path(row)) for row in filing.attachments.all()],
+        }
+
+
 def _index_csv(scope: PackScope) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text)
-    writer.writerow(("Site", "Appliance", "Visit", "Record", "By", "Standing", "PDF", "JSON"))
+    writer.writerow(("Site", "Appliance", "Date", "Record", "By", "Standing", "PDF", "JSON"))
     for row in _index_rows(scope):
         event = row["event"]
         writer.writerow(
             (
                 *(row["appliance"].site.name, row["appliance"].name, event.happened_on, event.reference),
                 *(row["by"], row["standing"], row["pdf"], row["json"]),
+            )
+        )
+    for row in _filing_rows(scope):
+        filing = row["filing"]
+        writer.writerow(
+            (
+                *(row["appliance"].site.name, row["appliance"].name, filing.happened_on, filing.reference),
+                *(filing.filed_by, f"{filing.spec.name}: {row['standing']}", "", row["json"]),
             )
         )
     # With its mark, spreadsheets read it as UTF-8.
@@ -162,6 +195,7 @@ def _index_html(scope: PackScope) -> bytes:
     context = {
         **_context(scope),
         "rows": list(_index_rows(scope)),
+        "filings": list(_filing_rows(scope)),
         "appliances": [(row, _appliance_path(row)) for row in scope.appliances],
         "logs": [(log, _log_path(log)) for log in scope.logs],
     }

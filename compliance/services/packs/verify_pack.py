@@ -127,15 +127,16 @@ def check_chains(pack: Folder | Archive, files: dict[str, str], changed: set[str
             document.update((field, link[field]) for field in LINK_FIELDS)
             if sha256(canonical_json(document)) != link["sha256"]:
                 yield f"{name}: not as it was filed; it doesn't fit {place}"
-            for log in weigh_logs(record):
-                if log["sha256"] not in files.values():
-                    yield f"{name}: the weigh log {log['name']} that it names is not in the pack"
+            for what, kept in kept_files(record):
+                if kept["sha256"] not in files.values():
+                    yield f"{name}: the {what} {kept['name']} that it names is not in the pack"
 
 
-def weigh_logs(record: dict[str, Any]) -> list[dict[str, Any]]:
-    """The weigh logs that a record was filed with."""
+def kept_files(record: dict[str, Any]) -> list[tuple[str, dict[str, Any]]]:
+    """The weigh logs and documents that a record was filed with, each with what it is."""
     rows = [record, *(row.get("weigh_log") or {} for row in record.get("transfers", ()))]
-    return [row for row in rows if row.get("record") == "weigh_log"]
+    logs = [("weigh log", row) for row in rows if row.get("record") == "weigh_log"]
+    return [*logs, *(("document", row) for row in record.get("attachments", ()))]
 
 
 def summary(pack: Folder | Archive) -> str:

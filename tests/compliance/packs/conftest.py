@@ -17,12 +17,14 @@ from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
 from compliance.services.packs.building import pack_build
 from compliance.services.packs.files import VERIFY_SCRIPT
+from compliance.services.case_filings import Document, case_filing_file
 from jobs.models import Appliance
 from jobs.services.events import service_event_amend, service_event_void
 from jobs.services.log_entries import LogAnswers
 from jobs.services.log_readings import log_entry
 from jobs.services.weigh_logs import weigh_log_add
 from tests import people
+from tests.compliance.filings.acts import submission as filing_submission
 from tests.factories import (
     FILED_AT,
     ApplianceFactory,
@@ -78,7 +80,10 @@ def packed(
 
 
 def _file_the_story() -> Appliance:
-    """Filed: 7 lb with a log; amended to 6 lb; 5 lb whose log came later; a void visit. And a visit of last year."""
+    """Filed: 7 lb with a log; amended to 6 lb; 5 lb whose log came later; a void visit; leak detection with a letter.
+
+    And a visit of last year.
+    """
     site = SiteFactory(customer=CustomerFactory(name="Larkspur Dairy"), name="Churn Street plant")
     chiller = ApplianceFactory(site=site, name="Rooftop chiller 3 / east")
     supply, officer = supply_cylinder(), people.officer()
@@ -116,6 +121,13 @@ def _file_the_story() -> Appliance:
     ).event
     service_event_void(
         by=officer, event=wrong, reason="Wrong appliance", filed_at=FILED_AT + datetime.timedelta(days=10)
+    )
+    detection = filing_submission(chiller, "automatic_leak_detection", "2026-03-12")
+    letter = Document("letter of the maker.pdf", "application/pdf", b"%PDF-1.7 it watches all of it")
+    case_filing_file(
+        by=officer,
+        submission=replace(detection, documents=(letter,)),
+        filed_at=FILED_AT + datetime.timedelta(days=11),
     )
     return chiller
 

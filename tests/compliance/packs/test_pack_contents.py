@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
 from compliance.services.packs.building import pack_build
-from jobs.models import ServiceEvent, WeighLog
+from jobs.models import CaseFiling, ServiceEvent, WeighLog
 from tests.compliance.packs.conftest import KNOWN_AT
 from tests.factories import file_event
 
@@ -55,7 +55,8 @@ def test_an_amended_and_a_void_record_are_marked_in_the_index(folder):
     assert standing[wrong] == f"as first filed; voided by {void}"
     assert standing[void] == f"voids {wrong}"
     page = (folder / "index.html").read_text()
-    assert all(f'href="{row["PDF"]}"' in page and f'href="{row["JSON"]}"' in page for row in rows)
+    visits = [row for row in rows if row["PDF"]]
+    assert all(f'href="{row["PDF"]}"' in page and f'href="{row["JSON"]}"' in page for row in visits)
 
 
 def test_weigh_logs_are_in_it_byte_for_byte(folder):
@@ -63,6 +64,18 @@ def test_weigh_logs_are_in_it_byte_for_byte(folder):
 
     assert found == {log.file_id for log in WeighLog.objects.all()}
     assert len(found) == 2
+
+
+def test_filings_and_their_documents_are_in_it(folder):
+    filing = CaseFiling.objects.get()
+
+    record = json.loads((folder / "records" / f"{filing.reference}.json").read_text())
+    document = folder / "documents" / f"{filing.reference}-0-letter-of-the-maker.pdf"
+    assert record == filing.canonical()
+    assert hashlib.sha256(document.read_bytes()).hexdigest() == record["attachments"][0]["sha256"]
+    page = (folder / "index.html").read_text()
+    assert f'href="documents/{document.name}"' in page
+    assert "Automatic leak detection installed" in page
 
 
 def test_no_name_leads_out_of_the_folder(folder):
@@ -87,7 +100,7 @@ def test_what_is_filed_later_is_not_in_it(scope, chiller):
     )
 
     assert len(scope.event_ids) == 5
-    assert len(scope.chains[chiller]) == 7
+    assert len(scope.chains[chiller]) == 8
 
 
 def test_a_pack_of_an_amended_visit_holds_versions_of_other_days(scope, tmp_path):

@@ -137,6 +137,14 @@ def test_a_weigh_log_left_out_is_noticed(scope, folder, check):
     assert "the weigh log scale, first try.csv that it names is not in the pack" in check(folder).stdout
 
 
+def test_a_document_left_out_is_noticed(scope, folder, check):
+    for document in (folder / "documents").iterdir():
+        document.unlink()
+    sealed_anew(scope, folder)
+
+    assert "the document letter of the maker.pdf that it names is not in the pack" in check(folder).stdout
+
+
 def test_what_is_no_pack_is_said_to_be_none(check, tmp_path):
     (tmp_path / "letter.zip").write_text("Dear all")
 

@@ -8,12 +8,14 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from compliance.selectors.appliance_record import appliance_record
+from compliance.services.case_filings import case_filing_withdraw
 from compliance.services.records.printing import appliance_record_pdf
 from jobs.physics.charge_documents import inputs_document
 from jobs.physics.charge_estimate import ChargeInputs, Line, Vessel, estimate_charge
 from jobs.services.appliances import appliance_change
 from jobs.services.entries import EnteredMass
 from tests import people
+from tests.compliance.filings.acts import file_case
 from tests.compliance.firm import add_appliance, amend, day, file, leak, noon, over_the_threshold, pounds
 
 pytestmark = pytest.mark.django_db
@@ -119,6 +121,32 @@ def test_replaced_records_are_named(admin, chiller):
     assert "8.00 %" in said
     assert "12.00 %" not in said
     assert "12.00 %" in text(chiller, "2026-03-20", known_at=noon(day("2026-03-02")))
+
+
+def test_filings_stand_with_their_evidence(admin, officer, chiller):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    filing = file_case(officer, chiller, "extension", "2026-03-20")
+
+    said = text(chiller, "2026-04-02")
+
+    assert f"{filing} Clement Osei More time for a repair or test" in said
+    assert "Supplier: Quarry Road Supply" in said
+    # 2026-03-02 + 180 days (40 CFR 84.106(f)(1)).
+    assert "Leak repair: due by 2026-08-29; open" in said
+    assert "Supplier" not in text(chiller, "2026-03-19")
+
+
+def test_withdrawn_filings_are_named(admin, officer, chiller):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    filing = file_case(officer, chiller, "extension", "2026-03-20")
+    newer = case_filing_withdraw(
+        by=officer, filing=filing, reason="Another rack", filed_at=noon(day("2026-03-21"))
+    )
+
+    said = text(chiller, "2026-04-01")
+
+    assert f"{filing}, more time for a repair or test of 2026-03-20: withdrawn by {newer}" in said
+    assert f"{newer}, more time for a repair or test of 2026-03-20: says that {filing} counts no more" in said
 
 
 def test_the_page_leads_to_it(client, chiller, officer):
