@@ -15,9 +15,9 @@ from pytest_django import DjangoDbBlocker
 
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
+from compliance.services.case_filings import Document, case_filing_file
 from compliance.services.packs.building import pack_build
 from compliance.services.packs.files import VERIFY_SCRIPT
-from compliance.services.case_filings import Document, case_filing_file
 from jobs.models import Appliance
 from jobs.services.events import service_event_amend, service_event_void
 from jobs.services.log_entries import LogAnswers
