@@ -5,8 +5,6 @@ of them may run twice or be killed: what is left to do stands in the database.
 """
 
 import datetime
-import itertools
-import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -16,8 +14,6 @@ from celery import shared_task
 from django.utils import timezone
 
 from compliance.models import Reminder, ReminderDigest, TaskRun, WorkState
-from compliance.selectors.staleness import stale_appliances
-from compliance.services.assessments import appliance_reassess
 from compliance.services.forecasts import forecasts_refresh
 from compliance.services.packs.runs import record_pack_claim, record_pack_make
 from compliance.services.records import record_claim, record_deliver
@@ -29,11 +25,15 @@ from compliance.services.reminders import (
     reminders_raise,
 )
 from compliance.services.reports.runs import report_claim, report_make
+from compliance.services.sweeps import (
+    sweep_begin,
+    sweep_chunk_assess,
+    sweep_chunk_claim,
+    sweep_finish,
+    sweep_lanes_free,
+)
 from jobs.services.log_uploads import log_uploads_sweep
 
-logger = logging.getLogger(__name__)
-
-CHUNK = 200
 # Below the interval of the schedule; what is left then waits for the next run.
 SENDING_LASTS = datetime.timedelta(seconds=50)
 # Well below the limit of a task.
@@ -52,40 +52,46 @@ class _Run:
 
 @shared_task(name="compliance.tasks.sweep_assessments")
 def sweep_assessments() -> None:
-    """Have every appliance assessed whose stored answer may be another one today, in chunks of ids.
-
-    A chunk that gets lost is found by the next sweep: its appliances are still stale.
-    """
+    """Have every appliance assessed whose stored answer may be another one by now, divided over the workers."""
     now = timezone.now()
     with _recorded("compliance.tasks.sweep_assessments", now) as run:
-        ids = stale_appliances(now).values_list("pk", flat=True).iterator(chunk_size=CHUNK)
-        count = 0
-        for chunk in iter(lambda: list(itertools.islice(ids, CHUNK)), []):
-            assess_appliances.delay(chunk)
-            count += len(chunk)
-        run.outcome = f"{count} appliances to assess"
+        sweep = sweep_begin(now=now)
+        run.outcome = f"{sweep.stale_count} appliances to assess"
+        _go_on(now)
 
 
-@shared_task(name="compliance.tasks.assess_appliances")
-def assess_appliances(appliance_ids: list[int]) -> None:
-    """Assess those of the appliances that are still stale, and raise what they are to be reminded of."""
+@shared_task(name="compliance.tasks.go_on_with_sweep")
+def go_on_with_sweep() -> None:
+    """Go on with a sweep whose messages got lost or whose workers were killed."""
     now = timezone.now()
-    with _recorded("compliance.tasks.assess_appliances", now) as run:
-        stale = stale_appliances(now).filter(pk__in=appliance_ids).select_related("site")
-        failures = []
-        assessed = 0
-        for appliance in stale:
-            try:
-                as_of = now.astimezone(appliance.site.zone).date()
-                appliance_reassess(appliance=appliance, as_of=as_of, assessed_at=now)
-                assessed += 1
-            except Exception as error:
-                # One appliance with a record that can't be read must not keep the others from their clocks.
-                logger.exception("Appliance %s was not assessed", appliance.pk)
-                failures.append(f"{appliance} (number {appliance.pk}): {error}")
-        raised = reminders_raise(now=now, appliance_ids=appliance_ids)
-        run.outcome = "; ".join([f"{assessed} assessed, {raised} reminders raised", *failures])
-        run.has_failed = bool(failures)
+    with _recorded("compliance.tasks.go_on_with_sweep", now) as run:
+        lanes = _go_on(now)
+        run.outcome = f"{lanes} chunks handed out" if lanes else "nothing was left"
+
+
+@shared_task(name="compliance.tasks.assess_chunk")
+def assess_chunk() -> None:
+    """Assess one chunk of the sweep under way, then queue for the next behind whatever else waits."""
+    if chunk := sweep_chunk_claim(now=timezone.now()):
+        sweep_chunk_assess(chunk=chunk, now=timezone.now())
+        assess_chunk.delay()
+    else:
+        _end_sweep(timezone.now())
+
+
+def _go_on(now: datetime.datetime) -> int:
+    """Send for as many workers as may still join the sweep; return how many."""
+    lanes = sweep_lanes_free(now=now)
+    for _ in range(lanes):
+        assess_chunk.delay()
+    _end_sweep(now)
+    return lanes
+
+
+def _end_sweep(now: datetime.datetime) -> None:
+    """Note the end of a sweep that has nothing left to do, and raise what it found."""
+    if (sweep := sweep_finish(now=now)) and sweep.stale_count:
+        raise_reminders.delay()
 
 
 @shared_task(name="compliance.tasks.raise_reminders")

@@ -28,6 +28,12 @@ BEAT_SCHEDULE: dict[str, dict[str, Any]] = {
     # All entries expire before their next run, so that a stopped worker finds no heap of them.
     # What time or a register has changed. Each hour, since midnight comes to one time zone after the other.
     "assess every appliance": {"task": SWEEP, "schedule": crontab(minute=10), "options": {"expires": 3000}},
+    # Finds the chunks of a sweep whose message got lost or whose worker was killed.
+    "go on with a sweep": {
+        "task": "compliance.tasks.go_on_with_sweep",
+        "schedule": crontab(),
+        "options": {"expires": 50},
+    },
     "raise reminders": {
         "task": RAISE,
         "schedule": crontab(minute=5),

@@ -10,12 +10,14 @@ from compliance.models.reminder_plans import ReminderPlan
 from compliance.models.reminder_preferences import ReminderDigest, ReminderPreference, ReminderRhythm
 from compliance.models.reminders import Reminder, ReminderChannel
 from compliance.models.reports import ReportKind, ReportRun
+from compliance.models.sweeps import AssessmentSweep, SweepChunk
 from compliance.models.task_runs import TaskRun
 from compliance.models.work_orders import WorkState
 
 __all__ = [
     "ApplianceAssessment",
     "ApplianceForecast",
+    "AssessmentSweep",
     "LeakRate",
     "MessageState",
     "Obligation",
@@ -31,6 +33,7 @@ __all__ = [
     "ReminderRhythm",
     "ReportKind",
     "ReportRun",
+    "SweepChunk",
     "TaskRun",
     "WorkState",
 ]

@@ -19,14 +19,22 @@ class ObligationStatus(models.TextChoices):
 
 
 class ApplianceAssessment(models.Model):
-    """When an appliance was last assessed, with which rulebook, and what applies to it."""
+    """When an appliance was last assessed, with which rulebook, until when that holds, and what applies to it."""
 
     appliance = models.OneToOneField(Appliance, on_delete=models.CASCADE, related_name="assessment")
     as_of = models.DateField()
+    holds_until = models.DateField(
+        db_index=True, help_text="Up to this day at the site, time alone changes nothing of the answer."
+    )
     rulebook_version = models.CharField(max_length=80)
     tables_version = models.CharField(max_length=80, default="")
     applies = models.JSONField(default=list)
     warnings = models.JSONField(default=list)
+    answer_sha256 = models.CharField(
+        max_length=64,
+        blank=True,
+        help_text="Of all that is stored of the answer; empty where it isn't known.",
+    )
     assessed_at = models.DateTimeField()
 
     def __str__(self) -> str:

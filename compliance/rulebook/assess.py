@@ -37,6 +37,7 @@ def assess(
     as_of: date,
     rules: Sequence[str],
     tables: Tables | None = None,
+    looks_ahead: bool = True,
 ) -> Assessment:
     """Says which rules apply, the leak rate of every addition, every obligation with its history, and the headroom.
 
@@ -49,6 +50,7 @@ def assess(
         as_of: the day asked about; an obligation due that day is still open.
         rules: names of ``rules.RULE_NAMES``.
         tables: the dated numbers of the law; those of fixtures/rules by default.
+        looks_ahead: whether to reckon the headroom; who keeps the rest alone spares the time.
 
     Raises:
         InvalidInput: a rule that isn't known, on the field ``rules``.
@@ -58,7 +60,7 @@ def assess(
             raise InvalidInput("rules", rule, "one of " + ", ".join(RULE_NAMES))
     tables = tables or load_tables()
     asked = AskedDay.of(as_of)
-    timeline = build_timeline(appliance, facts, asked)
+    timeline = build_timeline(appliance, facts, asked, looks_ahead=looks_ahead)
     answers = [answer for rule in dict.fromkeys(rules) for answer in _JURISDICTIONS[rule](timeline, tables)]
     return Assessment(
         as_of=as_of,
@@ -101,6 +103,8 @@ def _warnings(timeline: Timeline, answers: Sequence[RuleAssessment]) -> tuple[st
 
 
 def _smallest(timeline: Timeline, answers: Sequence[RuleAssessment]) -> Headroom:
+    if not timeline.looks_ahead:
+        return Headroom(timeline.as_of.unwatched, None, "It was not asked for.")
     rooms = [answer.headroom for answer in answers if answer.headroom is not None]
     if not rooms:
         because = (

@@ -33,14 +33,16 @@ class Moment:
 class Timeline:
     """Facts sorted by day, those of one day in the order given, up to and including ``as_of``.
 
-    ``as_of`` is asked of as any date is; it keeps until when the answers stay the same.
+    ``as_of`` is asked of as any date is; it keeps until when the answers stay the same. ``looks_ahead`` says whether
+    the headroom is wanted.
     """
 
     appliance: Appliance
     as_of: AskedDay
     moments: tuple[Moment, ...]
+    looks_ahead: bool = True
 
-    @property
+    @cached_property
     def initial_state(self) -> State:
         return State(self.appliance.refrigerant, self.appliance.full_charge_mg)
 
@@ -70,7 +72,9 @@ class Timeline:
         return next((fact.on for fact in self.of_kind(FactKind.RETIRED)), None)
 
 
-def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: AskedDay) -> Timeline:
+def build_timeline(
+    appliance: Appliance, facts: Sequence[Fact], as_of: AskedDay, *, looks_ahead: bool = True
+) -> Timeline:
     """Sorts the facts and follows full charge, refrigerant and retirement through them.
 
     A change of full charge and a retrofit hold from their place in their day on.
@@ -82,7 +86,7 @@ def build_timeline(appliance: Appliance, facts: Sequence[Fact], as_of: AskedDay)
         if fact.kind in _CHANGES:
             state = _after(state, fact)
         moments.append(Moment(position, fact, state))
-    return Timeline(appliance, as_of, tuple(moments))
+    return Timeline(appliance, as_of, tuple(moments), looks_ahead)
 
 
 _CHANGES = (FactKind.FULL_CHARGE_CHANGE, FactKind.RETROFITTED, FactKind.RETIRED)

@@ -4,7 +4,7 @@ Pure mapping: nothing here judges. Records filed, amended or voided after ``know
 """
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from compliance.rulebook import facts as rulebook
@@ -13,22 +13,18 @@ from compliance.rulebook.facts import Category, Fact, FactKind
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL
 from compliance.selectors.filed_facts import filed_facts
-from compliance.selectors.visit_rows import with_rows
+from compliance.selectors.visits import StatementRow, TestRow, Visit, visits_by_appliance
 from jobs.models import (
     Appliance,
     CaseFiling,
     Jurisdiction,
-    Leak,
-    LeakInspection,
     ServiceEvent,
     Site,
-    Statement,
     StatementKind,
     VerificationKind,
-    VerificationTest,
 )
-from jobs.selectors.case_filings import current_filings
-from jobs.selectors.events import current_events
+from jobs.selectors.case_filings import LEGAL_ORDER, filings_standing
+from jobs.selectors.events import events_standing
 from jobs.selectors.history import as_known
 
 # Which rule sets hold where a site stands.
@@ -80,12 +76,45 @@ def appliance_facts(
         known_at: only records filed at or before this instant count; all unless given.
         without: an event or a filing that is being amended, and so doesn't count.
     """
-    events, filings = current_events(appliance, known_at), current_filings(appliance, known_at)
+    records = records_of([appliance.pk], known_at, without=without)[appliance.pk]
+    return describe(appliance), records.facts()
+
+
+@dataclass(frozen=True)
+class Records:
+    """What is on record of one appliance: its visits and what was filed about its cases, each in legal order."""
+
+    visits: list[Visit] = field(default_factory=list)
+    filings: list[CaseFiling] = field(default_factory=list)
+
+    def facts(self) -> list[Fact]:
+        """The facts in the order that the law counts them; filings come after the visits of their day."""
+        return [*facts_of(self.visits), *filed_facts(self.filings)]
+
+
+def records_of(
+    appliance_ids: Collection[int],
+    known_at: datetime.datetime | None = None,
+    *,
+    without: ServiceEvent | CaseFiling | None = None,
+) -> dict[int, Records]:
+    """The records of appliances, in a fixed number of queries.
+
+    Args:
+        appliance_ids: of these appliances; each has an entry.
+        known_at: only records filed at or before this instant count; all unless given.
+        without: an event or a filing that is being amended, and so doesn't count.
+    """
+    events, filings = events_standing(known_at), filings_standing(known_at)
     if isinstance(without, ServiceEvent):
         events = events.exclude(pk=without.pk)
     elif without is not None:
         filings = filings.exclude(pk=without.pk)
-    return describe(appliance), [*facts_of(with_rows(events)), *filed_facts(filings)]
+    visits = visits_by_appliance(events, appliance_ids)
+    records = {pk: Records(visits.get(pk, [])) for pk in appliance_ids}
+    for filing in filings.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER):
+        records[filing.appliance_id].filings.append(filing)
+    return records
 
 
 def describe(appliance: Appliance) -> rulebook.Appliance:
@@ -111,112 +140,90 @@ def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> A
     return registered
 
 
-def facts_of(visits: Iterable[ServiceEvent]) -> list[Fact]:
-    """The facts of visits that carry their rows, in legal order; within a visit in the order of the work."""
+def facts_of(visits: Iterable[Visit]) -> list[Fact]:
+    """The facts of visits in legal order; within a visit in the order of the work."""
     open_leaks = _OpenLeaks()
     return [fact for visit in visits for fact in _visit_facts(visit, open_leaks)]
 
 
 @dataclass
 class _OpenLeaks:
-    """The leaks that were found or worked on and that no follow-up test has passed since."""
+    """The leaks that were found or worked on and that no follow-up test has passed since, by number."""
 
-    leak_ids: set[int] = field(default_factory=set)
+    leaks: set[int] = field(default_factory=set)
 
-    def take_test(self, test: VerificationTest) -> bool:
+    def take_test(self, test: TestRow) -> bool:
         """Return whether no leak is open once a follow-up test is counted."""
         if test.is_passed:
-            self.leak_ids.discard(test.leak_id)
+            self.leaks.discard(test.leak)
         else:
-            self.leak_ids.add(test.leak_id)
-        return not self.leak_ids
+            self.leaks.add(test.leak)
+        return not self.leaks
 
 
-def _visit_facts(visit: ServiceEvent, open_leaks: _OpenLeaks) -> Iterator[Fact]:
-    yield from _transfers(visit, open_leaks)
-    yield from _inspection(visit)
-    open_leaks.leak_ids.update(finding.leak_id for finding in visit.leak_findings.all())
-    yield from _repairs(visit, open_leaks)
-    tests = list(visit.verification_tests.all())
-    yield from (
-        _test(visit, test, FactKind.INITIAL_VERIFICATION_TEST)
-        for test in tests
-        if test.kind == VerificationKind.INITIAL
-    )
-    yield from (_statement(visit, statement) for statement in visit.statements.all())
-    for test in tests:
-        if test.kind == VerificationKind.FOLLOW_UP:
-            all_leaks = open_leaks.take_test(test)
-            yield _test(visit, test, FactKind.FOLLOW_UP_VERIFICATION_TEST, all_leaks=all_leaks)
-
-
-def _transfers(visit: ServiceEvent, open_leaks: _OpenLeaks) -> Iterator[Fact]:
-    """Gross masses into and out of the appliance; the reversals that an amendment makes are bookkeeping."""
-    for transfer in visit.transfers.all():
-        if transfer.reverses_id is not None:
-            continue
-        is_addition = transfer.to_holder.appliance_id == visit.appliance_id
-        if is_addition and transfer.leak_id is not None:
-            open_leaks.leak_ids.add(transfer.leak_id)
+def _visit_facts(visit: Visit, open_leaks: _OpenLeaks) -> Iterator[Fact]:
+    event = visit.reference
+    yield from _transfers(visit, event, open_leaks)
+    if visit.is_inspected:
+        # It counts when all visible and accessible parts were inspected (40 CFR 82.157(g), 84.106(g)).
+        found = len(set(visit.found))
+        yield Fact(on=visit.on, kind=FactKind.LEAK_INSPECTION, event=event, leaks_found=found)
+    open_leaks.leaks.update(visit.found)
+    for repair in visit.repairs:
+        open_leaks.leaks.add(repair.leak)
         yield Fact(
-            on=visit.happened_on,
-            kind=FactKind.ADDITION if is_addition else FactKind.REMOVAL,
-            mass_mg=transfer.mass_mg,
-            reason=transfer.reason,
-            event=visit.reference,
-            leak=_leak_name(transfer.leak) if is_addition else None,
-        )
-
-
-def _inspection(visit: ServiceEvent) -> Iterator[Fact]:
-    """An inspection counts when all visible and accessible parts were inspected (40 CFR 82.157(g), 84.106(g))."""
-    inspection: LeakInspection | None = getattr(visit, "leak_inspection", None)
-    if inspection is not None and inspection.is_complete:
-        yield Fact(
-            on=visit.happened_on,
-            kind=FactKind.LEAK_INSPECTION,
-            event=visit.reference,
-            leaks_found=len({finding.leak_id for finding in visit.leak_findings.all()}),
-        )
-
-
-def _repairs(visit: ServiceEvent, open_leaks: _OpenLeaks) -> Iterator[Fact]:
-    for repair in visit.repairs.all():
-        open_leaks.leak_ids.add(repair.leak_id)
-        yield Fact(
-            on=visit.happened_on,
+            on=visit.on,
             kind=FactKind.REPAIR,
-            event=visit.reference,
+            event=event,
             leak=_leak_name(repair.leak),
             is_evacuated=repair.is_evacuated,
         )
+    for test in visit.tests:
+        if test.kind == VerificationKind.INITIAL:
+            yield _test(visit, event, test, FactKind.INITIAL_VERIFICATION_TEST)
+    yield from (_statement(visit, event, statement) for statement in visit.statements)
+    for test in visit.tests:
+        if test.kind == VerificationKind.FOLLOW_UP:
+            all_leaks = open_leaks.take_test(test)
+            yield _test(visit, event, test, FactKind.FOLLOW_UP_VERIFICATION_TEST, all_leaks=all_leaks)
 
 
-def _test(visit: ServiceEvent, test: VerificationTest, kind: FactKind, *, all_leaks: bool = True) -> Fact:
+def _transfers(visit: Visit, event: str, open_leaks: _OpenLeaks) -> Iterator[Fact]:
+    """Gross masses into and out of the appliance."""
+    for transfer in visit.transfers:
+        if transfer.is_addition and transfer.leak is not None:
+            open_leaks.leaks.add(transfer.leak)
+        yield Fact(
+            on=visit.on,
+            kind=FactKind.ADDITION if transfer.is_addition else FactKind.REMOVAL,
+            mass_mg=transfer.mass_mg,
+            reason=transfer.reason,
+            event=event,
+            leak=_leak_name(transfer.leak) if transfer.is_addition else None,
+        )
+
+
+def _test(visit: Visit, event: str, test: TestRow, kind: FactKind, *, all_leaks: bool = True) -> Fact:
     return Fact(
-        on=visit.happened_on,
+        on=visit.on,
         kind=kind,
-        event=visit.reference,
+        event=event,
         leak=_leak_name(test.leak),
         passed=test.is_passed,
         all_leaks=all_leaks,
     )
 
 
-def _statement(visit: ServiceEvent, statement: Statement) -> Fact:
+def _statement(visit: Visit, event: str, statement: StatementRow) -> Fact:
     details = {key: value for key, value in statement.details.items() if key in _FACT_FIELDS}
     for name in _DATES:
         if isinstance(details.get(name), str):
             details[name] = datetime.date.fromisoformat(details[name])
     if designation := statement.details.get("refrigerant"):
         details["refrigerant"] = find(designation)
-    return Fact(
-        on=visit.happened_on,
-        kind=FactKind(StatementKind(statement.kind).value),
-        event=visit.reference,
-        **details,
-    )
+    kind = FactKind(StatementKind(statement.kind).value)
+    return Fact(on=visit.on, kind=kind, event=event, **details)
 
 
-def _leak_name(leak: Leak | None) -> str | None:
-    return None if leak is None else f"L{leak.number}"
+def _leak_name(number: int | None) -> str | None:
+    return None if number is None else f"L{number}"

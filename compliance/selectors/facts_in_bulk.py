@@ -12,6 +12,7 @@ from compliance.rulebook import facts as rulebook
 from compliance.selectors.facts import describe, facts_of
 from compliance.selectors.filed_facts import filed_facts
 from compliance.selectors.visit_rows import with_rows
+from compliance.selectors.visits import visit_of
 from jobs.models import Appliance, CaseFiling, ServiceEvent, Site
 from jobs.selectors.case_filings import LEGAL_ORDER, filings_standing
 from jobs.selectors.events import events_standing
@@ -66,5 +67,5 @@ def _of(appliances: list[Appliance], known_at: datetime.datetime) -> Iterator[Ap
     for appliance in appliances:
         registered, events = then.get(appliance.pk, appliance), visits[appliance.pk]
         registered.site = sites_then.get(appliance.site_id, appliance.site)
-        facts = [*facts_of(events), *filed_facts(filings[appliance.pk])]
+        facts = [*facts_of(visit_of(event) for event in events), *filed_facts(filings[appliance.pk])]
         yield ApplianceFacts(appliance, registered, describe(registered), facts, events)

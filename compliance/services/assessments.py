@@ -1,25 +1,45 @@
-"""Keeps the rulebook's answers as rows: projections of a pure function, which any rebuild gives again."""
+"""Keeps the rulebook's answers as rows: projections of a pure function, which any rebuild gives again.
+
+One appliance is assessed inside the transaction that files its record. Many are read and assessed without a lock, so
+that no filing waits for them; before they are written, those that somebody else assessed meanwhile are left out.
+"""
 
 import datetime
-from collections import Counter
-from collections.abc import Mapping, Sequence
+import logging
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
 from typing import Any
 
-from django.db import transaction
+from django.db import connection, transaction
 
-from compliance.models import ApplianceAssessment, LeakRate, Obligation, ObligationAssignment
+from compliance.models import ApplianceAssessment
 from compliance.rulebook import results
-from compliance.rulebook.version import RULEBOOK_VERSION
-from compliance.selectors.facts import assess_appliance
+from compliance.rulebook.assess import assess
+from compliance.selectors.facts import Records, describe, records_of, rules_for
+from compliance.services.kept_answers import KeptAnswer, RecordIds, answers_keep, kept_answer
 from compliance.services.reminders import reminders_drop_settled
 from jobs.models import Appliance, ServiceEvent
+
+logger = logging.getLogger(__name__)
+
+# When each appliance was assessed, and the hash of the answer.
+_Found = dict[int, tuple[datetime.datetime, str]]
+
+
+@dataclass
+class Reassessment:
+    """What came of assessing many: how many were assessed, how many answers were new, and who failed and why."""
+
+    assessed: int = 0
+    changed: int = 0
+    failures: list[str] = field(default_factory=list)
 
 
 @transaction.atomic
 def appliance_reassess(
     *, appliance: Appliance, as_of: datetime.date, assessed_at: datetime.datetime
 ) -> results.Assessment:
-    """Assess an appliance and keep the answer; rows of the same thing keep their ids.
+    """Assess an appliance and keep the answer.
 
     Args:
         appliance: the one to assess; assessments of one appliance wait for each other.
@@ -28,24 +48,35 @@ def appliance_reassess(
     """
     locked = Appliance.objects.select_for_update(no_key=True, of=("self",)).select_related("site")
     appliance = locked.get(pk=appliance.pk)
-    answer = assess_appliance(appliance, as_of=as_of)
-    event_ids = {event.reference: event.pk for event in appliance.service_events.only("pk")}
-    filing_ids = {filing.reference: filing.pk for filing in appliance.case_filings.only("pk")}
-    _keep_rates(appliance, answer.leak_rates, event_ids)
-    _keep_obligations(appliance, answer.obligations, event_ids, filing_ids)
-    ApplianceAssessment.objects.update_or_create(
-        appliance=appliance,
-        defaults={
-            "as_of": as_of,
-            "rulebook_version": RULEBOOK_VERSION,
-            "tables_version": answer.tables_version,
-            "applies": [_verdict(verdict) for verdict in answer.applies],
-            "warnings": list(answer.warnings),
-            "assessed_at": assessed_at,
-        },
-    )
-    reminders_drop_settled(appliance=appliance)
+    records = records_of([appliance.pk])[appliance.pk]
+    answer = _assess(appliance, records, as_of)
+    kept = _kept(appliance, records, answer, assessed_at)
+    answers_keep([kept], changed=[kept])
+    reminders_drop_settled(appliance_ids=[appliance.pk])
     return answer
+
+
+def appliances_reassess(
+    *, appliance_ids: Collection[int], now: datetime.datetime, is_rebuild: bool = False
+) -> Reassessment:
+    """Assess appliances as of now and keep the answers; one that can't be assessed keeps no other from its clocks.
+
+    Args:
+        appliance_ids: those to assess, a few hundred at most: they are held in memory together.
+        now: the instant whose date at each site counts.
+        is_rebuild: compare every stored row, even where the same answer was stored before.
+    """
+    found = _found(appliance_ids)
+    outcome = Reassessment()
+    answers = list(_answers(appliance_ids, now, outcome))
+    with transaction.atomic():
+        free = _lock_unassessed([answer.appliance_id for answer in answers], found)
+        answers = [answer for answer in answers if answer.appliance_id in free]
+        changed = [answer for answer in answers if is_rebuild or _differs(answer, found)]
+        answers_keep(answers, changed=changed)
+        reminders_drop_settled(appliance_ids=[answer.appliance_id for answer in changed])
+    outcome.assessed, outcome.changed = len(answers), len(changed)
+    return outcome
 
 
 def filed_event_assess(*, event: ServiceEvent, filed_at: datetime.datetime, **_: Any) -> None:
@@ -54,86 +85,56 @@ def filed_event_assess(*, event: ServiceEvent, filed_at: datetime.datetime, **_:
     appliance_reassess(appliance=event.appliance, as_of=as_of, assessed_at=filed_at)
 
 
-def obligation_keys(appliance: Appliance, obligations: Sequence[results.Obligation]) -> list[str]:
-    """The keys of an assessment's obligations, in its order: what stays the same however often it is assessed."""
-    seen: Counter[str] = Counter()
-    keys = []
-    for row in obligations:
-        stem = f"{appliance.pk}:{row.rule}:{row.kind}:{row.opened_on}"
-        seen[stem] += 1
-        keys.append(f"{stem}:{seen[stem]}")
-    return keys
+def _found(appliance_ids: Collection[int]) -> _Found:
+    """What is stored of the appliances' assessments at this moment."""
+    rows = ApplianceAssessment.objects.filter(appliance__in=appliance_ids)
+    columns = rows.values_list("appliance", "assessed_at", "answer_sha256")
+    return {pk: (assessed_at, sha256) for pk, assessed_at, sha256 in columns}
 
 
-def _keep_rates(
-    appliance: Appliance, rates: Sequence[results.LeakRate], event_ids: Mapping[str, int]
-) -> None:
-    wanted = {
-        position: {
-            "event_id": event_ids.get(rate.event or ""),
-            "rule": rate.rule,
-            "method": rate.method.value,
-            "on": rate.on,
-            "added_mg": rate.added_mg,
-            "days": rate.days,
-            "rate_pct": rate.percent_rounded,
-            "threshold_pct": rate.threshold_pct,
-            "exceeds": rate.exceeds,
-            "because": rate.because,
-        }
-        for position, rate in enumerate(rates)
-    }
-    _keep(LeakRate, appliance, "position", wanted)
+def _answers(
+    appliance_ids: Collection[int], now: datetime.datetime, outcome: Reassessment
+) -> Iterator[KeptAnswer]:
+    appliances = Appliance.objects.filter(pk__in=appliance_ids).select_related("site").order_by("pk")
+    records = records_of(appliance_ids)
+    for appliance in appliances:
+        try:
+            of_appliance = records[appliance.pk]
+            answer = _assess(appliance, of_appliance, now.astimezone(appliance.site.zone).date())
+            yield _kept(appliance, of_appliance, answer, now)
+        except Exception as error:
+            logger.exception("Appliance %s was not assessed", appliance.pk)
+            outcome.failures.append(f"{appliance} (number {appliance.pk}): {error}")
 
 
-def _keep_obligations(
-    appliance: Appliance,
-    obligations: Sequence[results.Obligation],
-    event_ids: Mapping[str, int],
-    filing_ids: Mapping[str, int],
-) -> None:
-    assigned = ObligationAssignment.objects.filter(appliance=appliance).order_by("pk")
-    newest = dict(assigned.values_list("obligation_key", "pk"))
-    wanted = {
-        key: {
-            "rule": row.rule,
-            "kind": row.kind.value,
-            "opened_on": row.opened_on,
-            "due_on": row.due_on,
-            "status": row.status.value,
-            "met_on": row.met_on,
-            "opened_by_id": event_ids.get(row.opened_by_event or ""),
-            "met_by_id": event_ids.get(row.met_by_event or ""),
-            "opened_by_filing_id": filing_ids.get(row.opened_by_event or ""),
-            "met_by_filing_id": filing_ids.get(row.met_by_event or ""),
-            "citation": row.citation,
-            "because": row.because,
-            "is_confirmed": row.is_confirmed,
-            "assignment_id": newest.get(key),
-        }
-        for key, row in zip(obligation_keys(appliance, obligations), obligations, strict=True)
-    }
-    _keep(Obligation, appliance, "key", wanted)
+def _lock_unassessed(appliance_ids: Collection[int], found: _Found) -> set[int]:
+    """Lock appliances for writing their answers; return those that nobody has assessed since they were read.
+
+    One that is locked is being filed or assessed at this moment, which gives a newer answer.
+    """
+    appliances = Appliance.objects.filter(pk__in=appliance_ids).order_by("pk")
+    if connection.features.has_select_for_update_skip_locked:
+        appliances = appliances.select_for_update(no_key=True, skip_locked=True)
+    free = set(appliances.values_list("pk", flat=True))
+    now_there = _found(free)
+    return {pk for pk in free if now_there.get(pk) == found.get(pk)}
 
 
-def _keep(model: type[Any], appliance: Appliance, key: str, wanted: Mapping[Any, dict[str, Any]]) -> None:
-    """Make the appliance's rows what is wanted: change what differs, add what is new, delete what is gone."""
-    kept = {getattr(row, key): row for row in model.objects.filter(appliance=appliance)}
-    changed, new = [], []
-    for value, fields in wanted.items():
-        row = kept.pop(value, None)
-        if row is None:
-            new.append(model(appliance=appliance, **{key: value}, **fields))
-        elif any(getattr(row, name) != field for name, field in fields.items()):
-            for name, field in fields.items():
-                setattr(row, name, field)
-            changed.append(row)
-    model.objects.filter(pk__in=[row.pk for row in kept.values()]).delete()
-    if changed:
-        names = [name.removesuffix("_id") for name in next(iter(wanted.values()))]
-        model.objects.bulk_update(changed, names)
-    model.objects.bulk_create(new)
+def _differs(answer: KeptAnswer, found: _Found) -> bool:
+    before = found.get(answer.appliance_id)
+    return before is None or before[1] != answer.assessment["answer_sha256"]
 
 
-def _verdict(verdict: results.RuleVerdict) -> dict[str, str]:
-    return {"rule": verdict.rule, "citation": verdict.citation, "because": verdict.because}
+def _assess(appliance: Appliance, records: Records, as_of: datetime.date) -> results.Assessment:
+    rules = rules_for(appliance.site)
+    return assess(describe(appliance), records.facts(), as_of=as_of, rules=rules, looks_ahead=False)
+
+
+def _kept(
+    appliance: Appliance, records: Records, answer: results.Assessment, assessed_at: datetime.datetime
+) -> KeptAnswer:
+    record_ids = RecordIds(
+        {visit.reference: visit.event_id for visit in records.visits},
+        {filing.reference: filing.pk for filing in records.filings},
+    )
+    return kept_answer(appliance.pk, answer, record_ids, assessed_at=assessed_at)

@@ -70,6 +70,11 @@ ADDED_FIELDS = (
 )
 
 
+def event_reference(pk: int) -> str:
+    """The number by which people quote a service event."""
+    return f"SE-{pk:06d}"
+
+
 class ServiceEvent(FiledModel):
     """One visit to one appliance, filed once; a correction is another event that supersedes it."""
 
@@ -146,7 +151,7 @@ class ServiceEvent(FiledModel):
     @property
     def reference(self) -> str:
         """The number that people quote."""
-        return f"SE-{self.pk:06d}"
+        return event_reference(self.pk)
 
     def canonical(self) -> dict[str, Any]:
         """What the event's hash covers: every field, and every row filed with it.

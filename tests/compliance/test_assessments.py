@@ -11,13 +11,10 @@ from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.facts import assess_appliance
 from compliance.services.assessments import appliance_reassess
-from jobs.errors import SubmissionRefused
-from jobs.models import LeakFinding, ServiceEvent
-from jobs.selectors.events import OF_STANDING_EVENT
+from jobs.models import ServiceEvent
 from jobs.services.events import service_event_void
 from jobs.signals import service_event_filed
 from tests.compliance.firm import (
-    FOLLOW_UP,
     INITIAL,
     add_appliance,
     amend,
@@ -27,6 +24,7 @@ from tests.compliance.firm import (
     noon,
     over_the_threshold,
 )
+from tests.compliance.histories import live
 
 pytestmark = pytest.mark.django_db
 
@@ -154,7 +152,7 @@ def test_assessing_again_changes_nothing(admin, chiller):
 def test_an_unchanged_assessment_writes_no_rows(admin, chiller, django_assert_max_num_queries):
     over_the_threshold(admin, chiller, "2026-03-02")
 
-    with django_assert_max_num_queries(21):
+    with django_assert_max_num_queries(16):
         appliance_reassess(appliance=chiller, as_of=day("2026-03-02"), assessed_at=noon(day("2026-03-02")))
 
 
@@ -168,57 +166,10 @@ def test_the_overdue_show_as_of_a_later_day(admin, chiller):
     assert statuses == ["open", "overdue"]
 
 
-def _random_visit(source, appliance):
-    """Rows of a visit that may or may not make sense; a refusal is as good as not going there."""
-    leaks = list(appliance.leaks.filter(findings__in=LeakFinding.objects.filter(OF_STANDING_EVENT)))
-    known = [source.choice(leaks)] if leaks else []
-    rows = {}
-    if source.random() < 0.6:
-        rows["added"] = [(str(source.randint(1, 14)), source.choice([None, *known]))]
-    if source.random() < 0.2:
-        rows["removed"] = [(str(source.randint(1, 5)), None)]
-    if source.random() < 0.5:
-        rows["found"] = ["A", "B"][: source.randint(1, 2)]
-    if known and source.random() < 0.6:
-        rows["repaired"] = known
-        rows["evacuated"] = source.random() < 0.3
-    for key in ("passed", "failed"):
-        if known and source.random() < 0.3:
-            rows[key] = [(source.choice([INITIAL, FOLLOW_UP]), known[0])]
-    if source.random() < 0.2:
-        rows["stated"] = [
-            (source.choice(["normal_operation", "mothballed", "retrofit_or_retirement_plan"]), {})
-        ]
-    return rows
-
-
-def _live(source, admin, appliance):
-    """Half a year of visits, late filings, amendments and voids."""
-    standing = []
-    for _ in range(12):
-        on = f"2026-{source.randint(1, 6):02d}-{source.randint(1, 28):02d}"
-        filed_at = noon(day("2026-07-01"))
-        try:
-            if standing and source.random() < 0.25:
-                event = source.choice(standing)
-                if source.random() < 0.3:
-                    service_event_void(by=admin, event=event, reason="Mistaken", filed_at=filed_at)
-                else:
-                    rows = _random_visit(source, appliance)
-                    standing.append(amend(admin, event, on, filed_at=filed_at, **rows))
-                standing.remove(event)
-            else:
-                rows = _random_visit(source, appliance)
-                standing.append(file(admin, appliance, on, filed_at=filed_at, **rows))
-        except SubmissionRefused:
-            continue
-    return standing
-
-
 @pytest.mark.parametrize("seed", range(12))
 def test_a_rebuild_gives_what_the_filings_had_given(admin, chiller, seed, time_machine):
     time_machine.move_to(noon(day("2026-07-01")))
-    assert _live(random.Random(seed), admin, chiller)
+    assert live(random.Random(seed), admin, chiller)
     incremental = _stored(chiller)
 
     Obligation.objects.all().delete()
@@ -231,7 +182,7 @@ def test_a_rebuild_gives_what_the_filings_had_given(admin, chiller, seed, time_m
 
 @pytest.mark.parametrize("seed", range(100, 104))
 def test_what_is_stored_is_what_the_rulebook_answers(admin, chiller, seed):
-    assert _live(random.Random(seed), admin, chiller)
+    assert live(random.Random(seed), admin, chiller)
 
     answer = assess_appliance(chiller, as_of=day("2026-07-01"))
 

@@ -2,6 +2,7 @@
 
 from datetime import date
 from fractions import Fraction
+from functools import cache
 
 from compliance.rulebook.refrigerants import Refrigerant, all_refrigerants
 from compliance.rulebook.tables import Tables
@@ -9,14 +10,19 @@ from compliance.rulebook.tables import Tables
 
 def holds_annex_i(rule: str, refrigerant: Refrigerant, tables: Tables, on: date) -> bool:
     """Whether a hydrofluorocarbon or perfluorocarbon of Annex I is in it."""
-    hydrofluorocarbons = {
+    return any(
+        component in _hydrofluorocarbons()
+        or is_listed(rule, "annex_i_perfluorocarbon", component, tables, on)
+        for component, _ in refrigerant.composition
+    )
+
+
+@cache
+def _hydrofluorocarbons() -> frozenset[str]:
+    return frozenset(
         substance.designation
         for substance in all_refrigerants()
         if substance.contains_hfc and len(substance.composition) == 1
-    }
-    return any(
-        component in hydrofluorocarbons or is_listed(rule, "annex_i_perfluorocarbon", component, tables, on)
-        for component, _ in refrigerant.composition
     )
 
 

@@ -11,20 +11,21 @@ from compliance.rulebook.timeline import State, Timeline
 
 
 class Reach:
-    """A rule's verdict on each state of an appliance, asked once while neither the state nor the tables change."""
+    """A rule's verdict on each state of an appliance, asked once for each state and edition of the tables."""
 
     def __init__(self, rule: str, tables: Tables, verdict: Callable[[State, date], RuleVerdict]) -> None:
         self._rule = rule
         self._tables = tables
         self._verdict = verdict
-        self._last: tuple[State, int, RuleVerdict] | None = None
+        # By the state's identity: states are few, and kept here so that none takes another's place.
+        self._known: dict[tuple[int, int], tuple[State, RuleVerdict]] = {}
 
     def verdict(self, state: State, on: date) -> RuleVerdict:
         """Whether the rule applies to the appliance in a state on a day, and why."""
-        edition = self._tables.edition(self._rule, on)
-        if self._last is None or self._last[0] is not state or self._last[1] != edition:
-            self._last = (state, edition, self._verdict(state, on))
-        return self._last[2]
+        key = (id(state), self._tables.edition(self._rule, on))
+        if key not in self._known:
+            self._known[key] = (state, self._verdict(state, on))
+        return self._known[key][1]
 
     def applies(self, state: State, on: date) -> bool:
         """Whether the rule applies to the appliance in a state on a day."""

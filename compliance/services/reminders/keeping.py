@@ -7,7 +7,6 @@ from django.db.models import Q
 
 from compliance.models import MessageState, Reminder, ReminderChannel
 from compliance.selectors.reminders import inbox, still_addressed, still_owed
-from jobs.models import Appliance
 from portal.accounts.models import User
 
 # What nobody has got yet: e-mails that wait, and lines in the portal that weren't read.
@@ -16,9 +15,9 @@ UNNOTICED = Q(state__in=(MessageState.WAITING, MessageState.FAILED)) | Q(
 )
 
 
-def reminders_drop_settled(*, appliance: Appliance) -> int:
-    """Drop the unnoticed reminders of what an appliance no longer owes, or owes by another date."""
-    settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance=appliance)
+def reminders_drop_settled(*, appliance_ids: Iterable[int]) -> int:
+    """Drop the unnoticed reminders of what the appliances no longer owe, or owe by another date."""
+    settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance__in=appliance_ids)
     return settled.update(state=MessageState.DROPPED)
 
 

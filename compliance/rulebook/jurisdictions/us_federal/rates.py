@@ -27,7 +27,7 @@ from compliance.rulebook.timeline import Timeline
 
 
 class RatedAdditions:
-    """The additions of one appliance under one rule, and after them one of nothing, on the day asked about.
+    """The additions of one appliance under one rule; to look ahead, after them one of nothing on the day asked about.
 
     That last one shows how much is left: what counts in its rate already, and the days it would be divided by.
 
@@ -41,7 +41,10 @@ class RatedAdditions:
         self._timeline = timeline
         self._tables = tables
         self._method = timeline.appliance.leak_rate_method
-        self._additions = additions.with_probe(timeline.as_of.unwatched, timeline.final_state)
+        self._count = len(additions.rows)
+        self._additions = additions.rows
+        if timeline.looks_ahead:
+            self._additions = additions.with_probe(timeline.as_of.unwatched, timeline.final_state)
         self._thresholds = [self._threshold(addition, reach) for addition in self._additions]
         self._period_days = tables.row(rule, "annual_period", on=timeline.as_of).count
 
@@ -52,7 +55,7 @@ class RatedAdditions:
         """
         rows = [
             self._leak_rate(index, threshold)
-            for index, threshold in enumerate(self._thresholds[:-1])
+            for index, threshold in enumerate(self._thresholds[: self._count])
             if threshold is not None
         ]
         return sorted(rows, key=lambda row: row.position)
@@ -61,9 +64,10 @@ class RatedAdditions:
         """The largest addition on the day asked about that stays at or under the threshold, for a leak of its own.
 
         Exact, rounded down to a milligram, without the milligram's tolerance, never below zero; ``None`` where the rule
-        sets no threshold that day.
+        sets no threshold that day, or nobody looks ahead.
         """
-        state, threshold = self._timeline.final_state, self._thresholds[-1]
+        state = self._timeline.final_state
+        threshold = self._thresholds[-1] if self._timeline.looks_ahead else None
         if threshold is None or state.is_retired:
             return None
         counted_mg, divisor_days = self._rates[-1].added_mg, self._rates[-1].divisor_days
