@@ -13,6 +13,7 @@ from compliance.models import (
     RecordDelivery,
     RecordPack,
     Reminder,
+    ReminderAcknowledgement,
     ReminderDigest,
     ReminderPlan,
     ReminderPreference,
@@ -67,6 +68,13 @@ class ReminderPlanAdmin(ReadOnlyAdmin):
 @admin.register(ReminderPreference)
 class ReminderPreferenceAdmin(ReadOnlyAdmin):
     list_display = ("user", "rhythm", "digest_hour", "quiet_from", "quiet_to", "time_zone")
+
+
+@admin.register(ReminderAcknowledgement)
+class ReminderAcknowledgementAdmin(ReadOnlyAdmin):
+    list_display = ("acknowledged_at", "recipient_email", "due_on", "milestone", "way", "note")
+    list_filter = ("way",)
+    search_fields = ("recipient_email", "obligation_key")
 
 
 @admin.register(ReminderDigest)

@@ -10,9 +10,11 @@ from django.core.exceptions import ValidationError
 from compliance.models import ReminderPlan
 from compliance.selectors.reminder_plans import PLANNED_KINDS
 from compliance.selectors.wording import kind_in_words
+from compliance.services.reminder_plans import PlanEntry
 from jobs.forms.layout import DateField, page_helper, side_by_side
 from jobs.forms.messages import NamedValues, shown_value
 
+PLAN_FIELDS = ("days_before", "daily_overdue_days", "overdue_every_days", "escalate_after_days")
 SEPARATORS = re.compile(r"[\s,;]+")
 
 
@@ -50,6 +52,11 @@ class ReminderPlanForm(NamedValues, forms.Form):
     overdue_every_days = forms.IntegerField(
         label="From then on every … days", help_text="1: each day, for as long as it is owed."
     )
+    escalate_after_days = forms.IntegerField(
+        label="Tell the officers after so many days unacknowledged",
+        required=False,
+        help_text="Days at the site since a reminder that nobody of the firm acknowledged. Empty: never.",
+    )
     effective_from = DateField(
         label="In force from", help_text="Reminders that were raised before stay as they are."
     )
@@ -62,7 +69,12 @@ class ReminderPlanForm(NamedValues, forms.Form):
     )
 
     fieldsets = (
-        Fieldset("When to remind", "days_before", side_by_side("daily_overdue_days", "overdue_every_days")),
+        Fieldset(
+            "When to remind",
+            "days_before",
+            side_by_side("daily_overdue_days", "overdue_every_days"),
+            "escalate_after_days",
+        ),
         Fieldset("The decision", "effective_from", "reason", "also_for"),
     )
 
@@ -77,5 +89,10 @@ class ReminderPlanForm(NamedValues, forms.Form):
     @property
     def decided(self) -> dict[str, Any]:
         """What was decided, as the service takes it, once the form is valid."""
-        typed = dict(self.cleaned_data)
-        return {"kinds": [self.kind, *typed.pop("also_for")], **typed}
+        typed = self.cleaned_data
+        return {
+            "kinds": [self.kind, *typed["also_for"]],
+            "effective_from": typed["effective_from"],
+            "entry": PlanEntry(**{name: typed[name] for name in PLAN_FIELDS}),
+            "reason": typed["reason"],
+        }

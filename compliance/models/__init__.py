@@ -1,5 +1,6 @@
 """What the law makes of the records: projections, reminders, records handed over and report runs."""
 
+from compliance.models.acknowledgements import AcknowledgementWay, ReminderAcknowledgement
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.assignments import ObligationAssignment
 from compliance.models.forecasts import ApplianceForecast
@@ -15,6 +16,7 @@ from compliance.models.task_runs import TaskRun
 from compliance.models.work_orders import WorkState
 
 __all__ = [
+    "AcknowledgementWay",
     "ApplianceAssessment",
     "ApplianceForecast",
     "AssessmentSweep",
@@ -26,6 +28,7 @@ __all__ = [
     "RecordDelivery",
     "RecordPack",
     "Reminder",
+    "ReminderAcknowledgement",
     "ReminderChannel",
     "ReminderDigest",
     "ReminderPlan",

@@ -17,6 +17,9 @@ class ReminderPlan(FiledModel):
     days_before = models.JSONField("days before the due date")
     daily_overdue_days = models.PositiveSmallIntegerField("days overdue on which it is reminded of each day")
     overdue_every_days = models.PositiveSmallIntegerField("days between reminders from then on")
+    escalate_after_days = models.PositiveSmallIntegerField(
+        "days unacknowledged after which the officers are told", null=True
+    )
     reason = models.CharField(max_length=300)
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     decided_at = models.DateTimeField()

@@ -23,7 +23,12 @@ class Reminder(OutboxMessage):
 
     obligation_key = models.CharField(max_length=160)
     appliance = models.ForeignKey(Appliance, on_delete=models.CASCADE, related_name="reminders")
-    milestone = models.CharField(max_length=20, help_text="Such as 7 days before, or day 3 overdue.")
+    milestone = models.CharField(
+        max_length=40, help_text="Such as 7 days before, 3 days overdue, or unacknowledged, 7 days before."
+    )
+    is_escalation = models.BooleanField(
+        default=False, help_text="It tells the compliance officers that nobody acknowledged a reminder."
+    )
     due_on = models.DateField()
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="reminders"

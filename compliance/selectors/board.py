@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce, TruncWeek
 
 from compliance.models import Obligation, ObligationStatus
 from compliance.rulebook.results import ObligationKind
+from compliance.selectors.acknowledgements import is_escalated
 from compliance.selectors.reminders import PENDING
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, Customer, Technician
@@ -136,6 +137,7 @@ def standing(obligations: QuerySet[Obligation], now: datetime.datetime) -> Query
 def board(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
     """What is owed, as :func:`standing` gives it, with appliance, site, customer, ``holder_name``, ``refrigerant_now``.
 
+    ``is_escalated`` is whether the officers were told that nobody acknowledged a reminder of it;
     ``due_week`` is the Monday of the week in which it is due.
     """
     rows = (
@@ -144,6 +146,7 @@ def board(wanted: BoardFilter, now: datetime.datetime) -> QuerySet[Obligation]:
         .annotate(
             refrigerant_now=refrigerant_now("appliance__"),
             holder_name=HOLDER_NAME,
+            is_escalated=is_escalated(),
             due_week=TruncWeek("due_on"),
         )
     )

@@ -21,6 +21,7 @@ class MilestonePlan:
         days_before: counted back from the due date, the largest first; 0 is the day itself.
         daily_overdue_days: reminders follow each day until this many days after the due date,
         overdue_every_days: and from then on at this interval.
+        escalate_after_days: the officers are told when nobody acknowledged a reminder for so long; None: they aren't.
         decision: the officer's decision that it is; None for the portal's own.
     """
 
@@ -29,6 +30,7 @@ class MilestonePlan:
     days_before: tuple[int, ...] = (14, 7, 3, 1, 0)
     daily_overdue_days: int = 14
     overdue_every_days: int = 7
+    escalate_after_days: int | None = 3
     decision: ReminderPlan | None = None
 
     @property
@@ -163,5 +165,6 @@ def _plan_of(row: ReminderPlan) -> MilestonePlan:
         days_before=tuple(row.days_before),
         daily_overdue_days=row.daily_overdue_days,
         overdue_every_days=row.overdue_every_days,
+        escalate_after_days=row.escalate_after_days,
         decision=row,
     )

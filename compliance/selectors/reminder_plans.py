@@ -35,7 +35,10 @@ def plan_history(kind: str) -> QuerySet[ReminderPlan]:
 
 
 def plan_in_words(plan: MilestonePlan | ReminderPlan) -> str:
-    """Say when a plan reminds, such as “14, 7 and 1 days before, on the day, then every day overdue”."""
+    """Say when a plan reminds, such as “14, 7 and 1 days before, on the day, then every day overdue”.
+
+    After a semicolon follows when the officers are told that nobody acknowledged, if they are.
+    """
     parts = []
     before = [str(days) for days in plan.days_before if days]
     if before:
@@ -50,7 +53,10 @@ def plan_in_words(plan: MilestonePlan | ReminderPlan) -> str:
         parts.append(f"each day until {daily} {'day' if daily == 1 else 'days'} overdue, then {rhythm}")
     else:
         parts.append(f"then {rhythm} overdue")
-    return ", ".join(parts)
+    words = ", ".join(parts)
+    if not (after := plan.escalate_after_days):
+        return words
+    return f"{words}; escalated after {after} {'day' if after == 1 else 'days'} unacknowledged"
 
 
 def _kind_plan(kind: str, book: PlanBook, rows: list[ReminderPlan], today: datetime.date) -> KindPlan:

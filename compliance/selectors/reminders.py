@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from compliance.models import MessageState, Obligation, ObligationStatus, Reminder, ReminderChannel
+from compliance.selectors.acknowledgements import acknowledged_at
 from compliance.selectors.milestones import NEVER_REMINDED
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Technician
@@ -95,6 +96,13 @@ def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipie
     return list(people.values())
 
 
+def officer_recipients(officers: Iterable[User]) -> list[Recipient]:
+    """The officers as recipients."""
+    return [
+        Recipient(officer.email, officer.full_name, "compliance officer", officer) for officer in officers
+    ]
+
+
 def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipient]:
     given = obligation.assignment
     if given:
@@ -102,8 +110,7 @@ def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipi
         if given.user and given.user.is_active:
             yield Recipient(given.user.email, given.user.full_name, "has it", given.user)
     yield from _technician(obligation.appliance.technician, "looks after the appliance")
-    for officer in officers:
-        yield Recipient(officer.email, officer.full_name, "compliance officer", officer)
+    yield from officer_recipients(officers)
     customer = obligation.appliance.site.customer
     if customer.is_reminded and customer.email:
         yield Recipient(customer.email, customer.contact_name or customer.name, "for the customer")
@@ -142,16 +149,18 @@ def still_addressed() -> Exists:
 
 
 def inbox(user: User) -> QuerySet[Reminder]:
-    """A person's own reminders in the portal, unread ones first, by due date; those no longer owed are left out.
+    """A person's own reminders in the portal, those not acknowledged first, by due date; not those no longer owed.
 
     Left out, read or not, are those of what is settled or due on another date by now, and those that are somebody
-    else's by now. Each comes with ``obligation_id``.
+    else's by now. Each comes with ``obligation_id`` and ``acknowledged_at``.
     """
     obligation = Obligation.objects.filter(key=OuterRef("obligation_key")).values("pk")
     reminders = Reminder.objects.filter(
         still_owed(), still_addressed(), user=user, channel=ReminderChannel.PORTAL, state=MessageState.SENT
-    ).annotate(obligation_id=Subquery(obligation[:1]))
-    return reminders.order_by(F("read_at").desc(nulls_first=True), "due_on", "pk")
+    ).annotate(obligation_id=Subquery(obligation[:1]), acknowledged_at=acknowledged_at())
+    return reminders.order_by(
+        F("acknowledged_at").desc(nulls_first=True), F("read_at").desc(nulls_first=True), "due_on", "pk"
+    )
 
 
 def unread_reminder_count(user: User) -> int:

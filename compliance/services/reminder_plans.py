@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
 
 from django.db import transaction
 from django.utils import timezone
@@ -16,7 +17,25 @@ EARLIEST_NOTICE_DAYS = 365
 MILESTONES_MOST = 12
 DAILY_OVERDUE_MOST = 60
 OVERDUE_EVERY_MOST = 30
+ESCALATE_AFTER_MOST = 30
 AHEAD = datetime.timedelta(days=366)
+
+
+@dataclass(frozen=True)
+class PlanEntry:
+    """What a plan says.
+
+    Attributes:
+        days_before: counted back from the due date, 0 is the day itself; put in order when it is kept.
+        daily_overdue_days: each day until this many days overdue,
+        overdue_every_days: and from then on at this interval.
+        escalate_after_days: the officers are told when nobody acknowledged a reminder for so long; never, if None.
+    """
+
+    days_before: Sequence[int]
+    daily_overdue_days: int
+    overdue_every_days: int
+    escalate_after_days: int | None = None
 
 
 @transaction.atomic
@@ -25,9 +44,7 @@ def reminder_plan_decide(
     by: User,
     kinds: Iterable[str],
     effective_from: datetime.date,
-    days_before: Sequence[int],
-    daily_overdue_days: int,
-    overdue_every_days: int,
+    entry: PlanEntry,
     reason: str,
     decided_at: datetime.datetime,
 ) -> list[ReminderPlan]:
@@ -37,9 +54,7 @@ def reminder_plan_decide(
         by: the compliance officer.
         kinds: for each of them a decision of its own is kept.
         effective_from: today at the firm or later; what was raised before stays as it is.
-        days_before: counted back from the due date, 0 is the day itself; put in order here.
-        daily_overdue_days: each day until this many days overdue,
-        overdue_every_days: and from then on at this interval.
+        entry: what the plan says.
         reason: why, for whoever asks later.
         decided_at: the instant.
 
@@ -47,30 +62,25 @@ def reminder_plan_decide(
         SubmissionRefused: a kind that has no plan, or a figure beyond its bounds.
     """
     refusals = Refusals()
-    kinds, days = list(kinds), sorted(set(days_before), reverse=True)
+    kinds = list(kinds)
     unknown = [kind for kind in kinds if kind not in PLANNED_KINDS]
     if unknown or not kinds:
         refusals.add("kinds", ", ".join(unknown), "Expected kinds of obligations that are reminded of.")
     today = timezone.localdate(decided_at)
     refusals.check_day("effective_from", effective_from, earliest=today, latest=today + AHEAD)
-    if not days or len(days) > MILESTONES_MOST or days[0] > EARLIEST_NOTICE_DAYS or days[-1] < 0:
-        expected = f"Expected 1 to {MILESTONES_MOST} whole numbers from 0 to {EARLIEST_NOTICE_DAYS}."
-        refusals.add("days_before", ", ".join(map(str, days)), expected)
-    _check_number(refusals, "daily_overdue_days", daily_overdue_days, 0, DAILY_OVERDUE_MOST)
-    _check_number(refusals, "overdue_every_days", overdue_every_days, 1, OVERDUE_EVERY_MOST)
+    _check_entry(refusals, entry)
     if not reason.strip():
         refusals.add("reason", reason, "Expected why it is decided.")
     refusals.raise_any()
+    values = {**asdict(entry), "days_before": sorted(set(entry.days_before), reverse=True)}
     plans = [
         ReminderPlan(
             kind=kind,
             effective_from=effective_from,
-            days_before=days,
-            daily_overdue_days=daily_overdue_days,
-            overdue_every_days=overdue_every_days,
             reason=reason.strip(),
             decided_by=by,
             decided_at=decided_at,
+            **values,
         )
         for kind in kinds
     ]
@@ -80,6 +90,17 @@ def reminder_plan_decide(
     for plan in plans:
         plan.save()
     return plans
+
+
+def _check_entry(refusals: Refusals, entry: PlanEntry) -> None:
+    days = sorted(set(entry.days_before), reverse=True)
+    if not days or len(days) > MILESTONES_MOST or days[0] > EARLIEST_NOTICE_DAYS or days[-1] < 0:
+        expected = f"Expected 1 to {MILESTONES_MOST} whole numbers from 0 to {EARLIEST_NOTICE_DAYS}."
+        refusals.add("days_before", ", ".join(map(str, days)), expected)
+    _check_number(refusals, "daily_overdue_days", entry.daily_overdue_days, 0, DAILY_OVERDUE_MOST)
+    _check_number(refusals, "overdue_every_days", entry.overdue_every_days, 1, OVERDUE_EVERY_MOST)
+    if entry.escalate_after_days is not None:
+        _check_number(refusals, "escalate_after_days", entry.escalate_after_days, 1, ESCALATE_AFTER_MOST)
 
 
 def _check_number(refusals: Refusals, field: str, value: int, least: int, most: int) -> None:

@@ -3,6 +3,7 @@
 from django.urls import URLPattern, path
 
 from compliance.views import (
+    acknowledgements,
     appliances,
     assignments,
     board,
@@ -36,6 +37,16 @@ urlpatterns: list[URLPattern] = [
     path("reminders/plans/", reminder_plans.ReminderPlanListView.as_view(), name="reminder-plan-list"),
     path("reminders/plans/<slug:kind>/", reminder_plans.ReminderPlanView.as_view(), name="reminder-plan"),
     path("reminders/<int:pk>/read/", reminders.ReminderReadView.as_view(), name="reminder-read"),
+    path(
+        "reminders/<int:pk>/acknowledge/",
+        acknowledgements.AcknowledgeView.as_view(),
+        name="reminder-acknowledge",
+    ),
+    path(
+        "reminders/acknowledge/<str:token>/",
+        acknowledgements.acknowledge_by_link,
+        name="reminder-acknowledge-link",
+    ),
     path("reminders/<int:pk>/retry/", reminders.ReminderRetryView.as_view(), name="reminder-retry"),
     path("rules/", rule_tables.RuleTablesView.as_view(), name="rule-tables"),
     path("status/", status.StatusView.as_view(), name="status"),

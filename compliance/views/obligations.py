@@ -40,7 +40,7 @@ class ObligationDetailView(PortalView, DetailView):
             next_filings=next_filings(self.object, self.now) if may_file else [],
             is_settled_by_filing=self.object.kind in SETTLED_BY,
             reach=obligation_reach(self.object),
-            reminders=obligation_reminders(self.object, self.object.site_today),
+            reminders=obligation_reminders(self.object, self.object.site_today, self.request.user),
             assignments=list(assignment_history(self.object)),
             **kwargs,
         )

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.generic import TemplateView, View
 
-from compliance.forms.reminder_plans import ReminderPlanForm
+from compliance.forms.reminder_plans import PLAN_FIELDS, ReminderPlanForm
 from compliance.selectors.milestones import own_plan, plan_book
 from compliance.selectors.reminder_plans import PLANNED_KINDS, kind_plans, plan_history
 from compliance.selectors.wording import kind_in_words
@@ -35,8 +35,7 @@ class ReminderPlanView(PortalView, View):
         plan = plan_book().plan(self._known(kind), timezone.localdate())
         if "own" in request.GET:
             plan = own_plan(kind, timezone.localdate())
-        names = ("days_before", "daily_overdue_days", "overdue_every_days")
-        initial = {name: getattr(plan, name) for name in names}
+        initial = {name: getattr(plan, name) for name in PLAN_FIELDS}
         form = ReminderPlanForm(kind=kind, initial={**initial, "effective_from": timezone.localdate()})
         return self._page(kind, form)
 

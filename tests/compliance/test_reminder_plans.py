@@ -5,10 +5,11 @@ import datetime
 import pytest
 from django.urls import reverse
 
+from compliance.forms.reminder_plans import PLAN_FIELDS
 from compliance.models import Reminder, ReminderPlan
 from compliance.selectors.milestones import plan_book
 from compliance.selectors.reminder_plans import plan_in_words
-from compliance.services.reminder_plans import reminder_plan_decide
+from compliance.services.reminder_plans import PlanEntry, reminder_plan_decide
 from compliance.services.reminders import reminders_raise
 from jobs.errors import SubmissionRefused
 from tests.compliance.firm import day, noon, over_the_threshold
@@ -25,20 +26,21 @@ def _tenth_of_march(time_machine):
 
 
 def _decide(officer, **changes):
-    entry = {
+    figures = {"days_before": [20, 5], "daily_overdue_days": 2, "overdue_every_days": 10}
+    figures |= {name: changes.pop(name) for name in PLAN_FIELDS if name in changes}
+    decision = {
         "kinds": ["repair"],
         "effective_from": day("2026-03-10"),
-        "days_before": [20, 5],
-        "daily_overdue_days": 2,
-        "overdue_every_days": 10,
         "reason": "Parts take three weeks to come",
         "decided_at": NOW,
     }
-    return reminder_plan_decide(by=officer, **{**entry, **changes})
+    return reminder_plan_decide(by=officer, entry=PlanEntry(**figures), **{**decision, **changes})
 
 
 def _milestones(kind, *days):
-    rows = Reminder.objects.filter(obligation_key__contains=f":{kind}:", channel="portal")
+    rows = Reminder.objects.filter(
+        obligation_key__contains=f":{kind}:", channel="portal", is_escalation=False
+    )
     for on in days:
         reminders_raise(now=noon(day(on)))
     return set(rows.values_list("milestone", flat=True))
@@ -99,6 +101,8 @@ def test_days_are_put_in_order_and_told_once(officer):
         ({"days_before": list(range(13))}, "Expected 1 to 12 whole numbers"),
         ({"daily_overdue_days": 61}, "Expected a whole number from 0 to 60. You gave “61”"),
         ({"overdue_every_days": 0}, "Expected a whole number from 1 to 30. You gave “0”"),
+        ({"escalate_after_days": 0}, "Expected a whole number from 1 to 30. You gave “0”"),
+        ({"escalate_after_days": 31}, "Expected a whole number from 1 to 30. You gave “31”"),
         ({"effective_from": day("2026-03-09")}, "Expected a date from 2026-03-10 to 2027-03-11"),
         ({"effective_from": day("2028-01-01")}, "You gave “2028-01-01”"),
         ({"reason": "  "}, "Expected why it is decided. You gave “  ”"),
@@ -129,6 +133,10 @@ def test_what_cant_be_is_refused_by_name(officer, changes, said):
             {"days_before": [30, 14, 7], "daily_overdue_days": 1, "overdue_every_days": 3},
             "30, 14 and 7 days before, each day until 1 day overdue, then every 3 days",
         ),
+        (
+            {"days_before": [0], "overdue_every_days": 1, "escalate_after_days": 2},
+            "on the day, then every day overdue; escalated after 2 days unacknowledged",
+        ),
     ],
 )
 def test_a_plan_in_words(officer, changes, words):
@@ -155,6 +163,7 @@ def _post(client, kind="repair", **changes):
         "days_before": "20, 5 0",
         "daily_overdue_days": "3",
         "overdue_every_days": "7",
+        "escalate_after_days": "4",
         "effective_from": "2026-03-10",
         "reason": "Parts take three weeks",
         **changes,
@@ -169,9 +178,9 @@ def test_the_officer_decides_for_several_kinds_at_once(client, officer):
 
     assert "Leak repair and 1 more: the plan holds from 2026-03-10." in text
     rows = ReminderPlan.objects.order_by("kind")
-    assert [(row.kind, row.days_before, row.decided_by) for row in rows] == [
-        ("leak_check", [20, 5, 0], officer),
-        ("repair", [20, 5, 0], officer),
+    assert [(row.kind, row.days_before, row.escalate_after_days, row.decided_by) for row in rows] == [
+        ("leak_check", [20, 5, 0], 4, officer),
+        ("repair", [20, 5, 0], 4, officer),
     ]
 
 
@@ -182,6 +191,7 @@ def test_the_officer_decides_for_several_kinds_at_once(client, officer):
         ({"days_before": "1.5"}, "You gave “1.5”."),
         ({"days_before": "٣"}, "You gave “٣”."),
         ({"days_before": ""}, "Expected an entry. You gave nothing."),
+        ({"escalate_after_days": "99"}, "Expected a whole number from 1 to 30. You gave “99”."),
         ({"overdue_every_days": "often"}, "Expected a whole number. You gave “often”."),
         ({"effective_from": "10.3.2026"}, "Expected a date such as 2026-03-02. You gave “10.3.2026”."),
         ({"effective_from": "2026-03-01"}, "Expected a date from 2026-03-10"),

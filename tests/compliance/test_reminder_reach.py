@@ -107,7 +107,7 @@ def test_what_is_met_has_nobody_to_be_reminded(client, admin, case, officer):
 def test_the_obligation_tells_the_next_days_and_what_was_raised(client, case, officer):
     reminders_raise(now=noon(day("2026-03-18")))
 
-    reminders = obligation_reminders(_repair(case), day("2026-03-18"))
+    reminders = obligation_reminders(_repair(case), day("2026-03-18"), officer)
     ahead = [(row.on.isoformat(), row.milestone.name) for row in reminders.ahead]
     assert ahead == [
         ("2026-03-25", "7 days before"),
@@ -125,7 +125,7 @@ def test_what_is_met_still_tells_what_was_raised(client, admin, case, officer):
     reminders_raise(now=noon(day("2026-03-18")))
     file(admin, case, "2026-03-18", repaired=[leak(case)])
 
-    reminders = obligation_reminders(_repair(case), day("2026-03-19"))
+    reminders = obligation_reminders(_repair(case), day("2026-03-19"), officer)
     assert (reminders.ahead, len(reminders.raised)) == ([], 1)
     assert "Tamsin Okafor, e-mail: withdrawn" in _page(client, officer, case)
 
@@ -134,7 +134,7 @@ def test_the_keeping_of_records_has_no_reminders(admin, chiller):
     file(admin, chiller, "2026-03-02", added=[("1", None)])
 
     retention = chiller.obligations.get(kind="record_retention")
-    assert obligation_reminders(retention, day("2026-03-18")) is None
+    assert obligation_reminders(retention, day("2026-03-18"), admin) is None
 
 
 def test_who_was_given_it_is_named_and_a_gap_is_theirs(client, admin, case, officer):

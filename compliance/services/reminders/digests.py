@@ -17,6 +17,7 @@ from compliance.selectors.reminders import still_addressed, still_owed
 from compliance.selectors.sending_hours import sending_hours
 from compliance.services.outbox import message_claim, message_deliver, message_headers
 from compliance.services.reminders.letters import digest_letter
+from compliance.services.reminders.tokens import digest_link
 
 # Taken by a digest that isn't sent yet.
 TAKEN = (MessageState.WAITING, MessageState.SENDING)
@@ -80,7 +81,8 @@ def _message(digest: ReminderDigest, now: datetime.datetime) -> EmailMultiAltern
     items = digest.items.filter(state__in=TAKEN)
     items.filter(~still_owed() | ~still_addressed()).update(state=MessageState.DROPPED)
     items.update(state=MessageState.SENDING, claimed_at=digest.claimed_at)
-    letter = digest_letter(list(owed_by_key(items.values_list("obligation_key", flat=True), now).values()))
+    what = owed_by_key(items.values_list("obligation_key", flat=True), now)
+    letter = digest_letter(list(what.values()), acknowledge_path=digest_link(digest))
     message = EmailMultiAlternatives(
         subject=letter.subject,
         body=letter.body,

@@ -1,5 +1,6 @@
 """The texts of reminders: what is owed, until when, why, and the page that settles it; alone or in a digest."""
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,16 +23,44 @@ class Letter:
     body_html: str
 
 
-def reminder_letter(owed: Owed, *, recipient: Recipient) -> Letter:
+@dataclass(frozen=True)
+class Escalation:
+    """Which reminder nobody acknowledged, since when it is out, and whom it reached."""
+
+    milestone: str
+    since_on: datetime.date
+    told: Sequence[str]
+
+    @property
+    def name(self) -> str:
+        """The milestone's name in the rows by which the officers are told."""
+        return f"unacknowledged, {self.milestone}"
+
+
+def reminder_letter(
+    owed: Owed, *, recipient: Recipient, acknowledge_path: str = "", escalation: Escalation | None = None
+) -> Letter:
     """Write to one person about what is owed.
 
     The technician is led to the event form that settles it, if one does, the officer to the case; a customer's contact
-    gets no link.
+    gets no link but the one that acknowledges.
+
+    Args:
+        owed: what is owed.
+        recipient: to whom.
+        acknowledge_path: of the page that acknowledges it without signing in; none if empty.
+        escalation: if it is about a reminder that nobody acknowledged, which.
     """
-    return _letter("reminder", owed.title, {"owed": owed, "recipient": recipient})
+    context = {
+        "owed": owed,
+        "recipient": recipient,
+        "acknowledge_path": acknowledge_path,
+        "escalation": escalation,
+    }
+    return _letter("reminder", f"Not acknowledged: {owed.title}" if escalation else owed.title, context)
 
 
-def digest_letter(items: Sequence[Owed]) -> Letter:
+def digest_letter(items: Sequence[Owed], *, acknowledge_path: str) -> Letter:
     """Write to one person who signs in about all that waited for the digest, by due date.
 
     Raises:
@@ -45,7 +74,7 @@ def digest_letter(items: Sequence[Owed]) -> Letter:
     late = f", {overdue} overdue" if overdue else ""
     first = items[0]
     subject = f"{len(items)} reminders{late}" if len(items) > 1 else f"1 reminder: {first.title}"
-    return _letter("digest", subject, {"items": items})
+    return _letter("digest", subject, {"items": items, "acknowledge_path": acknowledge_path})
 
 
 def _letter(template: str, subject: str, context: dict[str, Any]) -> Letter:

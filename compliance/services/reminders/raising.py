@@ -1,23 +1,45 @@
-"""Raises reminders: a row for each obligation, milestone, person and channel, which the database takes once."""
+"""Raises reminders: a row for each obligation, milestone, person and channel, which the database takes once.
+
+An escalation is such a row too: it tells an officer that nobody acknowledged a reminder, once for each that waits.
+"""
 
 import datetime
 import itertools
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from django.db import transaction
 
-from compliance.models import MessageState, Obligation, Reminder, ReminderChannel
+from compliance.models import MessageState, Obligation, Reminder, ReminderAcknowledgement, ReminderChannel
+from compliance.selectors.acknowledgements import days_waiting, waiting_longest
 from compliance.selectors.milestones import PlanBook, plan_book
-from compliance.selectors.owed import owed
-from compliance.selectors.reminders import compliance_officers, obligations_to_remind, recipients
+from compliance.selectors.owed import Owed, owed
+from compliance.selectors.reminders import (
+    Recipient,
+    compliance_officers,
+    obligations_to_remind,
+    officer_recipients,
+    recipients,
+)
 from compliance.services.reminders.keeping import UNNOTICED, reminders_drop_astray
-from compliance.services.reminders.letters import reminder_letter
+from compliance.services.reminders.letters import Escalation, reminder_letter
+from compliance.services.reminders.tokens import reminder_link
 from portal.accounts.models import User
 
 CHUNK = 200
 
 # What may stand once: the unique constraint of the table.
 _Identity = tuple[str, datetime.date, str, str, str]
+
+
+@dataclass(frozen=True)
+class _Round:
+    """One raising: its instant, the plans in force, and the officers."""
+
+    now: datetime.datetime
+    plans: PlanBook
+    officers: list[User]
 
 
 def reminders_raise(*, now: datetime.datetime, appliance_ids: Iterable[int] | None = None) -> int:
@@ -33,22 +55,32 @@ def reminders_raise(*, now: datetime.datetime, appliance_ids: Iterable[int] | No
         How many rows were raised.
     """
     reminders_drop_astray(appliance_ids=appliance_ids)
-    officers, plans = compliance_officers(), plan_book()
-    obligations = obligations_to_remind(now, plans.longest_notice_days, appliance_ids)
-    obligations_left = obligations.iterator(chunk_size=CHUNK)
+    this = _Round(now, plan_book(), compliance_officers())
+    obligations = obligations_to_remind(now, this.plans.longest_notice_days, appliance_ids)
+    left = obligations.iterator(chunk_size=CHUNK)
     return sum(
-        _raise_chunk(list(chunk), officers, plans, now)
-        for chunk in iter(lambda: list(itertools.islice(obligations_left, CHUNK)), [])
+        _raise_chunk(list(chunk), this) for chunk in iter(lambda: list(itertools.islice(left, CHUNK)), [])
     )
 
 
 @transaction.atomic
-def _raise_chunk(
-    obligations: list[Obligation], officers: list[User], plans: PlanBook, now: datetime.datetime
-) -> int:
+def _raise_chunk(obligations: list[Obligation], this: _Round) -> int:
     keys = [obligation.key for obligation in obligations]
-    there = {_identity(row): row for row in Reminder.objects.filter(obligation_key__in=keys)}
-    wanted = [row for obligation in obligations for row in _rows(obligation, officers, plans, now)]
+    rows = defaultdict(list)
+    for row in Reminder.objects.filter(obligation_key__in=keys):
+        rows[row.obligation_key].append(row)
+    answers = defaultdict(list)
+    for answer in ReminderAcknowledgement.objects.filter(obligation_key__in=keys):
+        answers[answer.obligation_key].append(answer)
+    there = {_identity(row): row for of_one in rows.values() for row in of_one}
+    wanted = [
+        row
+        for obligation in obligations
+        for row in (
+            *_milestone_rows(obligation, this),
+            *_escalation_rows(obligation, rows[obligation.key], answers[obligation.key], this),
+        )
+    ]
     new = [row for row in wanted if _identity(row) not in there]
     for row in new:
         _replace_older(row)
@@ -57,34 +89,62 @@ def _raise_chunk(
     return len(new) + sum(_revive(there[_identity(row)], row) for row in wanted if _identity(row) in there)
 
 
-def _rows(
-    obligation: Obligation, officers: list[User], plans: PlanBook, now: datetime.datetime
-) -> Iterator[Reminder]:
-    due_on = obligation.due_on
-    today = now.astimezone(obligation.appliance.site.zone).date()
-    if due_on is None or (milestone := plans.reached(obligation.kind, due_on, today)) is None:
+def _milestone_rows(obligation: Obligation, this: _Round) -> Iterator[Reminder]:
+    if obligation.due_on is None:
         return
-    what = owed(obligation, now)
-    for person in recipients(obligation, officers):
-        letter = reminder_letter(what, recipient=person)
-        for channel in person.channels:
-            is_there = channel == ReminderChannel.PORTAL
-            yield Reminder(
-                obligation_key=obligation.key,
-                appliance=obligation.appliance,
-                milestone=milestone.name,
-                due_on=due_on,
-                recipient_email=person.email.lower(),
-                recipient_name=person.name,
-                user=person.user,
-                channel=channel,
-                subject=letter.subject,
-                body=letter.body,
-                body_html=letter.body_html,
-                raised_at=now,
-                state=MessageState.SENT if is_there else MessageState.WAITING,
-                sent_at=now if is_there else None,
-            )
+    what = owed(obligation, this.now)
+    if milestone := this.plans.reached(what.kind, what.due_on, what.today):
+        for person in recipients(obligation, this.officers):
+            yield from _rows_for(person, what, obligation, milestone.name, this)
+
+
+def _escalation_rows(
+    obligation: Obligation, rows: list[Reminder], answers: list[ReminderAcknowledgement], this: _Round
+) -> Iterator[Reminder]:
+    """Rows for the officers, once a reminder that nobody acknowledged is older than the plan says."""
+    if obligation.due_on is None or not (oldest := waiting_longest(rows, answers, obligation.due_on)):
+        return
+    what = owed(obligation, this.now)
+    zone = obligation.appliance.site.zone
+    after = this.plans.plan(what.kind, what.today).escalate_after_days
+    if not after or days_waiting(oldest, what.today, zone) < after:
+        return
+    told = {row.recipient_name or row.recipient_email for row in rows if row.milestone == oldest.milestone}
+    escalation = Escalation(oldest.milestone, oldest.raised_at.astimezone(zone).date(), sorted(told))
+    for person in officer_recipients(this.officers):
+        yield from _rows_for(person, what, obligation, escalation.name, this, escalation)
+
+
+def _rows_for(
+    person: Recipient,
+    what: Owed,
+    obligation: Obligation,
+    milestone: str,
+    this: _Round,
+    escalation: Escalation | None = None,
+) -> Iterator[Reminder]:
+    """A person's rows, one for each way in which they are reached."""
+    for channel in person.channels:
+        is_there = channel == ReminderChannel.PORTAL
+        row = Reminder(
+            obligation_key=what.key,
+            appliance=obligation.appliance,
+            milestone=milestone,
+            is_escalation=escalation is not None,
+            due_on=what.due_on,
+            recipient_email=person.email.lower(),
+            recipient_name=person.name,
+            user=person.user,
+            channel=channel,
+            raised_at=this.now,
+            state=MessageState.SENT if is_there else MessageState.WAITING,
+            sent_at=this.now if is_there else None,
+        )
+        # In the portal a button stands beside it.
+        link = "" if is_there else reminder_link(row)
+        letter = reminder_letter(what, recipient=person, acknowledge_path=link, escalation=escalation)
+        row.subject, row.body, row.body_html = letter.subject, letter.body, letter.body_html
+        yield row
 
 
 def _identity(row: Reminder) -> _Identity:
@@ -98,6 +158,7 @@ def _replace_older(row: Reminder) -> None:
         obligation_key=row.obligation_key,
         recipient_email=row.recipient_email,
         channel=row.channel,
+        is_escalation=row.is_escalation,
     )
     older.exclude(due_on=row.due_on, milestone=row.milestone).update(state=MessageState.DROPPED)
 
