@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 from compliance.rulebook.errors import InvalidInput as UnknownRefrigerant
 from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.rulebook.tables import Row, load_tables
-from jobs.models import Cylinder, CylinderKind, Transfer
+from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason, Transfer
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import FillLimit, mixed_max_net_mg
 from jobs.selectors.contamination import marked_mixed
@@ -32,6 +32,7 @@ class CylinderState:
         requalification_due_on: the last day on which it may be filled; None without a test date.
         requalification: a status word: ``condemned``, ``overdue``, ``due_soon``, ``met`` or nothing.
         condemned_on: the day on which it was condemned; None if it wasn't.
+        retired_on: the day on which it was taken out of use; None if it wasn't.
     """
 
     cylinder: Cylinder
@@ -41,6 +42,7 @@ class CylinderState:
     requalification_due_on: datetime.date | None
     requalification: str
     condemned_on: datetime.date | None
+    retired_on: datetime.date | None
 
     @property
     def held_mg(self) -> int:
@@ -56,6 +58,11 @@ class CylinderState:
     def is_refillable(self) -> bool:
         """Whether we may ever put refrigerant into it."""
         return self.cylinder.kind != CylinderKind.DISPOSABLE
+
+    @property
+    def may_be_filled(self) -> bool:
+        """Whether refrigerant may go into it once its test is in date: not disposable, condemned or out of use."""
+        return self.is_refillable and self.condemned_on is None and self.retired_on is None
 
     @property
     def cautioned(self) -> list[Refrigerant]:
@@ -99,7 +106,15 @@ def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState
         requalification_due_on=due_on,
         requalification=requalification_status(due_on, today=today, is_condemned=condemned_on is not None),
         condemned_on=condemned_on,
+        retired_on=_retired_on(cylinder, today),
     )
+
+
+def _retired_on(cylinder: Cylinder, today: datetime.date) -> datetime.date | None:
+    retired = CylinderMove.objects.filter(
+        cylinder=cylinder, reason=MoveReason.RETIRED, withdrawal=None, happened_on__lte=today
+    )
+    return retired.values_list("happened_on", flat=True).order_by("happened_on").first()
 
 
 def _known(designation: str) -> Refrigerant | None:

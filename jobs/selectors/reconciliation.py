@@ -13,13 +13,13 @@ from jobs.selectors.weighings import WeighedStock, standing_weighings, weighed_s
 # The lines of a refrigerant's account, each with the kinds of holder outside the cylinders that it is about.
 LINES: tuple[tuple[str, tuple[HolderKind, ...]], ...] = (
     ("Bought", (HolderKind.SUPPLIER,)),
-    ("Recovered from or charged into appliances", (HolderKind.APPLIANCE,)),
+    ("From and into appliances", (HolderKind.APPLIANCE,)),
     ("Sent to reclaimers", (HolderKind.RECLAIMER,)),
     ("Sent for destruction", (HolderKind.DESTRUCTION_FACILITY,)),
     ("Sold", (HolderKind.BUYER,)),
     ("Stock differences", (HolderKind.STOCK_DIFFERENCE,)),
     (
-        "Opening balances and others",
+        "Opening and others",
         (HolderKind.OPENING_BALANCE, HolderKind.CUSTOMER, HolderKind.OTHER_CONTRACTOR),
     ),
 )
@@ -75,6 +75,16 @@ class Reconciliation:
     cylinders: list[CylinderRow]
     accounts: list[RefrigerantAccount]
     shipments: list[ReceivedShipment]
+
+    @property
+    def lines(self) -> list[str]:
+        """The lines by which anything moved."""
+        return [line for line, _ in LINES if any(account.lines[line] for account in self.accounts)]
+
+    @property
+    def account_rows(self) -> list[tuple[RefrigerantAccount, list[tuple[str, int]]]]:
+        """Each account with its mass of each of those lines."""
+        return [(account, [(line, account.lines[line]) for line in self.lines]) for account in self.accounts]
 
     @property
     def weighed(self) -> int:

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from compliance.rulebook.masses import format_mass
 from jobs.forms.cylinder_records import (
     ContaminationForm,
     HeelForm,
@@ -171,7 +172,9 @@ class ReceiptAddView(CylinderRecordFormView):
 
     def about(self) -> str:
         rows = self.shipment.transfers.select_related("to_holder")
-        sent = "; ".join(f"{row.as_typed} of {row.refrigerant} to {row.to_holder}" for row in rows)
+        sent = "; ".join(
+            f"{format_mass(row.mass_mg)} of {row.refrigerant} to {row.to_holder}" for row in rows
+        )
         number = f", no. {self.shipment.document_number}" if self.shipment.document_number else ""
         return f"{self.shipment}{number}: {sent}."
 
