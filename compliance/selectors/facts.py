@@ -89,7 +89,7 @@ class Records:
 
     def facts(self) -> list[Fact]:
         """The facts in the order that the law counts them; filings come after the visits of their day."""
-        return [*facts_of(self.visits), *filed_facts(self.filings)]
+        return in_order(facts_of(self.visits), filed_facts(self.filings))
 
 
 def records_of(
@@ -115,6 +115,11 @@ def records_of(
     for filing in filings.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER):
         records[filing.appliance_id].filings.append(filing)
     return records
+
+
+def in_order(visited: list[Fact], filed: list[Fact]) -> list[Fact]:
+    """Facts of visits and of filings by day; within a day the visits' come first."""
+    return sorted([*visited, *filed], key=lambda fact: fact.on)
 
 
 def describe(appliance: Appliance) -> rulebook.Appliance:

@@ -9,7 +9,7 @@ from django.db.models import BigIntegerField, QuerySet
 from django.db.models.functions import Coalesce
 
 from compliance.rulebook import facts as rulebook
-from compliance.selectors.facts import describe, facts_of
+from compliance.selectors.facts import describe, facts_of, in_order
 from compliance.selectors.filed_facts import filed_facts
 from compliance.selectors.visit_rows import with_rows
 from compliance.selectors.visits import visit_of
@@ -67,5 +67,6 @@ def _of(appliances: list[Appliance], known_at: datetime.datetime) -> Iterator[Ap
     for appliance in appliances:
         registered, events = then.get(appliance.pk, appliance), visits[appliance.pk]
         registered.site = sites_then.get(appliance.site_id, appliance.site)
-        facts = [*facts_of(visit_of(event) for event in events), *filed_facts(filings[appliance.pk])]
+        visited = facts_of(visit_of(event) for event in events)
+        facts = in_order(visited, filed_facts(filings[appliance.pk]))
         yield ApplianceFacts(appliance, registered, describe(registered), facts, events)

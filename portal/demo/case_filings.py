@@ -4,7 +4,9 @@ import uuid
 from datetime import datetime, time, timedelta
 
 from compliance.rulebook.filings.catalogue import SPECS
+from compliance.rulebook.filings.check import state_objections
 from compliance.rulebook.filings.specs import FilingKind
+from compliance.selectors.filing_situation import filing_situation
 from compliance.services.case_filings import Document, FilingSubmission, case_filing_file
 from jobs.models import Appliance, CaseFiling
 from jobs.selectors.events import current_events
@@ -23,11 +25,18 @@ class CaseFiler:
     def __init__(self, firm: Firm, officer: object, now: datetime) -> None:
         self._firm, self._officer, self._now = firm, officer, now
 
-    def file(self, appliance: Appliance, filing: DemoFiling) -> CaseFiling:
-        """File one; who signs and decides is the customer's contact."""
+    def file(self, appliance: Appliance, filing: DemoFiling) -> CaseFiling | None:
+        """File one; who signs and decides is the customer's contact.
+
+        Nothing is filed where the story falls on days before the paragraph came into force.
+        """
         on = self._firm.today - timedelta(days=filing.days_ago)
         filed_at = min(datetime.combine(on, time(17, 20), tzinfo=appliance.site.zone), self._now)
         documents = (Document(filing.document, "text/plain", LETTER.encode()),) if filing.document else ()
+        if state_objections(
+            FilingKind(filing.kind), filing_situation(appliance, on=on, today=self._firm.today)
+        ):
+            return None
         submission = FilingSubmission(
             appliance=appliance,
             kind=FilingKind(filing.kind),
