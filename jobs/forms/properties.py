@@ -163,14 +163,12 @@ class CylinderPressureForm(QuestionForm):
     temperature = MeasureField(TEMPERATURE_UNITS, label="Temperature of the cylinder")
     pressure = MeasureField(PRESSURE_UNITS, label="Pressure it shows")
     gauge_doubt = forms.DecimalField(
-        label="Gauge may be off by (psi)", min_value=0, max_value=100, decimal_places=2, initial=1
+        label="Gauge off by (psi)", min_value=0, max_value=100, decimal_places=2, initial=1
     )
     temperature_doubt = forms.DecimalField(
-        label="Thermometer may be off by (°F)", min_value=0, max_value=20, decimal_places=2, initial=2
+        label="Thermometer off by (°F)", min_value=0, max_value=20, decimal_places=2, initial=2
     )
-    vapour_drawn = forms.DecimalField(
-        label="Share of the filling drawn as vapour (%)", min_value=0, max_value=100, initial=0
-    )
+    vapour_drawn = forms.DecimalField(label="Drawn as vapour (%)", min_value=0, max_value=100, initial=0)
 
     field_order = ("refrigerant", "temperature", "pressure")
     fieldsets = (

@@ -9,6 +9,7 @@ from jobs.physics.filling_densities import listed_filling_density_pct
 from jobs.physics.fluids import Fluid, find
 from jobs.physics.pressures import gauge_psi
 from jobs.physics.saturation_table import SaturationTable, saturation_table
+from jobs.physics.tabled_saturation import tabled_model
 
 # Water at 25 °C: what a stamped water capacity weighs (CRC Handbook of Chemistry and Physics, from memory).
 WATER_DENSITY_KG_M3 = Fraction("997.05")
@@ -56,6 +57,8 @@ class FillLimit:
         caution: what the figure doesn't cover.
         is_estimated: whether a liquid density rests on estimated mixing parameters.
         liquid_full_at_c: temperature at which this mass would fill the cylinder with liquid, °C; None beyond the table.
+        model: where the densities come from.
+        accuracy: what is known of their error.
     """
 
     max_net_mg: int
@@ -64,6 +67,8 @@ class FillLimit:
     caution: str
     is_estimated: bool
     liquid_full_at_c: float | None
+    model: str
+    accuracy: str
 
 
 @dataclass(frozen=True)
@@ -131,6 +136,8 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
         caution=_caution(fluids),
         is_estimated=any(each.is_estimated for each in fluids),
         liquid_full_at_c=_liquid_full_at_c(fluids, least[fluid].kg_m3),
+        model=tabled_model(fluid) if fluid.is_liquid_at(_HOTTEST_C) else f"The {LISTED} alone",
+        accuracy=fluid.accuracy if fluid.is_liquid_at(_HOTTEST_C) else "No equation is involved.",
     )
 
 

@@ -10,6 +10,7 @@ from jobs.physics.gauge_readings import GaugeReading
 from jobs.physics.pressures import PA_PER_PSI, STANDARD_ATMOSPHERE_PA, gauge_psi
 from jobs.physics.quantities import is_number
 from jobs.physics.saturation_table import SaturationTable, saturation_table
+from jobs.physics.tabled_saturation import tabled_model
 
 # The tolerances are common practice, no source: 2 °F of doubt about the temperature of the liquid inside, and half a
 # percent for the equation of state. Air at the limit of AHRI 700 (1.5 % by volume of the vapour) is 1.5 to 3.7 psi,
@@ -64,6 +65,8 @@ class PressureCheck:
         because: the figures in words.
         cautions: what to see to, and what was not as it should be for comparing.
         atmosphere_pa: around the gauge.
+        model: where the expected pressure comes from.
+        accuracy: what is known of its error.
     """
 
     verdict: Verdict
@@ -73,6 +76,8 @@ class PressureCheck:
     because: str
     cautions: tuple[str, ...]
     atmosphere_pa: float
+    model: str
+    accuracy: str
 
     @property
     def words(self) -> str:
@@ -142,7 +147,15 @@ def check_pressure(
         f"{MODEL_DOUBT * 100:g} % of the pressure for the equation. {VERDICT_WORDS[verdict]}"
     )
     return PressureCheck(
-        verdict, pressure_pa, expected_pa, tolerance_pa, because, _cautions(temperature_c), atmosphere_pa
+        verdict=verdict,
+        measured_pa=pressure_pa,
+        expected_pa=expected_pa,
+        tolerance_pa=tolerance_pa,
+        because=because,
+        cautions=_cautions(temperature_c),
+        atmosphere_pa=atmosphere_pa,
+        model=tabled_model(fluid),
+        accuracy=fluid.accuracy,
     )
 
 

@@ -69,7 +69,7 @@ def pressure_check_file(
             refrigerant=refrigerant,
             readings=asdict(readings),
             verdict=check.verdict.value,
-            because=check.because,
+            because=f"{check.because} Model: {check.model}. {check.accuracy}",
             note=note.strip(),
             filed_at=filed_at,
             filed_by=by,

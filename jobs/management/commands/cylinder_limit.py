@@ -71,6 +71,8 @@ def _answer(
     answer["liquid_full_at_c"] = limit.liquid_full_at_c
     answer["is_estimated"] = limit.is_estimated
     answer["because"] = limit.because
+    answer["model"] = limit.model
+    answer["accuracy"] = limit.accuracy
     answer["caution"] = limit.caution
     answer["warnings"] = warnings
     return answer
