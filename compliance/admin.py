@@ -7,6 +7,7 @@ from django.http import HttpRequest
 from compliance.models import (
     ApplianceAssessment,
     ApplianceForecast,
+    AssessmentSweep,
     LeakRate,
     Obligation,
     ObligationAssignment,
@@ -18,6 +19,7 @@ from compliance.models import (
     ReminderPlan,
     ReminderPreference,
     ReportRun,
+    SweepChunk,
     TaskRun,
 )
 from jobs.admin import ReadOnlyAdmin
@@ -35,6 +37,18 @@ class ApplianceForecastAdmin(ReadOnlyAdmin):
     list_display = ("appliance", "as_of", "next_on", "usual_mg", "rate_pct", "threshold_pct", "missing")
     list_select_related = ("appliance__site__customer",)
     search_fields = ("appliance__name",)
+
+
+@admin.register(AssessmentSweep)
+class AssessmentSweepAdmin(ReadOnlyAdmin):
+    list_display = ("started_at", "finished_at", "stale_count")
+
+
+@admin.register(SweepChunk)
+class SweepChunkAdmin(ReadOnlyAdmin):
+    list_display = ("sweep", "first_appliance_id", "last_appliance_id", "state", "total_count")
+    list_select_related = ("sweep",)
+    list_filter = ("state",)
 
 
 @admin.register(LeakRate)

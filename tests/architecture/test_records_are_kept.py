@@ -15,7 +15,7 @@ from tests.architecture.source_tree import ROOMS, modules
 BULK = {"update", "bulk_create", "bulk_update", "abulk_create", "abulk_update", "aupdate"}
 # Modules whose sets of rows have no model's name in sight; what they write is derived or a queue, and has no history.
 WRITERS_OF_OTHER_ROWS = (
-    "compliance/services/assessments.py",  # leak rates and obligations, rebuilt from the records
+    "compliance/services/kept_answers.py",  # leak rates and obligations, rebuilt from the records
     "compliance/services/outbox.py",  # the queues of messages
     "compliance/services/reminders/",  # the queue of reminders
     "jobs/services/event_rows.py",  # the rows of a filed record, inserted once
