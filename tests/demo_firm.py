@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
+import time_machine
 from django.db import transaction
 from pytest_django import DjangoDbBlocker
 
@@ -13,8 +14,9 @@ NOW = datetime(2026, 11, 25, 18, tzinfo=UTC)
 
 
 def load(now: datetime = NOW) -> None:
-    """Load the demo firm as of an instant."""
-    load_demo_firm(today=now.date(), now=now)
+    """Load the demo firm as of an instant; the registers' histories bear it too, whatever the real time is."""
+    with time_machine.travel(now, tick=False):
+        load_demo_firm(today=now.date(), now=now)
 
 
 @contextmanager

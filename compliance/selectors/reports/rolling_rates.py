@@ -14,6 +14,9 @@ from portal.web.charts import Band, Chart, DateAxis, Line, Panel, Points, Rule
 
 #: Shown where a rate is over the threshold divided by this.
 SHOWN_OVER_HALF = 2
+#: An annualized rate of a few days can be so high that the line under it would lie flat: beyond so many times the
+#: highest of line and threshold it is told in words alone.
+DRAWN_MOST_TIMES = 3
 CALCULATED = "Annualized leak rate"
 
 
@@ -42,7 +45,7 @@ class RollingPlot:
             ends=(date(self.year, 1, 1).toordinal(), date(self.year, 12, 31).toordinal()),
             panels=[
                 Panel(
-                    title="Added in 365 days, % of full charge",
+                    title=f"Added in 365 days, % of full charge ({self.section})",
                     lines=[Line(days, [*values, values[-1]], "Rolling rate", is_stepped=True)],
                     points=list(self._points()),
                     rules=[Rule(float(course.threshold_pct), f"{self.threshold} %", name="Threshold")],
@@ -55,6 +58,11 @@ class RollingPlot:
                 for on in course.began_anew_on
             ],
         )
+
+    @property
+    def section(self) -> str:
+        """The section of the law that sets the threshold."""
+        return self.course.citation.partition("(")[0]
 
     @property
     def threshold(self) -> str:
@@ -70,7 +78,7 @@ class RollingPlot:
             f"Rolling rate: {'; '.join(self._steps_in_words())}.",
         ]
         if self.rates:
-            rates = "; ".join(f"{rate.percent_rounded} % on {rate.on}" for rate in self.rates)
+            rates = "; ".join(self._rates_in_words())
             sentences.append(f"{CALCULATED}: {rates}.")
         return " ".join(sentences)
 
@@ -81,9 +89,18 @@ class RollingPlot:
                 words += f", {format_mass(step.added_mg)} added"
             yield words
 
+    def _rates_in_words(self) -> Iterator[str]:
+        for rate in self.rates:
+            beyond = "" if self._is_drawn(rate) else " (beyond the plot)"
+            yield f"{rate.percent_rounded} % on {rate.on}{beyond}"
+
+    def _is_drawn(self, rate: LeakRate) -> bool:
+        highest = max(self.course.highest.percent_rounded, self.course.threshold_pct)
+        return rate.percent_rounded <= highest * DRAWN_MOST_TIMES
+
     def _points(self) -> Iterator[Points]:
         additions = [(step.on, step.percent_rounded, step.is_over) for step in self.course.additions]
-        rates = [(rate.on, rate.percent_rounded, rate.exceeds) for rate in self.rates]
+        rates = [(rate.on, rate.percent_rounded, rate.exceeds) for rate in self.rates if self._is_drawn(rate)]
         yield from _dots("Addition", additions, ("main", "danger"))
         yield from _dots(CALCULATED, rates, ("open", "open-danger"))
 

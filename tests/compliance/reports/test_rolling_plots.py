@@ -75,7 +75,7 @@ def test_the_drawing_has_line_threshold_additions_and_words(admin: User, chiller
     assert plot.chart.ends == (date(2026, 1, 1).toordinal(), date(2026, 12, 31).toordinal())
 
 
-def test_an_annualized_rate_stands_apart_from_the_line(admin: User, chiller: Appliance) -> None:
+def test_an_annualized_rate_far_above_the_line_is_told_in_words(admin: User, chiller: Appliance) -> None:
     file(admin, chiller, "2026-01-05", added=[("3", None)])
     file(admin, chiller, "2026-02-04", added=[("3", None)])
 
@@ -83,7 +83,8 @@ def test_an_annualized_rate_stands_apart_from_the_line(admin: User, chiller: App
 
     assert plot.course.highest.percent_rounded == Decimal("6.00")
     assert max(rate.percent_rounded for rate in plot.rates) == Decimal("36.50")
-    assert "36.50 % on 2026-02-04" in plot.in_words
+    assert "36.50 % on 2026-02-04 (beyond the plot)" in plot.in_words
+    assert "36" not in re.findall(r'chart-tick"[^>]*>([^<]+)', draw(plot.chart))
 
 
 def test_a_chronic_year_is_said_of_its_own_year_alone(admin: User) -> None:
