@@ -6,11 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jobs.weighing.log import WeighLog
+from jobs.weighing.returns import came_back
 from jobs.weighing.shifts import Shift, excursions, find_shifts
 from jobs.weighing.smoothing import Floats
-from jobs.weighing.spikes import find_spikes
+from jobs.weighing.spikes import acquitted, find_spikes
 
-_MOST_LOOKS = 4
+_MOST_LOOKS = 8
 # A jump that is still there after this time is none of a bump's.
 _LASTS_S, _LASTS_READINGS = 30.0, 9
 
@@ -62,12 +63,14 @@ def clean(log: WeighLog, division_mg: float, sign: int) -> CleanedLog:
     weights_mg = log.weights_mg.astype(np.float64)
     steps_s = np.diff(log.times_s)
     interval_s = float(np.median(steps_s[steps_s > 0]))
-    is_spike = np.zeros(len(weights_mg), dtype=bool)
+    settings = (interval_s, division_mg, sign)
+    is_away, is_off = (np.zeros(len(weights_mg), dtype=bool) for _ in range(2))
     for _ in range(_MOST_LOOKS):
-        found = _bumps(log.times_s, weights_mg, is_spike, (interval_s, division_mg, sign))
-        if not found.any():
+        away, off = _bumps(log.times_s, weights_mg, is_away | is_off, settings)
+        if not (away | off).any():
             break
-        is_spike |= found
+        is_away, is_off = is_away | away, is_off | off
+    is_spike = is_away | _still_off(log.times_s, weights_mg, is_away, is_off, settings)
     kept = np.flatnonzero(~is_spike)
     times_s, kept_mg = log.times_s[kept], weights_mg[kept]
     shifts = find_shifts(times_s, kept_mg, division_mg, sign)
@@ -84,19 +87,43 @@ def taken_back(weights_mg: Floats, shifts: list[Shift]) -> Floats:
 
 def _bumps(
     times_s: Floats, weights_mg: Floats, is_known: NDArray[np.bool_], settings: tuple[float, float, int]
-) -> NDArray[np.bool_]:
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Readings between jumps that undo each other, and, once there are none, those that stand out of the trend."""
     interval_s, division_mg, sign = settings
     kept = np.flatnonzero(~is_known)
     kept_s, kept_mg = times_s[kept], weights_mg[kept]
     shifts = find_shifts(kept_s, kept_mg, division_mg, sign)
-    found = np.zeros(len(times_s), dtype=bool)
-    away = excursions(kept_s, shifts, division_mg)
+    is_away, is_off = (np.zeros(len(times_s), dtype=bool) for _ in range(2))
+    # The shorter of the two first: of two bumps a minute apart, the end of one and the beginning of the other may be
+    # about as large.
+    away = came_back(kept_s, kept_mg, np.diff(kept) > 1, shifts, division_mg)
+    away = away or excursions(kept_s, shifts, division_mg)
     for first, end in away:
-        found[kept[first:end]] = True
+        is_away[kept[first:end]] = True
     if not away:
         lasting = [shift for shift in shifts if _is_lasting(kept_s, kept_mg, shift)]
-        found[kept[find_spikes(kept_s, taken_back(kept_mg, lasting), interval_s, division_mg)]] = True
-    return found
+        is_off[kept[find_spikes(kept_s, taken_back(kept_mg, lasting), interval_s, division_mg)]] = True
+    return is_away, is_off
+
+
+def _still_off(
+    times_s: Floats,
+    weights_mg: Floats,
+    is_away: NDArray[np.bool_],
+    is_off: NDArray[np.bool_],
+    settings: tuple[float, float, int],
+) -> NDArray[np.bool_]:
+    """The readings that stand out of the trend once all other bumps are left out and tare shifts taken back."""
+    interval_s, division_mg, sign = settings
+    kept = np.flatnonzero(~(is_away | is_off))
+    offset_mg = np.zeros(len(times_s))
+    for shift in find_shifts(times_s[kept], weights_mg[kept], division_mg, sign):
+        offset_mg[kept[shift.after] :] += shift.offset_mg
+    there = np.flatnonzero(~is_away)
+    free = acquitted(times_s[there], (weights_mg - offset_mg)[there], is_off[there], interval_s, division_mg)
+    is_still_off = is_off.copy()
+    is_still_off[there[free]] = False
+    return is_still_off
 
 
 def _is_lasting(times_s: Floats, weights_mg: Floats, shift: Shift) -> bool:

@@ -17,7 +17,7 @@ _DRIFT_DIVISIONS_PER_H = 0.5
 _TIMES_USUAL_STEP, _NOISE_SDS = 5.0, 7.0
 _ABOUT_READINGS = 21
 _SIDE_S = 12.0
-_SIDE_READINGS, _ENOUGH_READINGS = 15, 5
+SIDE_READINGS, _ENOUGH_READINGS = 15, 5
 _JOINED_READINGS = 3
 _SETTLES_S = 4.0
 _EXCURSION_S = 90.0
@@ -140,9 +140,9 @@ def _judge(
 ) -> Shift | None:
     earliest, before, after, latest = span
     took_s = max(float(times_s[after] - times_s[before]), 1e-3)
-    left = _side(times_s, weights_mg, max(earliest, before - _SIDE_READINGS + 1), before + 1, before)
-    right = _side(times_s, weights_mg, after, min(latest + 1, after + _SIDE_READINGS), after)
-    jump_mg, uncertainty_mg = _jump(left, right, took_s, division_mg)
+    left = side_of(times_s, weights_mg, max(earliest, before - SIDE_READINGS + 1), before + 1, before)
+    right = side_of(times_s, weights_mg, after, min(latest + 1, after + SIDE_READINGS), after)
+    jump_mg, uncertainty_mg = jump_across(left, right, took_s, division_mg)
     expected_mg = (abs(left.slope) + abs(right.slope)) * took_s
     if abs(jump_mg) <= max(_FEWEST_DIVISIONS * division_mg, expected_mg, _SURE_SDS * uncertainty_mg):
         return None
@@ -164,7 +164,7 @@ def _judge(
 
 
 @dataclass(frozen=True, eq=False)
-class _Side:
+class Side:
     """The readings on one side of a jump, the nearest first."""
 
     away_s: Floats
@@ -174,7 +174,7 @@ class _Side:
     noise_mg2: float
 
 
-def _side(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> _Side:
+def side_of(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> Side:
     order = slice(None) if edge == first else slice(None, None, -1)
     near_s, near_mg = times_s[first:end][order], weights_mg[first:end][order]
     enough = min(_ENOUGH_READINGS, len(near_s))
@@ -182,16 +182,16 @@ def _side(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) 
     chosen_s, chosen_mg = near_s[near], near_mg[near]
     away_s = chosen_s - times_s[edge]
     if len(away_s) < _FEWEST_FOR_SLOPE or away_s[-1] == 0:
-        return _Side(away_s, chosen_mg, 0.0, 0.0, 0.0)
+        return Side(away_s, chosen_mg, 0.0, 0.0, 0.0)
     slope = float((chosen_mg[-1] - chosen_mg[0]) / away_s[-1])
     rest_mg = chosen_mg - slope * away_s
     # A flow in slugs walks about its mean, a scale's noise doesn't: steps over two readings tell them apart.
     once, twice = float(np.mean(np.diff(rest_mg) ** 2)), float(np.mean((rest_mg[2:] - rest_mg[:-2]) ** 2))
     walk_mg2 = min(max(twice - once, 0.0), once)
-    return _Side(away_s, chosen_mg, slope, walk_mg2, max(once - walk_mg2, 0.0) / 2)
+    return Side(away_s, chosen_mg, slope, walk_mg2, max(once - walk_mg2, 0.0) / 2)
 
 
-def _jump(left: _Side, right: _Side, took_s: float, division_mg: float) -> tuple[float, float]:
+def jump_across(left: Side, right: Side, took_s: float, division_mg: float) -> tuple[float, float]:
     """The jump less what flowed meanwhile, and its standard deviation, by as many readings a side as is best."""
     walk_mg2 = (left.walk_mg2 + right.walk_mg2) / 2
     noise_mg2 = (left.noise_mg2 + right.noise_mg2) / 2 + division_mg**2 / 12
@@ -214,7 +214,7 @@ def _frozen_since(
     span: tuple[int, int, int],
     jump_mg: float,
     sign: int,
-    right: _Side,
+    right: Side,
 ) -> int:
     """One more than the index from which the reading stood frozen before a jump that catches up with the flow."""
     earliest, before, after = span
@@ -229,7 +229,7 @@ def _frozen_since(
     # A flow that resumes after a pause jumps no more than it flows afterwards.
     if abs(jump_mg) < _STUCK_STEPS * abs(right.slope) * took_s:
         return 0
-    head = _side(times_s, weights_mg, max(earliest, first - _SIDE_READINGS), first + 1, first)
+    head = side_of(times_s, weights_mg, max(earliest, first - SIDE_READINGS), first + 1, first)
     caught_up = abs(jump_mg) / frozen_s
     # Refrigerant flowed before and flows on; a still load whose reading jumps was put on or taken off.
     is_flowing_on = abs(right.slope) >= caught_up * _FLOWS_ON_FRACTION

@@ -21,6 +21,7 @@ _WINDOW_READINGS = (7, 101)
 _SEED_DIVISIONS, _SEED_SDS = 4.0, 6.0
 _EDGE_DIVISIONS, _EDGE_SDS = 1.5, 3.0
 _STEPS_ABOUT = 21
+_ABOUT_WINDOWS = 4
 
 
 def find_spikes(
@@ -49,14 +50,46 @@ def find_spikes(
     return is_spike
 
 
-def _outliers(times_s: Floats, weights_mg: Floats, window: int, division_mg: float) -> NDArray[np.bool_]:
+def acquitted(
+    times_s: Floats,
+    weights_mg: Floats,
+    is_spike: NDArray[np.bool_],
+    interval_s: float,
+    division_mg: float,
+) -> NDArray[np.bool_]:
+    """Which readings belong to a bump no more once the bumps about it are left out: a large one bends the trend.
+
+    Args:
+        times_s: shape (n,).
+        weights_mg: shape (n,).
+        is_spike: the readings of all bumps, shape (n,).
+        interval_s: the usual time between readings.
+        division_mg: of the scale.
+    """
+    window = odd_window(_WINDOW_S, interval_s, *_WINDOW_READINGS)
+    stricter = strictness(int((~is_spike).sum()))
+    is_free = np.zeros(len(is_spike), dtype=bool)
+    for first, end in runs(is_spike):
+        about = np.arange(
+            max(0, first - _ABOUT_WINDOWS * window), min(len(is_spike), end + _ABOUT_WINDOWS * window)
+        )
+        is_own = (about >= first) & (about < end)
+        judged = about[~is_spike[about] | is_own]
+        found = _outliers(times_s[judged], weights_mg[judged], window, division_mg, stricter=stricter)
+        is_free[first:end] = not found[(judged >= first) & (judged < end)].any()
+    return is_free
+
+
+def _outliers(
+    times_s: Floats, weights_mg: Floats, window: int, division_mg: float, *, stricter: float | None = None
+) -> NDArray[np.bool_]:
     # The plain median bends about a jump on a slope, the other where a flow begins or ends; a bump leaves both.
     from_median_mg = np.abs(weights_mg - running_median(weights_mg, window))
     from_trend_mg = np.abs(weights_mg - running_trend(times_s, weights_mg, window))
     rest_mg = np.minimum(from_median_mg, from_trend_mg)
     # The nearer of two trends is nearer than noise is wide; there is no less of it than from reading to reading.
     noise_mg = MAD_TO_SD * np.maximum(_calm_about(rest_mg, window), _usual_step_mg(weights_mg) / sqrt(2))
-    seed_sds = _SEED_SDS * strictness(len(rest_mg))
+    seed_sds = _SEED_SDS * (stricter or strictness(len(rest_mg)))
     is_seed = rest_mg > np.maximum(_SEED_DIVISIONS * division_mg, seed_sds * noise_mg)
     is_edge = rest_mg > np.maximum(_EDGE_DIVISIONS * division_mg, _EDGE_SDS * noise_mg)
     return _grown(is_seed, is_edge)

@@ -143,13 +143,13 @@ def test_the_display_contributes_as_a_rectangular_distribution():
 def test_two_days_at_one_reading_a_second_are_weighed_quickly():
     times_s = np.arange(172_800.0)
     data = text(ramp(20, 25, 6_000, 100_000, times_s), times_s)
-    started = time.perf_counter()
+    started = time.process_time()
 
     result = weigh(read_log(data))
 
     assert result.net_mg == pytest.approx(5_000_000, abs=2_000)
     # 1.3 s on two shared cores; what is caught here is work that grows faster than the log.
-    assert time.perf_counter() - started < 15
+    assert time.process_time() - started < 15
 
 
 def test_a_curve_keeps_spikes_and_takes_tare_shifts_back():
