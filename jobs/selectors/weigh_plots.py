@@ -1,5 +1,6 @@
 """The stored reading of a scale's log, as a chart and as the tables that say the same in words."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
@@ -89,7 +90,10 @@ def weigh_plot(log: WeighLog, *, unit: str, title: str) -> WeighPlot | None:
             )
             for row in figures["plateaus"]
         ],
-        phases=[Stretch(_from_to(row), PHASE_WORDS[row["kind"]][0]) for row in figures["phases"]],
+        phases=[
+            Stretch(_from_to(row), PHASE_WORDS[row["kind"]][0], _flowed(reading.curve, row, unit))
+            for row in figures["phases"]
+        ],
         anomalies=[
             Stretch(_from_to(row), ANOMALY_WORDS[row["kind"]], row["because"], mark)
             for row, mark in zip(figures["anomalies"], marks, strict=True)
@@ -113,6 +117,19 @@ def clock(seconds: float) -> str:
 def _from_to(row: dict[str, Any]) -> str:
     start, end = clock(row["from_s"]), clock(row["to_s"])
     return start if start == end else f"{start} to {end}"
+
+
+def _flowed(curve: dict[str, list[float]], phase: dict[str, Any], unit: str) -> str:
+    """How much flowed in a phase, and how fast, read off the thinned curve."""
+    first, last = (_level_mg(curve, phase[end]) for end in ("from_s", "to_s"))
+    mass_mg, minutes = round(abs(last - first)), (phase["to_s"] - phase["from_s"]) / SECONDS_A_MINUTE
+    rate = f", {format_mass(round(mass_mg / minutes), unit)} a minute" if minutes else ""
+    return f"about {format_mass(mass_mg, unit)}{rate}"
+
+
+def _level_mg(curve: dict[str, list[float]], at_s: float) -> float:
+    place = min(bisect_left(curve["times_s"], at_s), len(curve["times_s"]) - 1)
+    return curve["corrected_mg"][place]
 
 
 def _marks(count: int) -> list[str]:

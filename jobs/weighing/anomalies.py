@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jobs.weighing.log import WeighLog
+from jobs.weighing.masses import in_words, little_in_words
 from jobs.weighing.plateaus import Stillness
 from jobs.weighing.results import Anomaly, AnomalyKind
 from jobs.weighing.shifts import Shift
@@ -90,7 +91,7 @@ def shift_anomalies(labels: Labels, kept: NDArray[np.intp], shifts: Sequence[Shi
             "stuck" if shift.kind == "stuck" else "tare_shift",
             int(kept[shift.before]),
             int(kept[shift.after]),
-            _because(shift),
+            _because(shift, labels.log.unit),
             shift.offset_mg,
         )
         for shift in shifts
@@ -100,17 +101,17 @@ def shift_anomalies(labels: Labels, kept: NDArray[np.intp], shifts: Sequence[Shi
 def still_moving(labels: Labels, end: Stillness) -> Anomaly:
     """A log that was stopped while the weight was still moving."""
     last = labels.log.samples - 1
-    rate = abs(end.slope_mg_per_s) * 60 / 1e6
+    a_minute = little_in_words(abs(end.slope_mg_per_s) * 60, labels.log.unit)
     return labels.anomaly(
         "still_moving_at_end",
         max(0, last - 1),
         last,
-        f"the weight was still moving, by {rate:.3f} kg/min, when the log ended; what flowed later isn't in it",
+        f"the weight was still moving, by {a_minute} a minute, when the log ended; what flowed later isn't in it",
     )
 
 
-def _because(shift: Shift) -> str:
-    levels = f"from {shift.from_level_mg / 1e6:.3f} kg to {shift.to_level_mg / 1e6:.3f} kg"
+def _because(shift: Shift, unit: str) -> str:
+    levels = f"from {in_words(shift.from_level_mg, unit)} to {in_words(shift.to_level_mg, unit)}"
     if shift.kind == "stuck":
         return (
             f"the reading stood frozen while refrigerant flowed, then caught up {levels}; nothing is removed"

@@ -8,6 +8,7 @@ from jobs.weighing.cleaning import CleanedLog, clean
 from jobs.weighing.division import division_of
 from jobs.weighing.errors import InvalidLog
 from jobs.weighing.log import WeighLog
+from jobs.weighing.masses import in_words, little_in_words
 from jobs.weighing.nearness import near_flow
 from jobs.weighing.phases import find_phases
 from jobs.weighing.plateaus import Stillness, still_beginning
@@ -76,7 +77,7 @@ def weigh(
         anomalies=tuple(sorted(anomalies, key=lambda anomaly: anomaly.from_s)),
         plateaus=_plateaus(near, start, end),
         phases=_phases(near, flow, division, found),
-        because=_as_read(log) + _because(start, end, cleaned, contributions, sd_mg, net_mg, flow is not None),
+        because=_as_read(log) + _because(start, end, cleaned, contributions, (net_mg, sd_mg), flow, log.unit),
     )
 
 
@@ -175,23 +176,29 @@ def _because(
     end: Stillness,
     cleaned: CleanedLog,
     contributions: list[uncertainty.Contribution],
-    sd_mg: float,
-    net_mg: int,
-    has_flow: bool,  # noqa: FBT001 -- one of the facts to tell
+    answer_mg: tuple[float, float],
+    flow: tuple[float, float] | None,
+    unit: str,
 ) -> str:
+    net_mg, sd_mg = answer_mg
     before = "still before the flow" if start.is_still else "first reading, the weight was already moving"
     after = "still after it" if end.is_still else "last reading, the weight was still moving"
-    parts = ", ".join(f"{part.name} {part.sd_mg / 1000:.1f} g" for part in contributions if part.sd_mg)
-    removed = sum(shift.offset_mg for shift in cleaned.shifts)
+    parts = ", ".join(
+        f"{part.name} {little_in_words(part.sd_mg, unit)}" for part in contributions if part.sd_mg
+    )
+    removed_mg = sum(shift.offset_mg for shift in cleaned.shifts)
+    began = in_words(start.level_mg, unit)
     moved = (
-        f"{start.level_mg / _MG_PER_KG:.4f} kg ({before}), {end.level_mg / _MG_PER_KG:.4f} kg ({after})"
-        if has_flow
-        else f"the scale stood still at {start.level_mg / _MG_PER_KG:.4f} kg throughout"
+        f"{began} ({before}), {in_words(end.level_mg, unit)} ({after})"
+        if flow
+        else f"the scale stood still at {began} throughout"
     )
     tare = (
-        f"; tare shifts of {removed / _MG_PER_KG:.4f} kg in all removed" if cleaned.shifts and removed else ""
+        f"; tare shifts of {in_words(removed_mg, unit)} in all removed"
+        if cleaned.shifts and removed_mg
+        else ""
     )
     return (
-        f"{moved}{tare}: net {net_mg / _MG_PER_KG:.4f} kg. Standard deviation {sd_mg / 1000:.1f} g, "
+        f"{moved}{tare}: net {in_words(net_mg, unit)}. Standard deviation {little_in_words(sd_mg, unit)}, "
         f"the root of the sum of squares of {parts} (JCGM 100:2008, 5.1.2)."
     )

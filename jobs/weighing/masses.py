@@ -12,6 +12,7 @@ MG_PER_UNIT: Mapping[str, Fraction] = {
     "oz": Fraction("28349.523125"),
 }
 UNITS = "kg, g, lb or oz"
+_POUNDS = ("lb", "oz")
 
 # Far above any cylinder on a scale; ten tonnes.
 MAX_WEIGHT_MG = 10**10
@@ -91,3 +92,27 @@ def _last_digit(number: str) -> Fraction:
     mantissa, _, exponent = number.lower().partition("e")
     decimals = len(mantissa.partition(".")[2])
     return Fraction(10) ** (int(exponent or 0) - decimals)
+
+
+def in_words(mass_mg: float, unit: str) -> str:
+    """A mass in pounds where the log's unit is lb or oz, else in kilograms; to be compared with what the log shows.
+
+    Example:
+        >>> in_words(3_175_147, "oz")
+        '7.000 lb'
+    """
+    return _shown(mass_mg, "lb" if unit in _POUNDS else "kg", places=3)
+
+
+def little_in_words(mass_mg: float, unit: str) -> str:
+    """A small mass in ounces where the log's unit is lb or oz, else in grams.
+
+    Example:
+        >>> little_in_words(1_900, "kg")
+        '1.9 g'
+    """
+    return _shown(mass_mg, "oz", places=2) if unit in _POUNDS else _shown(mass_mg, "g", places=1)
+
+
+def _shown(mass_mg: float, unit: str, *, places: int) -> str:
+    return f"{mass_mg / float(MG_PER_UNIT[unit]):.{places}f} {unit}"
