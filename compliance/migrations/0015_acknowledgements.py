@@ -36,7 +36,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='reminderplan',
             name='escalate_after_days',
-            field=models.PositiveSmallIntegerField(null=True, verbose_name='days unacknowledged after which the officers are told'),
+            field=models.PositiveSmallIntegerField(blank=True, null=True, verbose_name='days unacknowledged after which the officers are told'),
         ),
         migrations.AlterField(
             model_name='reminder',

@@ -18,7 +18,7 @@ class ReminderPlan(FiledModel):
     daily_overdue_days = models.PositiveSmallIntegerField("days overdue on which it is reminded of each day")
     overdue_every_days = models.PositiveSmallIntegerField("days between reminders from then on")
     escalate_after_days = models.PositiveSmallIntegerField(
-        "days unacknowledged after which the officers are told", null=True
+        "days unacknowledged after which the officers are told", null=True, blank=True
     )
     reason = models.CharField(max_length=300)
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
