@@ -9,7 +9,7 @@ from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.system_status import next_run, system_status
 from compliance.services.reminders import reminders_raise
 from portal.celery import app
-from tests.compliance.firm import day, noon, over_the_threshold
+from tests.compliance.firm import add_appliance, day, noon, over_the_threshold
 
 pytestmark = pytest.mark.django_db
 
@@ -69,6 +69,8 @@ def test_what_waits_is_counted(admin, officer, chiller):
     over_the_threshold(admin, chiller, "2026-03-02")
     reminders_raise(now=noon(day("2026-03-18")))
     Reminder.objects.filter(channel="email", obligation_key__contains=":repair:").update(state="failed")
+
+    add_appliance(admin, "Never assessed")
 
     status = system_status(NOW)
 

@@ -8,7 +8,7 @@ from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
-from compliance.models import ObligationAssignment
+from compliance.models import ObligationAssignment, ReminderAcknowledgement, ReminderPlan
 from compliance.services.case_filings import Document, case_filing_file
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
@@ -92,6 +92,24 @@ def _row_in_every_table():
         assigned_by=UserFactory(),
         assigned_at=timezone.now(),
     )
+    ReminderPlan.objects.create(
+        kind="repair",
+        effective_from=HAPPENED_ON,
+        days_before=[7],
+        daily_overdue_days=1,
+        overdue_every_days=1,
+        reason="Parts take a week.",
+        decided_by=UserFactory(),
+        decided_at=timezone.now(),
+    )
+    ReminderAcknowledgement.objects.create(
+        obligation_key="1:us-federal-hfc:repair:2026-03-02:1",
+        due_on=HAPPENED_ON,
+        milestone="on the day",
+        recipient_email="contact@example.org",
+        acknowledged_at=timezone.now(),
+        way="link",
+    )
     _file_a_filing()
     cylinder = supply_cylinder("25 lb")
     sell(cylinder, "1 lb")
@@ -113,6 +131,8 @@ def _file_a_filing():
 def test_filed_tables_are_the_ones_that_records_consist_of():
     assert filed_tables() == [
         "compliance_obligationassignment",
+        "compliance_reminderacknowledgement",
+        "compliance_reminderplan",
         *(
             f"jobs_{name}"
             for name in (
