@@ -18,11 +18,23 @@ class ReportKind(models.TextChoices):
     CALIFORNIA = "california_annual", "California annual report figures"
     TECHNICIAN_ROSTER = "technician_roster", "Technician roster"
     CYLINDER_REGISTER = "cylinder_register", "Cylinder register"
+    CHRONIC_LEAK_REPORT = "chronic_leak_report", "Chronic leak report"
+    RETROFIT_OR_RETIREMENT_PLAN = "retrofit_or_retirement_plan", "Retrofit or retirement plan"
+    EXTENSION_REQUEST = "extension_request", "Request for more time to repair or test"
+    RELIEF_REQUEST = "relief_request", "Request for relief from a retrofit or retirement plan"
+    PLAN_EXTENSION_REQUEST = "plan_extension_request", "Request for more time to retrofit or retire"
 
     @property
     def is_yearly(self) -> bool:
         """Whether it is about one calendar year, and not about all that is on record."""
-        return self not in {ReportKind.EQUIPMENT_RECORD, ReportKind.CYLINDER_REGISTER}
+        return self not in {
+            ReportKind.EQUIPMENT_RECORD,
+            ReportKind.CYLINDER_REGISTER,
+            ReportKind.RETROFIT_OR_RETIREMENT_PLAN,
+            ReportKind.EXTENSION_REQUEST,
+            ReportKind.RELIEF_REQUEST,
+            ReportKind.PLAN_EXTENSION_REQUEST,
+        }
 
 
 class ReportRun(WorkOrder):

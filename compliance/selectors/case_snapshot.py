@@ -7,26 +7,36 @@ printed years later says what was sent.
 import datetime
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.filings.situation import Situation
 from compliance.rulebook.results import LeakRate, ObligationKind
-from jobs.models import Appliance, LeakFinding, Repair
-from jobs.selectors.appliances import charge_in_force
-from jobs.selectors.events import OF_STANDING_EVENT
+from jobs.models import Appliance, LeakFinding, Repair, ServiceEvent
+from jobs.selectors.events import events_standing
 
 
-def case_snapshot(appliance: Appliance, situation: Situation) -> dict[str, Any]:
+def case_snapshot(
+    appliance: Appliance,
+    situation: Situation,
+    *,
+    since: datetime.date | None = None,
+    known_at: datetime.datetime | None = None,
+) -> dict[str, Any]:
     """The case of an appliance in JSON's own types; days as ISO 8601, masses in milligrams, rates in percent.
 
     Args:
         appliance: with its site and customer.
         situation: of the filing's day.
+        since: from which day leaks and repairs are told; from the start of the newest case unless given.
+        known_at: leaks and repairs filed later don't count; all do unless given.
     """
     exceeded = _exceeded(situation)
-    since = exceeded.on if exceeded else None
-    site, charge = appliance.site, charge_in_force(appliance, situation.on)
+    since = since or (exceeded.on if exceeded else None)
+    site, charge = appliance.site, situation.timeline.final_state
+    events = events_standing(known_at).filter(appliance=appliance, happened_on__lte=situation.on)
+    if since is not None:
+        events = events.filter(happened_on__gte=since)
     return {
         "owner_or_operator": str(site.customer),
         "facility": site.name,
@@ -36,13 +46,13 @@ def case_snapshot(appliance: Appliance, situation: Situation) -> dict[str, Any]:
         "appliance_location": appliance.location,
         "appliance_type": appliance.get_category_display(),
         "rules": list(situation.applying),
-        "refrigerant": charge.refrigerant,
+        "refrigerant": charge.refrigerant.designation,
         "full_charge_mg": charge.full_charge_mg,
         "full_charge_method": appliance.get_full_charge_method_display(),
         "leak_rate_method": site.get_leak_rate_method_display(),
         "exceeded": _rate(exceeded) if exceeded else None,
-        "leak_locations": _leaks(appliance, since, situation.on),
-        "repairs": _repairs(appliance, since, situation.on),
+        "leak_locations": _leaks(events),
+        "repairs": _repairs(events),
         "additions": _additions(situation),
         "last_successful_follow_up_on": _last_follow_up(situation),
     }
@@ -68,25 +78,15 @@ def _rate(rate: LeakRate) -> dict[str, Any]:
     }
 
 
-def _leaks(appliance: Appliance, since: datetime.date | None, until: datetime.date) -> list[dict[str, Any]]:
-    found = LeakFinding.objects.filter(
-        OF_STANDING_EVENT, leak__appliance=appliance, event__happened_on__lte=until
-    )
-    if since is not None:
-        found = found.filter(event__happened_on__gte=since)
-    rows = found.order_by("event__happened_on", "pk").values(
-        "part", "location", number=F("leak__number"), on=F("event__happened_on")
-    )
+def _leaks(events: QuerySet[ServiceEvent]) -> list[dict[str, Any]]:
+    found = LeakFinding.objects.filter(event__in=events).order_by("event__happened_on", "pk")
+    rows = found.values("part", "location", number=F("leak__number"), on=F("event__happened_on"))
     return [{**row, "on": row["on"].isoformat()} for row in rows]
 
 
-def _repairs(appliance: Appliance, since: datetime.date | None, until: datetime.date) -> list[dict[str, Any]]:
-    made = Repair.objects.filter(OF_STANDING_EVENT, leak__appliance=appliance, event__happened_on__lte=until)
-    if since is not None:
-        made = made.filter(event__happened_on__gte=since)
-    rows = made.order_by("event__happened_on", "pk").values(
-        "work_done", number=F("leak__number"), on=F("event__happened_on")
-    )
+def _repairs(events: QuerySet[ServiceEvent]) -> list[dict[str, Any]]:
+    made = Repair.objects.filter(event__in=events).order_by("event__happened_on", "pk")
+    rows = made.values("work_done", number=F("leak__number"), on=F("event__happened_on"))
     return [{**row, "on": row["on"].isoformat()} for row in rows]
 
 

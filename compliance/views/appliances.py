@@ -13,6 +13,7 @@ from compliance.forms.as_of import AsOfForm
 from compliance.selectors.appliance_page import appliance_page
 from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.forecasts import appliance_forecast
+from compliance.selectors.papers.links import papers_for
 from compliance.services.records.printing import appliance_record_name, appliance_record_pdf
 from jobs.models import Appliance
 from jobs.selectors.full_charges import full_charge_determinations
@@ -30,8 +31,10 @@ class ApplianceDetailView(PortalView, DetailView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         now = timezone.now()
+        page = appliance_page(self.object, now)
         return super().get_context_data(
-            page=appliance_page(self.object, now),
+            page=page,
+            papers=papers_for(page.obligations),
             forecast=appliance_forecast(self.object, now),
             determinations=full_charge_determinations(self.object),
             **kwargs,

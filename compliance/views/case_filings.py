@@ -19,6 +19,7 @@ from compliance.rulebook.filings.specs import FilingSpec
 from compliance.selectors.filing_prefill import filing_prefill
 from compliance.selectors.filing_record import filing_record, whole_filings
 from compliance.selectors.filing_situation import filing_options, filing_situation
+from compliance.selectors.papers.links import paper_of
 from compliance.services.case_filings import (
     FilingSubmission,
     case_filing_amend,
@@ -233,7 +234,8 @@ class FilingDetailView(PortalView, View):
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         filing = get_object_or_404(whole_filings(), pk=pk)
-        context = {"filing": filing, "record": filing_record(filing, timezone.now())}
+        record = filing_record(filing, timezone.now())
+        context = {"filing": filing, "record": record, "paper": paper_of(filing)}
         return render(request, "compliance/filing_detail.html", context)
 
 

@@ -12,6 +12,7 @@ from compliance.selectors.board import is_pending, standing
 from compliance.selectors.next_filings import SETTLED_BY, next_filings
 from compliance.selectors.obligation_case import obligation_case
 from compliance.selectors.obligation_reminders import obligation_reminders
+from compliance.selectors.papers.links import papers_for
 from compliance.selectors.reminder_reach import obligation_reach
 from portal.web.views import PortalView
 
@@ -38,6 +39,7 @@ class ObligationDetailView(PortalView, DetailView):
         return super().get_context_data(
             case=case,
             next_filings=next_filings(self.object, self.now) if may_file else [],
+            papers=papers_for([self.object]),
             is_settled_by_filing=self.object.kind in SETTLED_BY,
             reach=obligation_reach(self.object),
             reminders=obligation_reminders(self.object, self.object.site_today, self.request.user),

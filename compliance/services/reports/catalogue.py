@@ -2,10 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from compliance.models import ReportKind
 from compliance.selectors.paper import A4
+from compliance.selectors.papers.bundle import bundle_document, bundle_pieces, paper_bundle
+from compliance.selectors.papers.kinds import PAPER_KINDS
 from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
 from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
 from compliance.selectors.reports.california import california_report
@@ -116,6 +119,19 @@ REPORTS: tuple[ReportType, ...] = (
         summary="Every cylinder with its requalification, where it is and what it holds.",
         asks=(),
         content=cylinder_register,
+    ),
+    *(
+        ReportType(
+            kind=ReportKind(paper.slug.replace("-", "_")),
+            summary=paper.summary,
+            asks=("customer", "appliance"),
+            content=partial(paper_bundle, paper.kind),
+            document=bundle_document,
+            pieces=bundle_pieces,
+            page_template="compliance/partials/filing_papers.html",
+            print_template="compliance/print/filing_papers.html",
+        )
+        for paper in PAPER_KINDS.values()
     ),
 )
 
