@@ -175,6 +175,15 @@ class Side:
 
 
 def side_of(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> Side:
+    """The readings next to an edge on one side of it, with their slope and how much they walk and scatter about it.
+
+    Args:
+        times_s: of all readings, in seconds, rising.
+        weights_mg: of all readings, in milligrams; as long as ``times_s``.
+        first: the first reading that may belong to the side,
+        end: and the one after the last.
+        edge: the reading at the edge: ``first``, or else ``end - 1``.
+    """
     order = slice(None) if edge == first else slice(None, None, -1)
     near_s, near_mg = times_s[first:end][order], weights_mg[first:end][order]
     enough = min(_ENOUGH_READINGS, len(near_s))
