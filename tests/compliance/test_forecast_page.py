@@ -120,7 +120,7 @@ def test_the_list_says_that_it_is_an_estimate_and_of_what(client, officer, leaky
 
     text = _words(client.get(LIST))
 
-    for words in ("An estimate, no finding", "2026-07-30", "2026-07-05 to 2026-09-18", "4.000 lb", "29.20 %"):
+    for words in ("An estimate, no finding", "2026-07-30", "2026-07-05", "2026-09-18", "4.000 lb", "29.20 %"):
         assert words in text
     assert "in 2 of 3 past intervals" in text
 
