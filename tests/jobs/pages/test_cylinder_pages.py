@@ -183,7 +183,7 @@ def test_the_page_takes_as_many_queries_for_many_movements_as_for_few(
     for _ in range(6):
         file_event(appliance, transfers=(charged(cylinder, "1 lb"),), is_separate_visit=True)
 
-    with django_assert_max_num_queries(25):
+    with django_assert_max_num_queries(26):
         response = technician.get(reverse("cylinder-detail", args=[cylinder.pk]))
 
     assert len(response.context["page_obj"]) == 7
