@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from compliance.models import LeakRate, Obligation
 from compliance.selectors.what_if import FACTS_MAX, appliance_case, what_if
-from jobs.models import ServiceEvent
+from jobs.models import CaseFiling, ServiceEvent
 from tests.compliance.filings.acts import file_case, mothball
 from tests.compliance.firm import (
     FOLLOW_UP,
@@ -144,6 +144,7 @@ def test_the_facts_come_from_the_records_that_stand(worked_on):
     case = appliance_case(worked_on, NOW)
 
     references = {fact["event"] for fact in case["facts"]}
-    assert references == {event.reference for event in ServiceEvent.objects.all()}
+    records = (*ServiceEvent.objects.all(), *CaseFiling.objects.all())
+    assert references == {record.reference for record in records}
     assert len(case["facts"]) < FACTS_MAX
     assert what_if(case).case == case
