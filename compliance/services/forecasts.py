@@ -4,9 +4,9 @@ import datetime
 
 from compliance.forecast.forecast import NoForecast, forecast
 from compliance.models import ApplianceForecast
-from compliance.selectors.facts import rules_for
-from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
+from compliance.selectors.facts import Records, describe, records_of, rules_for
 from compliance.selectors.forecasts import appliances_to_forecast
+from jobs.models import Appliance
 
 # Few enough to be made and kept well within a minute.
 MOST_AT_ONCE = 500
@@ -35,24 +35,23 @@ def forecasts_refresh(*, now: datetime.datetime) -> int:
     Args:
         now: the instant whose date at each site counts as today.
     """
-    appliances = appliances_to_forecast(now)
-    chosen = appliances.filter(pk__in=list(appliances.values_list("pk", flat=True)[:MOST_AT_ONCE]))
-    rows = [_row(facts, now) for facts in facts_in_bulk(chosen, now)]
+    appliances = list(appliances_to_forecast(now)[:MOST_AT_ONCE])
+    records = records_of([appliance.pk for appliance in appliances])
+    rows = [_row(appliance, records[appliance.pk], now) for appliance in appliances]
     ApplianceForecast.objects.bulk_create(
         rows, update_conflicts=True, unique_fields=["appliance"], update_fields=_FIGURES
     )
     return len(rows)
 
 
-def _row(facts: ApplianceFacts, now: datetime.datetime) -> ApplianceForecast:
-    appliance = facts.appliance
+def _row(appliance: Appliance, records: Records, now: datetime.datetime) -> ApplianceForecast:
     as_of = now.astimezone(appliance.site.zone).date()
     row = ApplianceForecast(
         appliance=appliance,
         as_of=as_of,
         chain_length=appliance.chain_length,  # type: ignore[attr-defined]  # an annotation
     )
-    answer = forecast(facts.described, facts.facts, as_of=as_of, rules=rules_for(appliance.site))
+    answer = forecast(describe(appliance), records.facts(), as_of=as_of, rules=rules_for(appliance.site))
     if isinstance(answer, NoForecast):
         row.missing = answer.value
         return row

@@ -52,6 +52,7 @@ class DateField(forms.DateField):
     widget = forms.DateInput({"type": "date"}, "%Y-%m-%d")
     # 5/1/2019 is two different days on the two sides of an ocean.
     input_formats = ("%Y-%m-%d",)
+    expected = "a date such as 2026-03-02"
 
     def to_python(self, value: Any) -> datetime.date | None:
         """Read a date.
@@ -62,27 +63,16 @@ class DateField(forms.DateField):
         try:
             return super().to_python(value)
         except ValidationError:
-            message = f"Expected a date such as 2026-03-02. You gave {shown_value(value)}."
+            message = f"Expected {self.expected}. You gave {shown_value(value)}."
             raise ValidationError(message, code="invalid") from None
 
 
-class MonthField(forms.DateField):
+class MonthField(DateField):
     """A month, chosen in the browser or typed as ISO 8601; its first day."""
 
     widget = forms.DateInput({"type": "month"}, "%Y-%m")
     input_formats = ("%Y-%m",)
-
-    def to_python(self, value: Any) -> datetime.date | None:
-        """Read a month.
-
-        Raises:
-            ValidationError: naming the value given and what is expected.
-        """
-        try:
-            return super().to_python(value)
-        except ValidationError:
-            message = f"Expected a month such as 2026-03. You gave {shown_value(value)}."
-            raise ValidationError(message, code="invalid") from None
+    expected = "a month such as 2026-03"
 
 
 class SuggestInput(forms.TextInput):
