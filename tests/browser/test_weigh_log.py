@@ -1,5 +1,6 @@
 """A technician on a phone attaches a scale's log, answers what it leaves open, and takes its mass over."""
 
+from datetime import datetime, time
 from pathlib import Path
 
 import pytest
@@ -12,10 +13,15 @@ from tests.scale_logs import scale_log
 pytestmark = pytest.mark.browser
 
 
+def _at_work() -> datetime:
+    """Two in the afternoon of the day on which the visit is filed."""
+    return datetime.combine(today_at_site(), time(14))
+
+
 def test_log_on_the_phone(open_page: OpenPage, equip: Equip, picture: TakePicture, tmp_path: Path):
     equipment = equip(PHONE, charge_lb="63", contents_lb="40")
     log = tmp_path / "scale-7.csv"
-    log.write_bytes(scale_log(3_250, header=False))
+    log.write_bytes(scale_log(3_250, header=False, starts_at=_at_work()))
     page = open_page("technician", PHONE)
     pick(page, equipment)
     say_what_was_done(page, "Charge trimmed.", "Service or maintenance")

@@ -109,10 +109,11 @@ def test_a_day_has_one_digest_and_one_without_reminders_none(case, officer, mail
         reminders_raise(now=now)
         _send(now)
 
-    # 14, 7, 3 and 1 days before; the day itself comes after the last hour of the loop.
+    # 14, 7, 3 and 1 days before and on the day; three days after the first one nobody has acknowledged it.
     days = [digest.due_at.astimezone(CHICAGO).date().isoformat() for digest in ReminderDigest.objects.all()]
-    assert sorted(days) == ["2026-03-18", "2026-03-25", "2026-03-29", "2026-03-31", "2026-04-01"]
-    assert [message["Subject"] for message in _messages(mailbox)] == ["2 reminders"] * 5
+    milestones = ["2026-03-18", "2026-03-25", "2026-03-29", "2026-03-31", "2026-04-01"]
+    assert sorted(days) == sorted([*milestones, "2026-03-21"])
+    assert [message["Subject"] for message in _messages(mailbox)] == ["2 reminders"] * 6
 
 
 def test_each_reminder_is_in_one_digest_over_a_whole_run(case, officer, mailbox):
