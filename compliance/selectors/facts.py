@@ -23,8 +23,8 @@ from jobs.models import (
     StatementKind,
     VerificationKind,
 )
-from jobs.selectors.case_filings import LEGAL_ORDER, filings_standing
-from jobs.selectors.events import events_standing
+from jobs.selectors.case_filings import filings_standing
+from jobs.selectors.events import LEGAL_ORDER, events_standing
 from jobs.selectors.history import as_known
 
 # Which rule sets hold where a site stands.

@@ -6,8 +6,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from django.db.models import BigIntegerField, QuerySet
-from django.db.models.functions import Coalesce
+from django.db.models import QuerySet
 
 from jobs.models import (
     LeakFinding,
@@ -18,6 +17,7 @@ from jobs.models import (
     VerificationTest,
 )
 from jobs.models.events import event_reference
+from jobs.selectors.events import LEGAL_ORDER
 
 
 class TransferRow(NamedTuple):
@@ -67,30 +67,6 @@ class Visit:
         return event_reference(self.event_id)
 
 
-def visit_of(event: ServiceEvent) -> Visit:
-    """A service event that carries its rows (``visit_rows.with_rows``) as a visit."""
-    inspection = getattr(event, "leak_inspection", None)
-    return Visit(
-        event_id=event.pk,
-        on=event.happened_on,
-        is_inspected=inspection is not None and inspection.is_complete,
-        transfers=[
-            TransferRow(
-                row.to_holder.appliance_id == event.appliance_id,
-                row.mass_mg,
-                row.reason,
-                None if row.leak is None else row.leak.number,
-            )
-            for row in event.transfers.all()
-            if row.reverses_id is None
-        ],
-        found=[row.leak.number for row in event.leak_findings.all()],
-        repairs=[RepairRow(row.leak.number, row.is_evacuated) for row in event.repairs.all()],
-        tests=[TestRow(row.leak.number, row.kind, row.is_passed) for row in event.verification_tests.all()],
-        statements=[StatementRow(row.kind, row.details) for row in event.statements.all()],
-    )
-
-
 def visits_by_appliance(
     events: QuerySet[ServiceEvent], appliance_ids: Collection[int]
 ) -> dict[int, list[Visit]]:
@@ -102,8 +78,7 @@ def visits_by_appliance(
     """
     visits: defaultdict[int, list[Visit]] = defaultdict(list)
     by_event: dict[int, tuple[int, Visit]] = {}
-    place = Coalesce("original", "id", output_field=BigIntegerField())
-    rows = events.filter(appliance__in=appliance_ids).order_by("happened_on", place)
+    rows = events.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER)
     for event_id, appliance_id, on, is_complete in rows.values_list(
         "pk", "appliance_id", "happened_on", "leak_inspection__is_complete"
     ):

@@ -2,13 +2,10 @@
 
 import datetime
 
-from django.db.models import BigIntegerField, Exists, OuterRef, Q, QuerySet
-from django.db.models.functions import Coalesce
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from jobs.models import Appliance, CaseFiling
-
-# Within a day as first filed, an amendment in its original's place.
-LEGAL_ORDER = ("happened_on", Coalesce("original", "id", output_field=BigIntegerField()))
+from jobs.selectors.events import LEGAL_ORDER
 
 
 def current_filings(appliance: Appliance, known_at: datetime.datetime | None = None) -> QuerySet[CaseFiling]:

@@ -11,6 +11,9 @@ from jobs.models import Appliance, ServiceEvent
 STANDING = Q(superseded_by=None, is_void=False)
 OF_STANDING_EVENT = Q(event__superseded_by=None, event__is_void=False)
 
+# By the day at the site; within a day as first filed, an amendment in its original's place.
+LEGAL_ORDER = ("happened_on", Coalesce("original", "id", output_field=BigIntegerField()))
+
 
 def current_events(appliance: Appliance, known_at: datetime.datetime | None = None) -> QuerySet[ServiceEvent]:
     """List the appliance's events that stand: neither superseded nor void.
@@ -20,13 +23,9 @@ def current_events(appliance: Appliance, known_at: datetime.datetime | None = No
         known_at: as the records stood at this instant; now unless given.
 
     Returns:
-        In legal order: by the day at the site; within a day as first filed, an amendment in its original's place.
+        In legal order.
     """
-    return (
-        events_standing(known_at)
-        .filter(appliance=appliance)
-        .order_by("happened_on", Coalesce("original", "id", output_field=BigIntegerField()))
-    )
+    return events_standing(known_at).filter(appliance=appliance).order_by(*LEGAL_ORDER)
 
 
 def events_standing(known_at: datetime.datetime | None = None) -> QuerySet[ServiceEvent]:

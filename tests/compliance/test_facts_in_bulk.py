@@ -19,7 +19,7 @@ def test_bulk_facts_are_those_of_each_appliance(db: None, days: int) -> None:
     load()
     known_at = NOW - timedelta(days=days)
 
-    together = list(facts_in_bulk(APPLIANCES, known_at, chunk=7))
+    together = list(facts_in_bulk(APPLIANCES, known_at, batch=7))
 
     assert len(together) == Appliance.objects.count()
     for one in together:

@@ -1,17 +1,20 @@
 """The equipment record of European and British appliances: the fields of Article 7, one section an appliance."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
 
 from django.conf import settings
 
 from compliance.rulebook.inventory import GwpBasis, co2e_t, gwp
-from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
+from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_batches
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.masses import kilograms
 from compliance.selectors.reports.parameters import Progress, ReportParameters
+from compliance.selectors.visit_rows import with_rows
 from jobs.models import Jurisdiction, ServiceEvent, StatementKind, TransferReason
+from jobs.selectors.events import LEGAL_ORDER, events_standing
 
 COLUMNS = (
     Column("Date", ColumnKind.DATE, width=12),
@@ -47,10 +50,11 @@ def equipment_record(parameters: ReportParameters, progress: Progress) -> Report
     """
     appliances = parameters.appliances().filter(site__jurisdiction__in=ARTICLES)
     total = appliances.count()
-    sections = []
-    for done, one in enumerate(facts_in_bulk(appliances, parameters.known_at)):
-        progress(done, total)
-        sections.append(_section(one, parameters))
+    sections: list[Section] = []
+    for batch in facts_in_batches(appliances, parameters.known_at):
+        progress(len(sections), total)
+        entries = _entries_of(batch, parameters)
+        sections.extend(_section(one, entries[one.appliance.pk], parameters) for one in batch)
     nothing = Section(
         "Appliances", ("No appliance at a site in the European Union or Great Britain is asked about.",)
     )
@@ -63,7 +67,18 @@ def equipment_record(parameters: ReportParameters, progress: Progress) -> Report
     )
 
 
-def _section(one: ApplianceFacts, parameters: ReportParameters) -> Section:
+def _entries_of(batch: list[ApplianceFacts], parameters: ReportParameters) -> defaultdict[int, list[Row]]:
+    """The entries of each appliance up to the day, in the order of the record."""
+    standing = events_standing(parameters.known_at).filter(
+        appliance__in=[one.appliance.pk for one in batch], happened_on__lte=parameters.as_of
+    )
+    entries: defaultdict[int, list[Row]] = defaultdict(list)
+    for event in with_rows(standing.order_by(*LEGAL_ORDER).select_related("technician", "certification")):
+        entries[event.appliance_id].extend(_entries(event))
+    return entries
+
+
+def _section(one: ApplianceFacts, entries: list[Row], parameters: ReportParameters) -> Section:
     appliance, site = one.appliance, one.appliance.site
     refrigerant = refrigerant_on(one.described, one.facts, parameters.as_of)
     charge_mg = charge_on(one.described, one.facts, parameters.as_of)
@@ -76,9 +91,6 @@ def _section(one: ApplianceFacts, parameters: ReportParameters) -> Section:
         ""
         if potential is None
         else f", {_places(co2e_t(charge_mg, potential), 2)} t CO2 equivalent (GWP {potential})"
-    )
-    rows = tuple(
-        row for event in one.events if event.happened_on <= parameters.as_of for row in _entries(event)
     )
     return Section(
         f"{site.name}: {appliance.name}",
@@ -94,7 +106,14 @@ def _section(one: ApplianceFacts, parameters: ReportParameters) -> Section:
                 f"Serial number: {appliance.serial_number or 'none on record'}."
             ),
         ),
-        (Table(f"{appliance.name} {appliance.pk}", COLUMNS, rows, empty="No entry is on record yet."),),
+        (
+            Table(
+                f"{appliance.name} {appliance.pk}",
+                COLUMNS,
+                tuple(entries),
+                empty="No entry is on record yet.",
+            ),
+        ),
     )
 
 
