@@ -10,6 +10,7 @@ import redis
 from django.core.cache import cache
 
 from tests import brokers
+from tests.demo_firm import demo_database, demo_firm  # noqa: F401 -- fixtures of any test
 from tests.filed_tables import _filed_tables_can_be_emptied  # noqa: F401 -- a fixture of every test
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server"}

@@ -13,7 +13,7 @@ from compliance.services.assessments import appliance_reassess, appliances_reass
 from jobs.models import Appliance
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon, over_the_threshold
 from tests.compliance.histories import live
-from tests.demo_firm import NOW, load
+from tests.demo_firm import NOW
 
 pytestmark = pytest.mark.django_db
 
@@ -78,8 +78,7 @@ def test_together_is_as_each_alone_at_once_and_in_steps(admin, seed):
     assert in_steps == alone
 
 
-def test_the_demo_firm_is_assessed_together_as_each_alone():
-    load()
+def test_the_demo_firm_is_assessed_together_as_each_alone(demo_firm):
     ids = list(Appliance.objects.values_list("pk", flat=True))
     later = NOW + datetime.timedelta(days=40)
     appliances_reassess(appliance_ids=ids, now=later)

@@ -9,14 +9,13 @@ from django.test.utils import CaptureQueriesContext
 from compliance.selectors.facts import appliance_facts, as_registered
 from compliance.selectors.facts_in_bulk import facts_in_bulk
 from jobs.models import Appliance
-from tests.demo_firm import NOW, load
+from tests.demo_firm import NOW
 
 APPLIANCES = Appliance.objects.select_related("site").order_by("pk")
 
 
 @pytest.mark.parametrize("days", [0, 40, 700])
-def test_bulk_facts_are_those_of_each_appliance(db: None, days: int) -> None:
-    load()
+def test_bulk_facts_are_those_of_each_appliance(demo_firm: None, db: None, days: int) -> None:
     known_at = NOW - timedelta(days=days)
 
     together = list(facts_in_bulk(APPLIANCES, known_at, batch=7))
@@ -31,9 +30,7 @@ def test_bulk_facts_are_those_of_each_appliance(db: None, days: int) -> None:
         assert one.registered.site.jurisdiction == registered.site.jurisdiction
 
 
-def test_queries_don_t_grow_with_the_appliances(db: None) -> None:
-    load()
-
+def test_queries_don_t_grow_with_the_appliances(demo_firm: None, db: None) -> None:
     with CaptureQueriesContext(connection) as few:
         list(facts_in_bulk(APPLIANCES[:5], NOW))
     with CaptureQueriesContext(connection) as many:

@@ -1,13 +1,10 @@
 """The demo firm: large enough, closed in the books, alive on any day, the same for the same day."""
 
-from collections.abc import Iterator
-
 import pytest
 from django.contrib.admin import site
 from django.db.models import Count
 from django.test import Client
 from django.urls import reverse
-from pytest_django import DjangoDbBlocker
 
 from compliance.models import Obligation, ObligationStatus
 from jobs.models import (
@@ -27,20 +24,10 @@ from jobs.selectors.ledger import refrigerant_totals
 from jobs.services.chain import CYLINDER_RECORDS
 from portal.demo.firm import read_firm
 from portal.demo.stories import STORIES
-from tests.demo_firm import NOW, load, loaded
+from tests.demo_firm import NOW, load
 from tests.factories import UserFactory
 
-
-@pytest.fixture(scope="module")
-def once(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
-    """The demo firm, loaded once for the module and rolled back after it."""
-    with loaded(django_db_blocker):
-        yield
-
-
-@pytest.fixture
-def demo_firm(once: None, db: None) -> None:
-    """The loaded firm, for one test."""
+pytestmark = pytest.mark.django_db
 
 
 def test_demo_firm_has_the_size_of_a_real_one(demo_firm: None) -> None:
