@@ -3,11 +3,14 @@
 import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.urls import reverse
 
 from compliance.models import Obligation
+from compliance.rulebook.filings.catalogue import SPECS
 from compliance.selectors.next_filings import SETTLED_BY
+from compliance.selectors.reminders import MAY_FILE_ABOUT_CASES, MAY_FILE_VISITS
 from compliance.selectors.wording import (
     due_in_words,
     kind_in_words,
@@ -31,11 +34,13 @@ class Owed:
         place: where, in one line.
         facts: further lines, each a label and a text.
         because: why, with the arithmetic,
-        source: and by which rule.
+        rule: the name of the rule,
+        source: and with its paragraph.
         met_by: what settles it, in a sentence.
         page: the path of the page that shows it,
-        form: and of the event form that settles it, empty where no visit does,
-        form_name: and what that form is for.
+        form: and of the form that settles it, a visit's or a filing's,
+        form_name: what that form is for,
+        form_permission: and who may open it.
         is_confirmed: whether no part of the date rests on memory.
     """
 
@@ -48,17 +53,24 @@ class Owed:
     place: str
     facts: tuple[tuple[str, str], ...]
     because: str
+    rule: str
     source: str
     met_by: str
     page: str
     form: str
     form_name: str
+    form_permission: str
     is_confirmed: bool = True
 
     @property
     def days_left(self) -> int:
         """Days until the due date; negative once it has passed."""
         return (self.due_on - self.today).days
+
+    @property
+    def is_overdue(self) -> bool:
+        """Whether the due date has passed."""
+        return self.days_left < 0
 
     @property
     def when(self) -> str:
@@ -69,6 +81,12 @@ class Owed:
     def title(self) -> str:
         """What, when and where in one line, as a subject."""
         return " ".join(f"{self.name} {self.when}: {self.place}".split())
+
+
+class _Form(NamedTuple):
+    path: str
+    name: str
+    permission: str
 
 
 def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
@@ -84,6 +102,7 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
         message = f"obligation {obligation.key} has no due date to remind of"
         raise ValueError(message)
     located = f" ({appliance.location})" if appliance.location else ""
+    form = _settling_form(obligation)
     return Owed(
         key=obligation.key,
         kind=obligation.kind,
@@ -98,11 +117,13 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
             ("Customer", site.customer.name),
         ),
         because=obligation.because,
-        source=f"{rule_in_words(obligation.rule)}, {obligation.citation}",
+        rule=(rule := rule_in_words(obligation.rule)),
+        source=f"{rule}, {obligation.citation}",
         met_by=met_by_in_words(obligation.kind),
         page=reverse("obligation-detail", args=[obligation.pk]),
-        form=_event_form(obligation),
-        form_name="File the event that settles this",
+        form=form.path,
+        form_name=form.name,
+        form_permission=form.permission,
         is_confirmed=obligation.is_confirmed,
     )
 
@@ -113,8 +134,10 @@ def owed_by_key(keys: Iterable[str], now: datetime.datetime) -> dict[str, Owed]:
     return {row.key: owed(row, now) for row in obligations.select_related("appliance__site__customer")}
 
 
-def _event_form(obligation: Obligation) -> str:
-    """The event form that settles an obligation; nothing where a filing of the office does."""
-    if obligation.kind in SETTLED_BY:
-        return ""
-    return f"{reverse('event-add', args=[obligation.appliance_id])}?settles={obligation.kind}"
+def _settling_form(obligation: Obligation) -> _Form:
+    """The form that settles an obligation: of a visit, or of a filing where that is what meets it."""
+    if settling := SETTLED_BY.get(obligation.kind):
+        path = reverse("filing-add", args=[obligation.appliance_id, SPECS[settling].slug])
+        return _Form(f"{path}?obligation={obligation.pk}", "File what settles this", MAY_FILE_ABOUT_CASES)
+    path = reverse("event-add", args=[obligation.appliance_id])
+    return _Form(f"{path}?settles={obligation.kind}", "File the event that settles this", MAY_FILE_VISITS)

@@ -15,6 +15,10 @@ from portal.accounts.models import Role, User
 
 PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
 
+# Whoever holds one of these opens the form of a visit, or of a filing about a case.
+MAY_FILE_VISITS = "jobs.add_serviceevent"
+MAY_FILE_ABOUT_CASES = "jobs.add_casefiling"
+
 
 @dataclass(frozen=True)
 class Recipient:
@@ -25,14 +29,14 @@ class Recipient:
         name: of the person.
         role: why this person is reminded, in words.
         user: as whom the person signs in.
-        is_to_file: whether the person is one who files what settles the obligation.
+        files_by: the permission by which the person files what settles an obligation, empty for who files nothing.
     """
 
     email: str
     name: str
     role: str
     user: User | None = None
-    is_to_file: bool = False
+    files_by: str = ""
 
     @property
     def channels(self) -> tuple[ReminderChannel, ...]:
@@ -54,8 +58,7 @@ def obligations_to_remind(
     """
     last_on = SiteDates(now).today("appliance__site__time_zone", days_later=notice_days)
     obligations = (
-        Obligation.objects.filter(status__in=PENDING)
-        .exclude(kind__in=NEVER_REMINDED)
+        _pending()
         .alias(last_on=last_on)
         .filter(due_on__lte=F("last_on"))
         .select_related(
@@ -67,6 +70,21 @@ def obligations_to_remind(
         .order_by("pk")
     )
     return obligations if appliance_ids is None else obligations.filter(appliance__in=appliance_ids)
+
+
+def obligations_reminded_to(user: User) -> QuerySet[Obligation]:
+    """Pending obligations with a due date, however far, of which a person who signs in is one of the recipients.
+
+    :func:`recipients` answers the same from the obligation's side.
+    """
+    obligations = _pending().exclude(due_on=None).select_related("appliance__site__customer")
+    if not user.is_active:
+        return obligations.none()
+    if user.has_role(Role.COMPLIANCE_OFFICER):
+        return obligations
+    looks_after = Q(appliance__technician__is_active=True, appliance__technician__user=user)
+    given = Q(assignment__technician__is_active=True, assignment__technician__user=user)
+    return obligations.filter(looks_after | given | Q(assignment__user=user))
 
 
 def compliance_officers() -> list[User]:
@@ -99,7 +117,8 @@ def recipients(obligation: Obligation, officers: Iterable[User]) -> list[Recipie
 def officer_recipients(officers: Iterable[User]) -> list[Recipient]:
     """The officers as recipients."""
     return [
-        Recipient(officer.email, officer.full_name, "compliance officer", officer) for officer in officers
+        Recipient(officer.email, officer.full_name, "compliance officer", officer, MAY_FILE_ABOUT_CASES)
+        for officer in officers
     ]
 
 
@@ -108,7 +127,10 @@ def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipi
     if given:
         yield from _technician(given.technician, "has it")
         if given.user and given.user.is_active:
-            yield Recipient(given.user.email, given.user.full_name, "has it", given.user)
+            # Of the office: a technician is given things as such.
+            yield Recipient(
+                given.user.email, given.user.full_name, "has it", given.user, MAY_FILE_ABOUT_CASES
+            )
     yield from _technician(obligation.appliance.technician, "looks after the appliance")
     yield from officer_recipients(officers)
     customer = obligation.appliance.site.customer
@@ -118,7 +140,7 @@ def _people(obligation: Obligation, officers: Iterable[User]) -> Iterator[Recipi
 
 def _technician(technician: Technician | None, role: str) -> Iterator[Recipient]:
     if technician and technician.user and not why_not_reminded(technician):
-        yield Recipient(technician.user.email, technician.full_name, role, technician.user, is_to_file=True)
+        yield Recipient(technician.user.email, technician.full_name, role, technician.user, MAY_FILE_VISITS)
 
 
 def still_owed() -> Exists:
@@ -185,6 +207,10 @@ def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
             | Q(subject__icontains=search)
         )
     return reminders
+
+
+def _pending() -> QuerySet[Obligation]:
+    return Obligation.objects.filter(status__in=PENDING).exclude(kind__in=NEVER_REMINDED)
 
 
 def _officers() -> QuerySet[User]:

@@ -24,6 +24,7 @@ from tests.compliance.firm import (
     add_appliance,
     add_customer,
     add_site,
+    add_technician,
     day,
     file,
     leak,
@@ -98,8 +99,22 @@ def test_all_that_waits_comes_in_one_e_mail_at_the_hour(case, officer, mailbox):
         for row in case.obligations.filter(due_on=day("2026-04-01")):
             assert text.count(f"/obligations/{row.pk}/") == 1
         assert "due in 14 days" in text
-        assert f"/appliances/{case.pk}/events/add/?settles=repair" in text
+        # An officer files no visits.
+        assert "/events/add/" not in text
     assert _states(officer) == {"sent"}
+
+
+def test_whoever_files_visits_finds_the_form_in_the_digest(admin, case, technician_user, mailbox):
+    case.technician = add_technician(admin, technician_user)
+    case.save()
+    _digest(technician_user)
+    reminders_raise(now=_at("2026-03-18", "00:05"))
+    _send(_at("2026-03-18", "07:00"))
+
+    (message,) = _messages(mailbox)
+    for part in ("plain", "html"):
+        text = message.get_body((part,)).get_content()
+        assert f"/appliances/{case.pk}/events/add/?settles=repair" in text
 
 
 def test_a_day_has_one_digest_and_one_without_reminders_none(case, officer, mailbox):

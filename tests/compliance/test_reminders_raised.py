@@ -228,6 +228,19 @@ def test_the_officer_who_files_nothing_is_led_to_the_case(case, officer):
     assert f"/obligations/{Obligation.objects.get(kind='repair').pk}/" in row.body
 
 
+def test_what_a_filing_settles_leads_the_officer_to_its_form(case, officer, technician_user):
+    Obligation.objects.filter(kind="repair").update(kind="chronic_leak_report")
+    _raise("2026-03-18")
+
+    report = Obligation.objects.get(kind="chronic_leak_report")
+    rows = _rows(obligation_key=report.key, channel="email")
+    form = f"/appliances/{case.pk}/filings/chronic-leak-report-filed/add/?obligation={report.pk}"
+    officers, technicians = rows.get(user=officer), rows.get(user=technician_user)
+    assert f"File what settles this: http://127.0.0.1:8000{form}" in officers.body
+    assert form in officers.body_html
+    assert "/add/" not in technicians.body + technicians.body_html
+
+
 def test_a_customer_who_has_no_sign_in_gets_no_link_but_the_one_that_acknowledges(case):
     _raise("2026-03-18")
 

@@ -82,7 +82,7 @@ def _message(digest: ReminderDigest, now: datetime.datetime) -> EmailMultiAltern
     items.filter(~still_owed() | ~still_addressed()).update(state=MessageState.DROPPED)
     items.update(state=MessageState.SENDING, claimed_at=digest.claimed_at)
     what = owed_by_key(items.values_list("obligation_key", flat=True), now)
-    letter = digest_letter(list(what.values()), acknowledge_path=digest_link(digest))
+    letter = digest_letter(list(what.values()), recipient=digest.user, acknowledge_path=digest_link(digest))
     message = EmailMultiAlternatives(
         subject=letter.subject,
         body=letter.body,

@@ -10,6 +10,7 @@ from django.template.loader import render_to_string
 
 from compliance.selectors.owed import Owed
 from compliance.selectors.reminders import Recipient
+from portal.accounts.models import User
 
 SUBJECT_LENGTH_MAX = 240
 
@@ -42,8 +43,8 @@ def reminder_letter(
 ) -> Letter:
     """Write to one person about what is owed.
 
-    The technician is led to the event form that settles it, if one does, the officer to the case; a customer's contact
-    gets no link but the one that acknowledges.
+    Whoever files what settles it is led to the form; everybody who signs in to the case. A customer's contact gets no
+    link but the one that acknowledges.
 
     Args:
         owed: what is owed.
@@ -60,7 +61,7 @@ def reminder_letter(
     return _letter("reminder", f"Not acknowledged: {owed.title}" if escalation else owed.title, context)
 
 
-def digest_letter(items: Sequence[Owed], *, acknowledge_path: str) -> Letter:
+def digest_letter(items: Sequence[Owed], *, recipient: User, acknowledge_path: str) -> Letter:
     """Write to one person who signs in about all that waited for the digest, by due date.
 
     Raises:
@@ -70,11 +71,13 @@ def digest_letter(items: Sequence[Owed], *, acknowledge_path: str) -> Letter:
         message = "nothing is left of this digest"
         raise ValueError(message)
     items = sorted(items, key=lambda item: (item.due_on, item.title))
-    overdue = sum(item.days_left < 0 for item in items)
+    overdue = sum(item.is_overdue for item in items)
     late = f", {overdue} overdue" if overdue else ""
     first = items[0]
     subject = f"{len(items)} reminders{late}" if len(items) > 1 else f"1 reminder: {first.title}"
-    return _letter("digest", subject, {"items": items, "acknowledge_path": acknowledge_path})
+    may_open = {item.form_permission for item in items if recipient.has_perm(item.form_permission)}
+    context = {"items": items, "may_open": may_open, "acknowledge_path": acknowledge_path}
+    return _letter("digest", subject, context)
 
 
 def _letter(template: str, subject: str, context: dict[str, Any]) -> Letter:
