@@ -8,6 +8,8 @@ from compliance.models import (
     ApplianceAssessment,
     ApplianceForecast,
     AssessmentSweep,
+    CalendarEntry,
+    CalendarFeed,
     LeakRate,
     Obligation,
     ObligationAssignment,
@@ -82,6 +84,19 @@ class ReminderPlanAdmin(ReadOnlyAdmin):
 @admin.register(ReminderPreference)
 class ReminderPreferenceAdmin(ReadOnlyAdmin):
     list_display = ("user", "rhythm", "digest_hour", "quiet_from", "quiet_to", "time_zone")
+
+
+@admin.register(CalendarFeed)
+class CalendarFeedAdmin(ReadOnlyAdmin):
+    list_display = ("user", "made_at", "last_read_at")
+    list_select_related = ("user",)
+    exclude = ("key",)
+
+
+@admin.register(CalendarEntry)
+class CalendarEntryAdmin(ReadOnlyAdmin):
+    list_display = ("obligation_key", "due_on", "revision", "changed_at")
+    search_fields = ("obligation_key",)
 
 
 @admin.register(ReminderAcknowledgement)

@@ -3,6 +3,7 @@
 from compliance.models.acknowledgements import AcknowledgementWay, ReminderAcknowledgement
 from compliance.models.assessments import ApplianceAssessment, LeakRate, Obligation, ObligationStatus
 from compliance.models.assignments import ObligationAssignment
+from compliance.models.calendar_feeds import CalendarEntry, CalendarFeed
 from compliance.models.forecasts import ApplianceForecast
 from compliance.models.outbox import MessageState
 from compliance.models.record_packs import RecordPack
@@ -20,6 +21,8 @@ __all__ = [
     "ApplianceAssessment",
     "ApplianceForecast",
     "AssessmentSweep",
+    "CalendarEntry",
+    "CalendarFeed",
     "LeakRate",
     "MessageState",
     "Obligation",

@@ -7,6 +7,7 @@ from compliance.views import (
     appliances,
     assignments,
     board,
+    calendar_feeds,
     forecasts,
     obligations,
     reminder_plans,
@@ -34,6 +35,16 @@ urlpatterns: list[URLPattern] = [
     path(
         "reminders/mine/", reminder_preferences.ReminderPreferenceView.as_view(), name="reminder-preference"
     ),
+    path("reminders/mine/calendar/on/", calendar_feeds.CalendarFeedOnView.as_view(), name="calendar-feed-on"),
+    path(
+        "reminders/mine/calendar/renew/",
+        calendar_feeds.CalendarFeedRenewView.as_view(),
+        name="calendar-feed-renew",
+    ),
+    path(
+        "reminders/mine/calendar/off/", calendar_feeds.CalendarFeedOffView.as_view(), name="calendar-feed-off"
+    ),
+    path("calendar/<str:token>.ics", calendar_feeds.calendar_feed, name="calendar-feed"),
     path("reminders/plans/", reminder_plans.ReminderPlanListView.as_view(), name="reminder-plan-list"),
     path("reminders/plans/<slug:kind>/", reminder_plans.ReminderPlanView.as_view(), name="reminder-plan"),
     path("reminders/<int:pk>/read/", reminders.ReminderReadView.as_view(), name="reminder-read"),

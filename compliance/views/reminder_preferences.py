@@ -6,19 +6,25 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.decorators import method_decorator
+from django.views.decorators.cache import never_cache
 from django.views.generic import View
 
 from compliance.forms.reminder_preferences import ReminderPreferenceForm
+from compliance.selectors.calendar_feeds import calendar_feed_of
 from compliance.selectors.reminder_preferences import preference_of
+from compliance.selectors.reminders import obligations_reminded_to
 from compliance.selectors.sending_hours import sending_hours
+from compliance.services.calendar_feeds import calendar_feed_path
 from compliance.services.reminder_preferences import reminder_preference_choose
 from jobs.errors import SubmissionRefused
 from jobs.forms.refusals import add_refusals
 from portal.web.views import PortalView
 
 
+@method_decorator(never_cache, name="dispatch")
 class ReminderPreferenceView(PortalView, View):
-    """Everybody who sees obligations is reminded of some, and chooses for nobody else."""
+    """Everybody who sees obligations is reminded of some, and chooses for nobody else; it shows a private address."""
 
     permission_required = "compliance.view_obligation"
 
@@ -39,8 +45,12 @@ class ReminderPreferenceView(PortalView, View):
 
     def _page(self, form: ReminderPreferenceForm) -> HttpResponse:
         hours, now = sending_hours(preference_of(self.request.user)), timezone.now()
+        feed = calendar_feed_of(self.request.user)
         context: dict[str, Any] = {
             "form": form,
+            "feed": feed,
+            "feed_address": feed and self.request.build_absolute_uri(calendar_feed_path(feed)),
+            "feed_count": obligations_reminded_to(self.request.user).count(),
             "there": now.astimezone(hours.zone),
             "zone": hours.zone.key,
             "next_digest": (due_at := hours.next_digest_at(now)) and due_at.astimezone(hours.zone),

@@ -16,3 +16,22 @@ document.addEventListener("keydown", (event) => {
 
 // After a refused form, reading starts at the list of what is wrong.
 document.querySelector("[data-form-errors]")?.focus();
+
+// A button copies the field that it names, and says so; without a script the field is copied by hand.
+for (const button of document.querySelectorAll("[data-copies]")) {
+  const field = document.getElementById(button.dataset.copies);
+  const said = button.parentElement.querySelector("[data-copied]");
+  button.hidden = false;
+  field.addEventListener("focus", () => field.select());
+  button.addEventListener("click", async () => {
+    let isCopied = true;
+    try {
+      await navigator.clipboard.writeText(field.value);
+    } catch {
+      // Browsers keep the clipboard to pages served over TLS; the older way works on all.
+      field.select();
+      isCopied = document.execCommand("copy");
+    }
+    said.textContent = isCopied ? "Copied." : "Select the address and copy it by hand.";
+  });
+}
