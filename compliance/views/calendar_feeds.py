@@ -1,12 +1,11 @@
 """A person's calendar feed: read by its address without signing in, and kept on the page of how one is reminded."""
 
-import hashlib
-
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.core.signing import BadSignature
 from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
@@ -46,11 +45,15 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     if wait_s := seconds_to_wait(feed=feed, read_at=now):
         headers = {**DISCREET, "Retry-After": str(wait_s)}
         return HttpResponse("Read too often.\n", status=429, content_type="text/plain", headers=headers)
-    text = calendar_feed_read(feed=feed, read_at=now)
-    etag = quote_etag(hashlib.sha256(text).hexdigest())
-    headers = {**DISCREET, "ETag": etag, "Content-Disposition": 'inline; filename="obligations.ics"'}
-    response = HttpResponse(text, content_type="text/calendar; charset=utf-8", headers=headers)
-    return get_conditional_response(request, etag=etag, response=response)
+    reading = calendar_feed_read(feed=feed, read_at=now)
+    etag = quote_etag(reading.version)
+    response = get_conditional_response(request, etag=etag)
+    if response is None:
+        response = HttpResponse(reading.text(), content_type="text/calendar; charset=utf-8")
+        response["Content-Disposition"] = 'inline; filename="obligations.ics"'
+    for name, value in {**DISCREET, "ETag": etag}.items():
+        response[name] = value
+    return response
 
 
 def _feed(token: str) -> CalendarFeed | None:
@@ -69,7 +72,7 @@ class CalendarFeedKeepView(PortalView, View):
 
     def post(self, request: HttpRequest) -> HttpResponse:
         messages.success(request, self.act())
-        return redirect("reminder-preference")
+        return redirect(f"{reverse('reminder-preference')}#calendar-feed")
 
     def act(self) -> str:
         """Do it.

@@ -54,6 +54,6 @@ def _content_sha256(item: Owed) -> str:
     """Of what a calendar shows, to whomever; the days that are left aren't shown."""
     shown = (
         *(item.name, item.to_do, item.due_on, item.is_overdue, item.place, item.facts, item.because),
-        *(item.source, item.met_by, item.page, item.form, item.is_confirmed),
+        *(item.source, item.met_by, item.page, item.form, item.form_name, item.is_confirmed),
     )
     return hashlib.sha256(json.dumps(shown, default=str).encode()).hexdigest()

@@ -14,17 +14,22 @@ The choices, each with its reason:
 """
 
 import datetime
+import hashlib
 import re
 import uuid
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
+import icalendar
 from icalendar import Calendar, Component, Event, Timezone, TimezoneStandard, vText
 
 from compliance.models import CalendarEntry
 from compliance.selectors.owed import Owed
 
 PRODUCT = "-//Refrigerant compliance portal//Calendar feed//EN"
+#: Another one for each change of how calendars are written.
+EDITION = hashlib.sha256(Path(__file__).read_bytes() + icalendar.__version__.encode()).hexdigest()
 #: How often a program is asked to look again; it may take its own time.
 REFRESH_EVERY = datetime.timedelta(hours=1)
 CAUTION = "It informs; it gives no legal advice. Local codes and licensed practice govern the work."
@@ -61,7 +66,7 @@ class FeedHead:
     user_id: int
     person: str
     site_url: str
-    may_open: Collection[str]
+    may_open: tuple[str, ...]
 
 
 def calendar_text(head: FeedHead, items: Collection[Owed], entries: Mapping[str, CalendarEntry]) -> bytes:

@@ -135,6 +135,24 @@ def test_what_hasnt_changed_isnt_sent_again(admin, chiller, officer):
     assert other["ETag"] != etag
 
 
+def test_the_tag_is_another_for_whatever_the_text_shows(chiller, admin, officer, settings):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    address = address_of(officer)
+    tags = [_get(address)["ETag"]]
+    for change in (
+        lambda: setattr(settings, "FIRM_NAME", "Ash & Larch"),
+        lambda: setattr(settings, "SITE_URL", "https://portal.example.org"),
+        lambda: User.objects.filter(pk=officer.pk).update(full_name="Clement O. Osei"),
+        lambda: type(chiller).objects.filter(pk=chiller.pk).update(name="Chiller one"),
+        lambda: officer.groups.add(Group.objects.get(name="technician")),
+        lambda: chiller.obligations.filter(kind="repair").update(status="met"),
+    ):
+        change()
+        tags.append(_get(address)["ETag"])
+
+    assert len(set(tags)) == len(tags)
+
+
 def test_it_is_noted_when_it_was_read(officer, time_machine):
     feed = calendar_feed_switch_on(by=officer, made_at=NOW)
     assert feed.last_read_at is None

@@ -15,7 +15,7 @@ from compliance.services.calendar_feeds.writing import FeedHead, calendar_text
 from tests.compliance.calendar_feeds.reading import parsed
 
 DAY = datetime.date(2028, 2, 29)
-HEAD = FeedHead("Ash & Larch", 7, "Tamsin Okafor", "https://portal.example.org", {"jobs.add_serviceevent"})
+HEAD = FeedHead("Ash & Larch", 7, "Tamsin Okafor", "https://portal.example.org", ("jobs.add_serviceevent",))
 LINE_ENDS = ("Cc", "Zl", "Zp")
 
 odd = st.lists(
