@@ -112,6 +112,12 @@ def still_moving(labels: Labels, end: Stillness) -> Anomaly:
 
 def _because(shift: Shift, unit: str) -> str:
     levels = f"from {in_words(shift.from_level_mg, unit)} to {in_words(shift.to_level_mg, unit)}"
+    if shift.kind == "stuck" and shift.uncertainty_mg:
+        return (
+            f"the reading stood frozen, then jumped {levels} and stood again: refrigerant that had flowed meanwhile, "
+            "or something put on or taken off, which a log can't tell apart; nothing is removed, and the net mass is "
+            "less sure for it"
+        )
     if shift.kind == "stuck":
         return (
             f"the reading stood frozen while refrigerant flowed, then caught up {levels}; nothing is removed"

@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jobs.weighing.log import WeighLog
+from jobs.weighing.offsets import measured
 from jobs.weighing.returns import came_back
-from jobs.weighing.shifts import Shift, excursions, find_shifts
+from jobs.weighing.shifts import FASTEST_MG_PER_S, Shift, excursions, find_shifts
 from jobs.weighing.smoothing import Floats
-from jobs.weighing.spikes import acquitted, find_spikes
+from jobs.weighing.spikes import acquitted, find_spikes, on_the_way
 
 _MOST_LOOKS = 8
 # A jump that is still there after this time is none of a bump's.
@@ -71,9 +72,10 @@ def clean(log: WeighLog, division_mg: float, sign: int) -> CleanedLog:
             break
         is_away, is_off = is_away | away, is_off | off
     is_spike = is_away | _still_off(log.times_s, weights_mg, is_away, is_off, settings)
+    is_spike &= ~on_the_way(weights_mg, is_spike)
     kept = np.flatnonzero(~is_spike)
     times_s, kept_mg = log.times_s[kept], weights_mg[kept]
-    shifts = find_shifts(times_s, kept_mg, division_mg, sign)
+    shifts = measured(times_s, kept_mg, find_shifts(times_s, kept_mg, division_mg, sign), division_mg)
     return CleanedLog(interval_s, is_spike, kept, times_s, taken_back(kept_mg, shifts), tuple(shifts))
 
 
@@ -83,6 +85,24 @@ def taken_back(weights_mg: Floats, shifts: list[Shift]) -> Floats:
     for shift in shifts:
         level_mg[shift.after :] -= shift.offset_mg
     return level_mg
+
+
+def off_at_ends_mg(log: WeighLog, kept: NDArray[np.intp], risen_mg: float) -> list[float]:
+    """How far the readings left out at the log's beginning and end stood off, where they may have been flow.
+
+    Args:
+        log: as read.
+        kept: indices of the readings that belong to no bump, shape (m,).
+        risen_mg: what flowed, signed as the scale sees it.
+    """
+    last = log.samples - 1
+    found = []
+    for first, end in ((0, int(kept[0])), (int(kept[-1]), last)):
+        off_mg = float(log.weights_mg[end] - log.weights_mg[first])
+        took_s = float(log.times_s[end] - log.times_s[first])
+        if off_mg * risen_mg > 0 and abs(off_mg) <= FASTEST_MG_PER_S * took_s:
+            found.append(off_mg)
+    return found
 
 
 def _bumps(

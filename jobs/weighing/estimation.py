@@ -4,7 +4,7 @@ from typing import Literal
 
 from jobs.weighing import uncertainty
 from jobs.weighing.anomalies import Labels, clock_anomalies, shift_anomalies, spike_anomalies, still_moving
-from jobs.weighing.cleaning import CleanedLog, clean
+from jobs.weighing.cleaning import CleanedLog, clean, off_at_ends_mg
 from jobs.weighing.division import division_of
 from jobs.weighing.errors import InvalidLog
 from jobs.weighing.log import WeighLog
@@ -45,7 +45,10 @@ def weigh(
     start = still_beginning(near.times_s, near.weights_mg, division)
     end = still_beginning(near.times_s[-1] - near.times_s[::-1], near.weights_mg[::-1], division)
     flow = _flow_s(near, start, end)
-    contributions = _contributions(near, start, end, division, flow)
+    contributions = [
+        *_contributions(near, start, end, division, flow),
+        uncertainty.left_out_at_ends(off_at_ends_mg(log, cleaned.kept, end.level_mg - start.level_mg)),
+    ]
     sd_mg = uncertainty.combined_mg(contributions)
     risen_mg = end.level_mg - start.level_mg if flow else 0.0
     found = _direction(direction, risen_mg, sd_mg)

@@ -1,6 +1,6 @@
 """Finds the still stretch at the beginning of readings; handed the readings backwards, the one at their end."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ _SMOOTHED_READINGS, _SMOOTHED_MOST, _FEWEST_OF_NOISE = 5, 41, 20
 _SURELY_STILL_S = 600.0
 # A shorter stretch may be the slow first part of a flow.
 _SHORT_S, _FEW_READINGS = 20.0, 6
+_FOLLOWING_READINGS, _HIDDEN_DIVISIONS = 15, 6.0
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,9 @@ def still_beginning(times_s: Floats, weights_mg: Floats, division_mg: float) -> 
     if end < len(weights_mg):
         close = np.flatnonzero(np.abs(smooth_mg[:end] - level_mg) <= division_mg / 2)
         end = int(close[-1]) + 1 if len(close) else end
-    return _level(times_s, weights_mg, _without_tail(times_s, weights_mg, end, division_mg))
+    still = _level(times_s, weights_mg, _without_tail(times_s, weights_mg, end, division_mg))
+    unsure_mg = _unsure_mg(times_s, weights_mg, still.end, division_mg)
+    return replace(still, noise_mg=float(np.hypot(still.noise_mg, unsure_mg)))
 
 
 def _smoothing(times_s: Floats, weights_mg: Floats, noise_divisions: float) -> int:
@@ -109,6 +112,19 @@ def _without_tail(times_s: Floats, weights_mg: Floats, end: int, division_mg: fl
         if abs(weights_mg[block:end].mean() - weights_mg[rest].mean()) <= _TAIL_DIVISIONS * division_mg:
             return end
         end = block
+
+
+def _unsure_mg(times_s: Floats, weights_mg: Floats, end: int, division_mg: float) -> float:
+    """What flowed in a few readings that look still but may not be: a slow flow shows the same digit now and then.
+
+    As a standard deviation; where the flow beyond would have moved them by far more, they stood still.
+    """
+    lasted_s = float(times_s[end - 1] - times_s[0])
+    following = slice(end - 1, min(len(times_s), end - 1 + _FOLLOWING_READINGS))
+    if (lasted_s > _SHORT_S and end > _FEW_READINGS) or following.stop - end < _FEWEST_READINGS:
+        return 0.0
+    moved_mg = abs(robust_line(times_s[following], weights_mg[following]).slope_mg_per_s) * lasted_s
+    return moved_mg / np.sqrt(3) if moved_mg <= _HIDDEN_DIVISIONS * division_mg else 0.0
 
 
 def _within(times_s: Floats, duration_s: float, fewest: int) -> int:

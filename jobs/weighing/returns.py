@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from jobs.weighing.shifts import SIDE_READINGS, Shift, jump_across, side_of
+from jobs.weighing.shifts import Shift
+from jobs.weighing.sides import SIDE_READINGS, jump_across, side_of
 from jobs.weighing.smoothing import Floats
 
 # A knocked hose or a lifted load settles within that; common practice, no source.

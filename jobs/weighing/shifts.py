@@ -5,19 +5,18 @@ from typing import Literal
 
 import numpy as np
 
+from jobs.weighing.sides import SIDE_READINGS, Side, jump_across, side_of
 from jobs.weighing.smoothing import MAD_TO_SD, Floats, regional, running_median, strictness
 
 ShiftKind = Literal["zeroed", "moved", "stuck"]
 
 # Nothing flows faster through a service hose; common practice, no source.
-_FASTEST_MG_PER_S = 10e6 / 60
+FASTEST_MG_PER_S = 10e6 / 60
 _FEWEST_DIVISIONS = 4.0
 # So fast a scale may drift on and on; common practice, no source.
 _DRIFT_DIVISIONS_PER_H = 0.5
 _TIMES_USUAL_STEP, _NOISE_SDS = 5.0, 7.0
 _ABOUT_READINGS = 21
-_SIDE_S = 12.0
-SIDE_READINGS, _ENOUGH_READINGS = 15, 5
 _JOINED_READINGS = 3
 _SETTLES_S = 4.0
 _EXCURSION_S = 90.0
@@ -26,7 +25,8 @@ _ZERO_DIVISIONS = 2.0
 _STUCK_FEWEST = 5
 _STUCK_STEPS = 2.5
 _FLOWS_ON_FRACTION = 0.05
-_FEWEST_FOR_SLOPE = 4
+_FLOW_SDS = 3.0
+_LIKE_FLOW = (0.2, 3.0)
 _SURE_SDS = 5.0
 # A slug of liquid passes at some times the usual rate; common practice, no source.
 _LARGEST_SLUG = 3.0
@@ -144,11 +144,11 @@ def _judge(
     right = side_of(times_s, weights_mg, after, min(latest + 1, after + SIDE_READINGS), after)
     jump_mg, uncertainty_mg = jump_across(left, right, took_s, division_mg)
     expected_mg = (abs(left.slope) + abs(right.slope)) * took_s
-    if abs(jump_mg) <= max(_FEWEST_DIVISIONS * division_mg, expected_mg, _SURE_SDS * uncertainty_mg):
-        return None
     steepest = max(abs(left.slope), abs(right.slope))
     step_mg = float(weights_mg[after] - weights_mg[before])
-    if sign * step_mg > 0 and abs(step_mg) <= _LARGEST_SLUG * steepest * took_s:
+    is_slug = sign * step_mg > 0 and abs(step_mg) <= _LARGEST_SLUG * steepest * took_s
+    least_mg = max(_FEWEST_DIVISIONS * division_mg, expected_mg, _SURE_SDS * uncertainty_mg)
+    if is_slug or abs(jump_mg) <= least_mg:
         return None
     levels = (float(weights_mg[before]), float(weights_mg[after]))
     if frozen_since := _frozen_since(times_s, weights_mg, (earliest, before, after), jump_mg, sign, right):
@@ -156,65 +156,27 @@ def _judge(
     is_at_zero = abs(levels[1]) <= _ZERO_DIVISIONS * division_mg + 1.5 * abs(right.slope) * took_s
     if is_at_zero and abs(levels[0]) > _FEWEST_DIVISIONS * division_mg:
         return Shift("zeroed", before, after, *levels, jump_mg, uncertainty_mg)
-    is_flow = sign * jump_mg >= 0 and abs(jump_mg) / took_s <= _FASTEST_MG_PER_S
-    is_between_flows = min(abs(left.slope), abs(right.slope)) * took_s > division_mg / 4
-    if is_flow and not is_between_flows:
+    if sign * jump_mg >= 0 and _may_be_flow(left, right, jump_mg, took_s, division_mg):
         return None
+    if frozen_since := _perhaps_frozen_since(times_s, weights_mg, (earliest, before, after), jump_mg):
+        # Real mass or not is as likely either way; two answers have a standard deviation of half what is between them.
+        return Shift("stuck", frozen_since - 1, after, *levels, 0.0, abs(jump_mg) / 2)
     return Shift("moved", before, after, *levels, jump_mg, uncertainty_mg)
 
 
-@dataclass(frozen=True, eq=False)
-class Side:
-    """The readings on one side of a jump, the nearest first."""
-
-    away_s: Floats
-    weights_mg: Floats
-    slope: float
-    walk_mg2: float
-    noise_mg2: float
-
-
-def side_of(times_s: Floats, weights_mg: Floats, first: int, end: int, edge: int) -> Side:
-    """The readings next to an edge on one side of it, with their slope and how much they walk and scatter about it.
-
-    Args:
-        times_s: of all readings, in seconds, rising.
-        weights_mg: of all readings, in milligrams; as long as ``times_s``.
-        first: the first reading that may belong to the side,
-        end: and the one after the last.
-        edge: the reading at the edge: ``first``, or else ``end - 1``.
-    """
-    order = slice(None) if edge == first else slice(None, None, -1)
-    near_s, near_mg = times_s[first:end][order], weights_mg[first:end][order]
-    enough = min(_ENOUGH_READINGS, len(near_s))
-    near = np.abs(near_s - times_s[edge]) <= max(_SIDE_S, abs(near_s[enough - 1] - times_s[edge]))
-    chosen_s, chosen_mg = near_s[near], near_mg[near]
-    away_s = chosen_s - times_s[edge]
-    if len(away_s) < _FEWEST_FOR_SLOPE or away_s[-1] == 0:
-        return Side(away_s, chosen_mg, 0.0, 0.0, 0.0)
-    slope = float((chosen_mg[-1] - chosen_mg[0]) / away_s[-1])
-    rest_mg = chosen_mg - slope * away_s
-    # A flow in slugs walks about its mean, a scale's noise doesn't: steps over two readings tell them apart.
-    once, twice = float(np.mean(np.diff(rest_mg) ** 2)), float(np.mean((rest_mg[2:] - rest_mg[:-2]) ** 2))
-    walk_mg2 = min(max(twice - once, 0.0), once)
-    return Side(away_s, chosen_mg, slope, walk_mg2, max(once - walk_mg2, 0.0) / 2)
-
-
-def jump_across(left: Side, right: Side, took_s: float, division_mg: float) -> tuple[float, float]:
-    """The jump less what flowed meanwhile, and its standard deviation, by as many readings a side as is best."""
-    walk_mg2 = (left.walk_mg2 + right.walk_mg2) / 2
-    noise_mg2 = (left.noise_mg2 + right.noise_mg2) / 2 + division_mg**2 / 12
-    counts = np.arange(1, min(len(left.away_s), len(right.away_s)) + 1)
-    variances = (
-        2 * (noise_mg2 / counts + walk_mg2 * (counts - 1) * (2 * counts - 1) / (6 * counts)) + walk_mg2
+def _may_be_flow(left: Side, right: Side, jump_mg: float, took_s: float, division_mg: float) -> bool:
+    """Whether refrigerant flows as fast, and didn't flow slower on both sides, surely more than noise looks like."""
+    is_between_flows = all(
+        side.slope * np.sign(jump_mg) * took_s > division_mg / 4
+        and abs(side.slope * side.away_s[-1])
+        > max(division_mg, _FLOW_SDS * _noise_of_rise_mg(side, division_mg))
+        for side in (left, right)
     )
-    count = int(counts[variances.argmin()])
-    levels = [
-        float((side.weights_mg[:count] - side.slope * side.away_s[:count]).mean()) for side in (left, right)
-    ]
-    jump_mg = levels[1] - levels[0] - (left.slope + right.slope) / 2 * took_s
-    bend_mg2 = ((left.slope - right.slope) * took_s) ** 2 / 12
-    return jump_mg, float(np.sqrt(variances.min() + division_mg**2 / 6 + bend_mg2))
+    return abs(jump_mg) / took_s <= FASTEST_MG_PER_S and not is_between_flows
+
+
+def _noise_of_rise_mg(side: Side, division_mg: float) -> float:
+    return float(np.sqrt(2 * (side.noise_mg2 + division_mg**2 / 12)))
 
 
 def _frozen_since(
@@ -226,10 +188,8 @@ def _frozen_since(
     right: Side,
 ) -> int:
     """One more than the index from which the reading stood frozen before a jump that catches up with the flow."""
-    earliest, before, after = span
-    first = before
-    while first > earliest and weights_mg[first - 1] == weights_mg[before]:
-        first -= 1
+    _, before, after = span
+    first, head = _standing_before(times_s, weights_mg, span)
     took_s = times_s[after] - times_s[before]
     frozen_s = float(times_s[after] - times_s[first])
     # Most of a gap's time there was no reading that could have been frozen.
@@ -238,8 +198,29 @@ def _frozen_since(
     # A flow that resumes after a pause jumps no more than it flows afterwards.
     if abs(jump_mg) < _STUCK_STEPS * abs(right.slope) * took_s:
         return 0
-    head = side_of(times_s, weights_mg, max(earliest, first - SIDE_READINGS), first + 1, first)
     caught_up = abs(jump_mg) / frozen_s
     # Refrigerant flowed before and flows on; a still load whose reading jumps was put on or taken off.
     is_flowing_on = abs(right.slope) >= caught_up * _FLOWS_ON_FRACTION
     return first + 1 if is_flowing_on and caught_up <= 3 * max(abs(head.slope), abs(right.slope)) else 0
+
+
+def _perhaps_frozen_since(
+    times_s: Floats, weights_mg: Floats, span: tuple[int, int, int], jump_mg: float
+) -> int:
+    """The same where the flow ended while the reading stood: it catches up with about what would have flowed."""
+    _, before, after = span
+    first, head = _standing_before(times_s, weights_mg, span)
+    frozen_s = float(times_s[after] - times_s[first])
+    if before - first + 1 < _STUCK_FEWEST or times_s[after] - times_s[before] > frozen_s / 2:
+        return 0
+    likeness = jump_mg / frozen_s / head.slope if head.slope else 0.0
+    return first + 1 if _LIKE_FLOW[0] <= likeness <= _LIKE_FLOW[1] else 0
+
+
+def _standing_before(times_s: Floats, weights_mg: Floats, span: tuple[int, int, int]) -> tuple[int, Side]:
+    """The first of the readings before a jump that are all the same, and how it went before them."""
+    earliest, before, _ = span
+    first = before
+    while first > earliest and weights_mg[first - 1] == weights_mg[before]:
+        first -= 1
+    return first, side_of(times_s, weights_mg, max(earliest, first - SIDE_READINGS), first + 1, first)

@@ -22,6 +22,8 @@ _SEED_DIVISIONS, _SEED_SDS = 4.0, 6.0
 _EDGE_DIVISIONS, _EDGE_SDS = 1.5, 3.0
 _STEPS_ABOUT = 21
 _ABOUT_WINDOWS = 4
+# More readings than this of a knock in a fast flow may lie between those about them, too.
+_ON_THE_WAY_READINGS = 2
 
 
 def find_spikes(
@@ -77,6 +79,22 @@ def acquitted(
         judged = about[~is_spike[about] | is_own]
         found = _outliers(times_s[judged], weights_mg[judged], window, division_mg, stricter=stricter)
         is_free[first:end] = not found[(judged >= first) & (judged < end)].any()
+    return is_free
+
+
+def on_the_way(weights_mg: Floats, is_spike: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which readings taken for a bump lie between those about them: the middle of a short flow, no bump at all.
+
+    Args:
+        weights_mg: shape (n,).
+        is_spike: the readings of all bumps, shape (n,).
+    """
+    is_free = np.zeros(len(is_spike), dtype=bool)
+    for first, end in runs(is_spike):
+        if not 0 < first < end < len(is_spike) or end - first > _ON_THE_WAY_READINGS:
+            continue
+        about = np.sort(weights_mg[[first - 1, end]])
+        is_free[first:end] = ((about[0] <= weights_mg[first:end]) & (weights_mg[first:end] <= about[1])).all()
     return is_free
 
 

@@ -66,3 +66,13 @@ def missing_level(slope_mg_per_s: float, risen_mg: float, which: str) -> Contrib
     """A level that the log doesn't hold, since the weight was still moving; at most what the log holds flowed."""
     limit_mg = min(abs(slope_mg_per_s) * _MISSING_S, abs(risen_mg))
     return Contribution(f"no still reading {which}", limit_mg / _RECTANGULAR)
+
+
+def left_out_at_ends(offs_mg: Sequence[float]) -> Contribution:
+    """Readings with which a log begins or ends, left out as a bump: nobody saw whether they come back or are flow.
+
+    Two answers have a standard deviation of half what is between them.
+    """
+    return Contribution(
+        "readings left out where the log begins or ends", sqrt(sum((off / 2) ** 2 for off in offs_mg))
+    )

@@ -46,6 +46,12 @@ def weighed(count: int, kinds: tuple[str, ...] | None = None) -> tuple[Weighed, 
 
 
 @cache
+def others_weighed() -> tuple[Weighed, ...]:
+    """As many logs again, of seeds that no threshold was looked at with."""
+    return tuple(_weighed(generate(seed)) for seed in range(100_000, 100_000 + PROOF))
+
+
+@cache
 def long_weighed(count: int, interval_s: float) -> tuple[Weighed, ...]:
     return tuple(_weighed(generate_long(seed, interval_s)) for seed in range(count))
 
@@ -79,6 +85,24 @@ def test_the_stated_uncertainty_is_honest(count):
     assert np.mean(is_within) >= 0.99, [
         one.log.note for one, is_so in zip(weighed(count), is_within, strict=True) if not is_so
     ]
+
+
+@pytest.mark.parametrize("kind", ANOMALIES)
+@counts()
+def test_the_stated_uncertainty_is_honest_whatever_is_odd(kind, count):
+    logs = weighed(count // 4, (kind,))
+    outside = [one.log.note for one in logs if one.error_divisions > 3 * one.uncertainty_divisions]
+
+    assert len(outside) <= 0.01 * len(logs), outside
+
+
+@pytest.mark.proof
+def test_the_same_holds_for_other_logs():
+    logs = others_weighed()
+    outside = [one.log.note for one in logs if one.error_divisions > 3 * one.uncertainty_divisions]
+
+    assert np.median([one.error_divisions for one in logs]) < 1
+    assert len(outside) <= 0.01 * len(logs), outside
 
 
 @long_logs()
