@@ -103,7 +103,7 @@ class CalendarEntryAdmin(ReadOnlyAdmin):
 class ReminderAcknowledgementAdmin(ReadOnlyAdmin):
     list_display = ("acknowledged_at", "recipient_email", "due_on", "milestone", "way", "note")
     list_filter = ("way",)
-    search_fields = ("recipient_email", "obligation_key")
+    search_fields = ("recipient_email", "owed_key")
 
 
 @admin.register(ReminderDigest)
@@ -115,10 +115,10 @@ class ReminderDigestAdmin(ReadOnlyAdmin):
 
 @admin.register(Reminder)
 class ReminderAdmin(ReadOnlyAdmin):
-    list_display = ("due_on", "appliance", "milestone", "channel", "recipient_email", "state", "sent_at")
-    list_select_related = ("appliance__site__customer",)
+    list_display = ("due_on", "owed_key", "milestone", "channel", "recipient_email", "state", "sent_at")
+    list_select_related = False
     list_filter = ("channel", "state")
-    search_fields = ("recipient_email", "subject", "appliance__name")
+    search_fields = ("recipient_email", "subject", "owed_key")
 
 
 @admin.register(RecordDelivery)

@@ -40,6 +40,11 @@ urlpatterns = [
         name="certification-add",
     ),
     path(
+        "certifications/<int:pk>/renew/",
+        technicians.CertificationRenewView.as_view(),
+        name="certification-renew",
+    ),
+    path(
         "technicians/<int:technician_pk>/sign-in/",
         technicians.TechnicianSignInView.as_view(),
         name="technician-sign-in",

@@ -20,7 +20,7 @@ class ReminderAcknowledgement(FiledModel):
     customer's contact.
     """
 
-    obligation_key = models.CharField(max_length=160)
+    owed_key = models.CharField(max_length=160)
     due_on = models.DateField()
     milestone = models.CharField(max_length=40, help_text="Of the reminder that was acknowledged.")
     recipient_email = models.EmailField()
@@ -34,7 +34,7 @@ class ReminderAcknowledgement(FiledModel):
         ordering = ("-acknowledged_at", "-pk")
         constraints = (
             models.UniqueConstraint(
-                fields=("obligation_key", "due_on", "milestone", "recipient_email"),
+                fields=("owed_key", "due_on", "milestone", "recipient_email"),
                 name="compliance_reminderacknowledgement_once",
             ),
         )

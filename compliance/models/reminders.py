@@ -1,11 +1,15 @@
-"""Reminders: one row for each obligation, milestone, recipient and channel."""
+"""Reminders: one row for each thing owed or running out, milestone, recipient and channel."""
 
 from django.conf import settings
 from django.db import models
 
 from compliance.models.outbox import OutboxMessage
 from compliance.models.reminder_preferences import ReminderDigest
-from jobs.models import Appliance
+from jobs.models import Appliance, Cylinder, Instrument, Technician
+from jobs.models.constraints import exactly_one
+
+# What a reminder may be about, each by a column of its own.
+ABOUT = ("appliance", "technician", "cylinder", "instrument")
 
 
 class ReminderChannel(models.TextChoices):
@@ -18,11 +22,16 @@ class ReminderChannel(models.TextChoices):
 class Reminder(OutboxMessage):
     """One reminder; the database allows no second one like it.
 
-    The obligation is named by its key, since its row is a projection that may be rebuilt.
+    What it is about is named by a key: of an obligation, whose row is a projection that may be rebuilt, or of what runs
+    out, which is derived whenever it is asked for. It is an appliance's obligation, or else something of a technician,
+    a cylinder or an instrument.
     """
 
-    obligation_key = models.CharField(max_length=160)
-    appliance = models.ForeignKey(Appliance, on_delete=models.CASCADE, related_name="reminders")
+    owed_key = models.CharField(max_length=160)
+    appliance = models.ForeignKey(Appliance, on_delete=models.CASCADE, null=True, related_name="reminders")
+    technician = models.ForeignKey(Technician, on_delete=models.CASCADE, null=True, related_name="reminders")
+    cylinder = models.ForeignKey(Cylinder, on_delete=models.CASCADE, null=True, related_name="reminders")
+    instrument = models.ForeignKey(Instrument, on_delete=models.CASCADE, null=True, related_name="reminders")
     milestone = models.CharField(
         max_length=40, help_text="Such as 7 days before, 3 days overdue, or unacknowledged, 7 days before."
     )
@@ -50,8 +59,11 @@ class Reminder(OutboxMessage):
         ordering = ("-raised_at", "-pk")
         constraints = (
             models.UniqueConstraint(
-                fields=("obligation_key", "due_on", "milestone", "recipient_email", "channel"),
+                fields=("owed_key", "due_on", "milestone", "recipient_email", "channel"),
                 name="compliance_reminder_once",
+            ),
+            models.CheckConstraint(
+                condition=exactly_one(*ABOUT), name="compliance_reminder_is_about_one_thing"
             ),
         )
         indexes = (models.Index(fields=("state", "claimed_at"), name="compliance_reminder_queue"),)

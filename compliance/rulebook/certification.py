@@ -13,14 +13,48 @@ from compliance.rulebook.tables import Tables, load_tables
 _ON = date(2026, 1, 1)
 
 
+class Scheme(StrEnum):
+    """The law under which a certificate is issued."""
+
+    US = "us"
+    EU = "eu"
+    EU_FORMER = "eu_category"
+    GB = "gb_category"
+
+
 class CertificationType(StrEnum):
-    """The four certificates of 40 CFR 82.161, and that of section 609, which covers MVAC-like appliances."""
+    """Types of certificates.
+
+    Those of 40 CFR 82.161 and of section 609, which covers MVAC-like appliances; those of Implementing Regulation (EU)
+    2024/2215 Art. 3(2); and the categories before them, which Great Britain keeps (Regulation (EU) 2015/2067, its
+    number from memory).
+    """
 
     TYPE_I = "type_i"
     TYPE_II = "type_ii"
     TYPE_III = "type_iii"
     UNIVERSAL = "universal"
     SECTION_609 = "section_609"
+    EU_A1 = "eu_a1"
+    EU_A2 = "eu_a2"
+    EU_B = "eu_b"
+    EU_C = "eu_c"
+    EU_D = "eu_d"
+    EU_E = "eu_e"
+    EU_CATEGORY_I = "eu_category_i"
+    EU_CATEGORY_II = "eu_category_ii"
+    EU_CATEGORY_III = "eu_category_iii"
+    EU_CATEGORY_IV = "eu_category_iv"
+    GB_CATEGORY_I = "gb_category_i"
+    GB_CATEGORY_II = "gb_category_ii"
+    GB_CATEGORY_III = "gb_category_iii"
+    GB_CATEGORY_IV = "gb_category_iv"
+
+    @property
+    def scheme(self) -> Scheme:
+        """The law under which it is issued."""
+        found = [scheme for scheme in Scheme if self.value.startswith(f"{scheme}_")]
+        return max(found, key=len) if found else Scheme.US
 
     @property
     def in_words(self) -> str:
@@ -28,7 +62,15 @@ class CertificationType(StrEnum):
             return "Universal"
         if self is CertificationType.SECTION_609:
             return "A certificate under section 609"
-        return f"Type {self.value.removeprefix('type_').upper()}"
+        name = self.value.rpartition("_")[2].upper()
+        if self.scheme is Scheme.US:
+            return f"Type {name}"
+        region = "EU" if self.scheme is not Scheme.GB else "GB"
+        return f"{region} certificate {name if self.scheme is Scheme.EU else f'of category {name}'}"
+
+
+# Who holds all of these may work on every class; universal stands for them (40 CFR 82.161).
+EVERY_CLASS = (CertificationType.TYPE_I, CertificationType.TYPE_II, CertificationType.TYPE_III)
 
 
 @dataclass(frozen=True)
@@ -46,7 +88,7 @@ def covers(certification_type: str, circuit: Circuit, *, tables: Tables | None =
     A small appliance needs Type I or Universal: Type II alone doesn't cover it, whatever its pressure.
 
     Args:
-        certification_type: ``type_i``, ``type_ii``, ``type_iii``, ``universal`` or ``section_609``.
+        certification_type: a ``CertificationType``; one of another country covers nothing under this rule.
         circuit: the appliance; its pressure class decides unless it is small or like motor vehicle air conditioning.
         tables: the dated numbers; those of fixtures/rules by default.
 

@@ -165,3 +165,12 @@ LATE_REPAIR_ENDS_PLAN = Choice(
 ANNUAL_REPORT_BY_SYSTEM = Choice(
     "the facility reports once for all its systems; years before the first record of this one aren't followed"
 )
+
+# Certificates.
+
+REFRESHER_FROM_ISSUE = Choice(
+    "the years count from the last refresher on record, or else from the day the certificate was issued"
+)
+EARLIER_LAST_DAY = Choice(
+    "of the last day printed on it and that of the next refresher, the earlier one counts"
+)

@@ -1,7 +1,6 @@
 """Which reminders were acknowledged, and which that nobody of the firm acknowledged wait for it longest."""
 
 import datetime
-import zoneinfo
 from collections.abc import Iterable
 
 from django.db.models import DateTimeField, Exists, OuterRef, Q, QuerySet, Subquery
@@ -15,7 +14,7 @@ def acknowledged_at() -> Subquery:
     """An expression on reminders: when their recipient acknowledged them; null if not yet."""
     own = ReminderAcknowledgement.objects.filter(
         Q(acknowledged_at__gte=OuterRef("raised_at")) | Q(milestone=OuterRef("milestone")),
-        obligation_key=OuterRef("obligation_key"),
+        owed_key=OuterRef("owed_key"),
         due_on=OuterRef("due_on"),
         recipient_email=OuterRef("recipient_email"),
     )
@@ -23,27 +22,25 @@ def acknowledged_at() -> Subquery:
     return Subquery(oldest, output_field=DateTimeField())
 
 
-def acknowledgements(obligation_key: str) -> QuerySet[ReminderAcknowledgement]:
+def acknowledgements(owed_key: str) -> QuerySet[ReminderAcknowledgement]:
     """Everybody's acknowledgements of one thing, the newest first."""
-    return ReminderAcknowledgement.objects.filter(obligation_key=obligation_key)
+    return ReminderAcknowledgement.objects.filter(owed_key=owed_key)
 
 
 def is_escalated() -> Exists:
     """A condition on obligations: the officers were told that nobody acknowledged a reminder, and nobody has since."""
+    return Exists(open_escalations().filter(owed_key=OuterRef("key"), due_on=OuterRef("due_on")))
+
+
+def open_escalations() -> QuerySet[Reminder]:
+    """The reminders by which the officers were told that nobody acknowledged, where nobody has since."""
     since = ReminderAcknowledgement.objects.filter(
         Q(acknowledged_at__gte=OuterRef("raised_at")) | Q(milestone=OuterRef("milestone")),
-        obligation_key=OuterRef("obligation_key"),
+        owed_key=OuterRef("owed_key"),
         due_on=OuterRef("due_on"),
         user__isnull=False,
     )
-    escalations = Reminder.objects.filter(
-        ~Exists(since),
-        obligation_key=OuterRef("key"),
-        due_on=OuterRef("due_on"),
-        is_escalation=True,
-        state__in=NOT_WITHDRAWN,
-    )
-    return Exists(escalations)
+    return Reminder.objects.filter(~Exists(since), is_escalation=True, state__in=NOT_WITHDRAWN)
 
 
 def waiting_longest(
@@ -75,6 +72,6 @@ def waiting_longest(
     return min(waiting, key=lambda row: (row.raised_at, row.pk), default=None)
 
 
-def days_waiting(reminder: Reminder, today: datetime.date, zone: zoneinfo.ZoneInfo) -> int:
+def days_waiting(reminder: Reminder, today: datetime.date, zone: datetime.tzinfo) -> int:
     """For how many calendar days at a site a reminder is out; none or fewer where a clock was put back since."""
     return (today - reminder.raised_at.astimezone(zone).date()).days

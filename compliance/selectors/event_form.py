@@ -144,7 +144,7 @@ def _technicians(covers_it: CoversIt, amended: ServiceEvent | None) -> list[Tech
 
 
 def _certificate_note(person: Technician, covers_it: CoversIt) -> str:
-    held = list(person.certifications.all())
+    held = [row for row in person.certifications.all() if row.ended_on is None]
     if not held:
         return "apprentice" if person.is_apprentice else "no certificate on record"
     covering = [row for row in held if covers_it(row.type).is_covered]

@@ -1,4 +1,4 @@
-"""When to remind of an obligation: the officer's plan for its kind, else the portal's own, and the day reached.
+"""When to remind of what is owed or runs out: the officer's plan for its kind, else the portal's own.
 
 The days are the portal's and the officer's choice; no law asks for reminders.
 """
@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from compliance.models import ReminderPlan
+from compliance.rulebook.expiries import ExpiryKind
 from compliance.rulebook.results import ObligationKind
 
 
@@ -52,6 +53,15 @@ PLANS = (
         _START_ON,
         (ObligationKind.CHRONIC_LEAK_REPORT, ObligationKind.ANNUAL_REPORT),
         days_before=(30, 14, 7, 3, 1, 0),
+    ),
+    # A course, an examination or a laboratory takes weeks; what has run out is laid aside and nags less often.
+    MilestonePlan(
+        _START_ON,
+        tuple(ExpiryKind),
+        days_before=(90, 60, 30, 14, 7, 1, 0),
+        daily_overdue_days=0,
+        overdue_every_days=14,
+        escalate_after_days=7,
     ),
 )
 # Keeping records is a date that passes by itself: never an alert.

@@ -70,7 +70,7 @@ def obligation_reminders(
         viewer: who looks.
     """
     rows = list(
-        Reminder.objects.filter(obligation_key=obligation.key)
+        Reminder.objects.filter(owed_key=obligation.key)
         .annotate(acknowledged_at=acknowledged_at())
         .order_by("-raised_at", "-due_on", "pk")
     )

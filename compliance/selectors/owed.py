@@ -38,9 +38,10 @@ class Owed:
         source: and with its paragraph.
         met_by: what settles it, in a sentence.
         page: the path of the page that shows it,
-        form: and of the form that settles it, a visit's or a filing's,
+        form: and of the form that settles it, of a visit, a filing or a register,
         form_name: what that form is for,
         form_permission: and who may open it.
+        page_name: what the page is called.
         is_confirmed: whether no part of the date rests on memory.
     """
 
@@ -60,6 +61,7 @@ class Owed:
     form: str
     form_name: str
     form_permission: str
+    page_name: str = "The whole case"
     is_confirmed: bool = True
 
     @property
@@ -76,6 +78,16 @@ class Owed:
     def when(self) -> str:
         """How far off the due date is, in words."""
         return due_in_words(self.days_left)
+
+    @property
+    def due_label(self) -> str:
+        """What the due date is called."""
+        return "Due"
+
+    @property
+    def counted_where(self) -> str:
+        """Whose calendar the due date is of, if that isn't the firm's."""
+        return "at the site"
 
     @property
     def title(self) -> str:
@@ -128,8 +140,8 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
     )
 
 
-def owed_by_key(keys: Iterable[str], now: datetime.datetime) -> dict[str, Owed]:
-    """Those of the keys that are owed on a date, in words."""
+def obligations_by_key(keys: Iterable[str], now: datetime.datetime) -> dict[str, Owed]:
+    """Those of the keys that are of obligations with a due date, in words."""
     obligations = Obligation.objects.filter(key__in=list(keys)).exclude(due_on=None)
     return {row.key: owed(row, now) for row in obligations.select_related("appliance__site__customer")}
 

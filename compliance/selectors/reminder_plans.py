@@ -7,10 +7,10 @@ from django.db.models import QuerySet
 
 from compliance.models import ReminderPlan
 from compliance.selectors.milestones import NEVER_REMINDED, MilestonePlan, PlanBook, plan_book
-from compliance.selectors.wording import KINDS, kind_in_words
+from compliance.selectors.wording import EXPIRIES, KINDS, kind_in_words
 
 #: The kinds that have plans, in the order in which pages list them.
-PLANNED_KINDS = tuple(kind.value for kind in KINDS if kind not in NEVER_REMINDED)
+PLANNED_KINDS = tuple(kind.value for kind in (*KINDS, *EXPIRIES) if kind not in NEVER_REMINDED)
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,14 @@
 
 import datetime
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
+from django.urls import reverse
 
 from compliance.models import MessageState, Obligation, ObligationStatus, Reminder, ReminderChannel
 from compliance.selectors.acknowledgements import acknowledged_at
+from compliance.selectors.expiries import Expiry, still_runs
 from compliance.selectors.milestones import NEVER_REMINDED
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Technician
@@ -89,7 +91,12 @@ def obligations_reminded_to(user: User) -> QuerySet[Obligation]:
 
 def compliance_officers() -> list[User]:
     """The people who watch the clocks."""
-    return list(_officers())
+    return list(_of_role(Role.COMPLIANCE_OFFICER))
+
+
+def office_admins() -> list[User]:
+    """The people who keep the registers."""
+    return list(_of_role(Role.OFFICE_ADMIN))
 
 
 def why_not_reminded(technician: Technician) -> str:
@@ -143,30 +150,58 @@ def _technician(technician: Technician | None, role: str) -> Iterator[Recipient]
         yield Recipient(technician.user.email, technician.full_name, role, technician.user, MAY_FILE_VISITS)
 
 
-def still_owed() -> Exists:
-    """A condition on reminders: their obligation is pending, with the due date that they name."""
-    return Exists(
-        Obligation.objects.filter(
-            key=OuterRef("obligation_key"), due_on=OuterRef("due_on"), status__in=PENDING
+def expiry_recipients(expiry: Expiry, officers: Iterable[User], office: Iterable[User]) -> list[Recipient]:
+    """Who is reminded of what runs out: the technician whose it is, the officers and the office; each once.
+
+    :func:`still_addressed` asks the database the same.
+
+    Args:
+        expiry: what runs out.
+        officers: the compliance officers.
+        office: the office admins, who keep the registers.
+    """
+    people = list(_technician(expiry.technician, "holds it"))
+    people += officer_recipients(officers)
+    people += [Recipient(user.email, user.full_name, "office admin", user) for user in office]
+    by_email: dict[str, Recipient] = {}
+    for person in people:
+        files = person.user is not None and person.user.has_perm(expiry.form_permission)
+        by_email.setdefault(
+            person.email.lower(), replace(person, files_by=expiry.form_permission if files else "")
         )
+    return list(by_email.values())
+
+
+def still_owed() -> Q:
+    """A condition on reminders: what they are about is pending with the due date that they name, or still runs out."""
+    pending = Obligation.objects.filter(
+        key=OuterRef("owed_key"), due_on=OuterRef("due_on"), status__in=PENDING
     )
+    return Q(Exists(pending)) | (Q(appliance=None) & still_runs())
 
 
 def still_addressed() -> Exists:
-    """A condition on reminders: whom they address is still one of the :func:`recipients`, at that address."""
+    """A condition on reminders: whom they address is still one of their recipients, at that address.
+
+    Those are the :func:`recipients` of an obligation, or the :func:`expiry_recipients` of what runs out.
+    """
     customer = "appliance__site__customer__"
     signs_in = Q(user__is_active=True, user__email__iexact=F("recipient_email"))
     is_technician = Q(appliance__technician__is_active=True, appliance__technician__user=F("user"))
     given = Q(assignment__user=OuterRef("user")) | Q(
         assignment__technician__is_active=True, assignment__technician__user=OuterRef("user")
     )
-    has_it = Q(Exists(Obligation.objects.filter(given, key=OuterRef("obligation_key"))))
+    has_it = Q(Exists(Obligation.objects.filter(given, key=OuterRef("owed_key"))))
     is_contact = Q(
         ("user", None),
         (f"{customer}is_reminded", True),
         (f"{customer}email__iexact", F("recipient_email")),
     )
-    is_recipient = (signs_in & (is_technician | has_it | Q(user__in=_officers()))) | is_contact
+    holds_it = Q(technician__is_active=True, technician__user=F("user"))
+    keeps_registers = Q(appliance=None, user__in=_of_role(Role.OFFICE_ADMIN))
+    is_officer = Q(user__in=_of_role(Role.COMPLIANCE_OFFICER))
+    of_the_firm = is_technician | has_it | holds_it | keeps_registers | is_officer
+    is_recipient = (signs_in & of_the_firm) | is_contact
     return Exists(Reminder.objects.filter(is_recipient, pk=OuterRef("pk")))
 
 
@@ -176,13 +211,25 @@ def inbox(user: User) -> QuerySet[Reminder]:
     Left out, read or not, are those of what is settled or due on another date by now, and those that are somebody
     else's by now. Each comes with ``obligation_id`` and ``acknowledged_at``.
     """
-    obligation = Obligation.objects.filter(key=OuterRef("obligation_key")).values("pk")
+    obligation = Obligation.objects.filter(key=OuterRef("owed_key")).values("pk")
     reminders = Reminder.objects.filter(
         still_owed(), still_addressed(), user=user, channel=ReminderChannel.PORTAL, state=MessageState.SENT
     ).annotate(obligation_id=Subquery(obligation[:1]), acknowledged_at=acknowledged_at())
     return reminders.order_by(
         F("acknowledged_at").desc(nulls_first=True), F("read_at").desc(nulls_first=True), "due_on", "pk"
     )
+
+
+def reminder_page(reminder: Reminder) -> str:
+    """The path of the page that shows what a reminder of the :func:`inbox` is about."""
+    if reminder.technician_id:
+        return reverse("technician-detail", args=[reminder.technician_id])
+    if reminder.cylinder_id:
+        return reverse("cylinder-detail", args=[reminder.cylinder_id])
+    if reminder.instrument_id:
+        return reverse("instrument-detail", args=[reminder.instrument_id])
+    obligation_id: int = reminder.obligation_id  # type: ignore[attr-defined]  # an annotation
+    return reverse("obligation-detail", args=[obligation_id])
 
 
 def unread_reminder_count(user: User) -> int:
@@ -213,5 +260,5 @@ def _pending() -> QuerySet[Obligation]:
     return Obligation.objects.filter(status__in=PENDING).exclude(kind__in=NEVER_REMINDED)
 
 
-def _officers() -> QuerySet[User]:
-    return User.objects.filter(is_active=True, groups__name=Role.COMPLIANCE_OFFICER.value)
+def _of_role(role: Role) -> QuerySet[User]:
+    return User.objects.filter(is_active=True, groups__name=role.value)

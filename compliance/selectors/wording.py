@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from compliance.models import ObligationStatus
+from compliance.rulebook.expiries import ExpiryKind
 from compliance.rulebook.facts import LeakRateMethod
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL, US_FEDERAL_HFC, US_FEDERAL_ODS
@@ -10,7 +11,7 @@ from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL, US_FEDE
 
 @dataclass(frozen=True)
 class KindWords:
-    """One kind of obligation: its name, what is owed, and which record meets it."""
+    """A kind of obligation, or of what runs out: its name, what is owed, and which record meets it."""
 
     name: str
     owed: str
@@ -80,6 +81,29 @@ KINDS: dict[ObligationKind, KindWords] = {
     ),
 }
 
+EXPIRIES: dict[ExpiryKind, KindWords] = {
+    ExpiryKind.CERTIFICATE: KindWords(
+        "Certificate",
+        "Renew the certificate, or record its refresher.",
+        "A refresher, a new last day or another certificate of the type, recorded on the technician’s page.",
+    ),
+    ExpiryKind.APPRENTICESHIP: KindWords(
+        "Apprentice’s exemption",
+        "Have the apprentice certified: without a certificate no work on appliances is allowed after the last day.",
+        "A certificate for every class of appliances, recorded on the technician’s page.",
+    ),
+    ExpiryKind.REQUALIFICATION: KindWords(
+        "Cylinder requalification",
+        "Have the cylinder tested: it isn’t filled after the last day.",
+        "A filed requalification test that it passed, or a move that takes it out of use.",
+    ),
+    ExpiryKind.CALIBRATION: KindWords(
+        "Calibration",
+        "Have the instrument calibrated.",
+        "A calibration recorded on the instrument’s page.",
+    ),
+}
+
 RULES: dict[str, str] = {
     US_FEDERAL_ODS: "US federal, ozone-depleting refrigerants",
     US_FEDERAL_HFC: "US federal, HFCs and substitutes",
@@ -96,18 +120,18 @@ METHODS: dict[str, str] = {
 
 
 def kind_in_words(kind: str) -> str:
-    """The name of a kind of obligation."""
-    return KINDS[ObligationKind(kind)].name
+    """The name of a kind of obligation, or of what runs out."""
+    return _words(kind).name
 
 
 def owed_in_words(kind: str) -> str:
     """What has to be done, in one sentence."""
-    return KINDS[ObligationKind(kind)].owed
+    return _words(kind).owed
 
 
 def met_by_in_words(kind: str) -> str:
-    """Which record meets an obligation of that kind, in one sentence."""
-    return KINDS[ObligationKind(kind)].met_by
+    """Which record meets what is of that kind, in one sentence."""
+    return _words(kind).met_by
 
 
 def rule_in_words(rule: str) -> str:
@@ -131,3 +155,15 @@ def due_in_words(days_left: int) -> str:
         return "due today"
     days = "1 day" if abs(days_left) == 1 else f"{abs(days_left)} days"
     return f"due in {days}" if days_left > 0 else f"{days} overdue"
+
+
+def runs_out_in_words(days_left: int) -> str:
+    """How far off a last day is, such as “runs out in 3 days” or “ran out 2 days ago”."""
+    if days_left == 0:
+        return "runs out today"
+    days = "1 day" if abs(days_left) == 1 else f"{abs(days_left)} days"
+    return f"runs out in {days}" if days_left > 0 else f"ran out {days} ago"
+
+
+def _words(kind: str) -> KindWords:
+    return EXPIRIES[ExpiryKind(kind)] if kind in tuple(ExpiryKind) else KINDS[ObligationKind(kind)]

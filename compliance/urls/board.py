@@ -8,6 +8,7 @@ from compliance.views import (
     assignments,
     board,
     calendar_feeds,
+    expiries,
     forecasts,
     obligations,
     reminder_plans,
@@ -21,6 +22,7 @@ from compliance.views import (
 urlpatterns: list[URLPattern] = [
     path("board/", board.BoardView.as_view(), name="board"),
     path("board/calendar/", board.BoardCalendarView.as_view(), name="board-calendar"),
+    path("board/running-out/", expiries.ExpiryListView.as_view(), name="expiry-list"),
     path("board.csv", board.BoardExportView.as_view(), {"suffix": "csv"}, name="board-csv"),
     path("board.xlsx", board.BoardExportView.as_view(), {"suffix": "xlsx"}, name="board-xlsx"),
     path("obligations/<int:pk>/assign/", assignments.AssignView.as_view(), name="obligation-assign"),

@@ -76,4 +76,4 @@ def acknowledge_by_link(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _obligation(reminder: Reminder) -> Obligation | None:
-    return Obligation.objects.filter(key=reminder.obligation_key).first()
+    return Obligation.objects.filter(key=reminder.owed_key).first()

@@ -1,4 +1,4 @@
-"""Forms of recovery machines, scales and gauges, and their calibrations."""
+"""Forms of recovery machines, scales, gauges and leak detectors, and their calibrations."""
 
 from typing import Any
 
@@ -39,7 +39,7 @@ class RecoveryMachineForm(RegisterForm):
 
 
 class InstrumentForm(RegisterForm):
-    """A scale or a gauge, with its division and accuracy."""
+    """A scale, a gauge or a leak detector, with its division and accuracy."""
 
     fieldsets = (
         Fieldset("Instrument", "kind", side_by_side("make", "model"), "serial_number"),
@@ -64,8 +64,8 @@ class InstrumentForm(RegisterForm):
             "accuracy_pct": forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
         }
         help_texts = {
-            "division_entered": "The smallest step that it shows, such as 2 for 2 g.",
-            "division_unit": "A scale: g, kg, oz, lb. A gauge: micron, in Hg, psi, kPa.",
+            "division_entered": "The smallest step, or a detector’s smallest leak, that it shows, such as 2 for 2 g.",
+            "division_unit": "A scale: g, kg, oz, lb. A gauge: micron, in Hg, psi, kPa. A detector: g/yr, oz/yr, ppm.",
             "accuracy_entered": "As the maker states it, in the unit of the division; may be left out.",
             "accuracy_pct": "Where the maker states a share of the reading, such as 0.5.",
             "is_in_use": "Turned off, it is no longer offered; records that name it stay.",

@@ -11,7 +11,7 @@ from jobs.forms.layout import CHOOSE, DateField, SuggestInput, page_helper, side
 from jobs.forms.masses import MassField
 from jobs.forms.messages import NamedValues
 from jobs.forms.refrigerants import RefrigerantField
-from jobs.models import BuyerBasis, CertificationType, Cylinder, Holder, HolderKind, SupplyStatus
+from jobs.models import US_CERTIFICATION_TYPES, BuyerBasis, Cylinder, Holder, HolderKind, SupplyStatus
 
 SHIPMENT_DESTINATIONS = (
     (HolderKind.RECLAIMER.value, "Reclaimer"),
@@ -163,7 +163,9 @@ class SaleForm(PaperForm):
     )
     technician_name = forms.CharField(label="Certified technician", max_length=120, required=False)
     certification_type = forms.ChoiceField(
-        label="Type of certificate", choices=[("", CHOOSE), *CertificationType.choices], required=False
+        label="Type of certificate",
+        choices=[("", CHOOSE), *((type_.value, type_.label) for type_ in US_CERTIFICATION_TYPES)],
+        required=False,
     )
     certification_number = forms.CharField(label="Certificate number", max_length=60, required=False)
     proof = forms.CharField(

@@ -44,11 +44,17 @@ from jobs.models.instruments import (
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
 from jobs.models.pressure_checks import CylinderPressureCheck, PressureVerdict
 from jobs.models.stock import BuyerBasis, BuyerProof, StockMovement, StockMovementKind, SupplyStatus
-from jobs.models.technicians import Certification, CertificationType, Technician
+from jobs.models.technicians import (
+    US_CERTIFICATION_TYPES,
+    Certification,
+    CertificationType,
+    Technician,
+)
 from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
 
 __all__ = [
     "FILED_APART",
+    "US_CERTIFICATION_TYPES",
     "Appliance",
     "ApplianceCategory",
     "BuyerBasis",

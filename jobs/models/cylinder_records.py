@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django.conf import settings
 from django.db import models
 
+from jobs.models.constraints import exactly_one
 from jobs.models.customers import Site
 from jobs.models.cylinders import Cylinder, CylinderPlace
 from jobs.models.filed import FiledModel
@@ -232,15 +233,6 @@ WITHDRAWABLE = (
 )
 
 
-def _exactly_one(*columns: str) -> models.Q:
-    """That one of these columns is filled and the others are empty."""
-    condition = models.Q()
-    for filled in columns:
-        others = {f"{name}__isnull": True for name in columns if name != filled}
-        condition |= models.Q(**others, **{f"{filled}__isnull": False})
-    return condition
-
-
 class Withdrawal(CylinderRecord):
     """A record that was filed by mistake counts no more; it stays readable. Exactly one of the records is named."""
 
@@ -267,7 +259,7 @@ class Withdrawal(CylinderRecord):
     class Meta(CylinderRecord.Meta):
         constraints = (
             models.CheckConstraint(
-                condition=_exactly_one(*WITHDRAWABLE), name="jobs_withdrawal_names_one_record"
+                condition=exactly_one(*WITHDRAWABLE), name="jobs_withdrawal_names_one_record"
             ),
         )
 

@@ -1,4 +1,4 @@
-"""What refrigerant is recovered and measured with: recovery machines, scales, gauges, and their calibrations."""
+"""What refrigerant is recovered and measured with: recovery machines, scales, gauges, detectors, and calibrations."""
 
 import datetime
 
@@ -64,6 +64,7 @@ class InstrumentKind(models.TextChoices):
     SCALE = "scale", "Scale"
     PRESSURE_GAUGE = "pressure_gauge", "Pressure gauge or manifold"
     VACUUM_GAUGE = "vacuum_gauge", "Vacuum gauge"
+    LEAK_DETECTOR = "leak_detector", "Leak detector"
 
 
 GAUGE_KINDS = (InstrumentKind.PRESSURE_GAUGE, InstrumentKind.VACUUM_GAUGE)
@@ -80,16 +81,20 @@ class InstrumentUnit(models.TextChoices):
     IN_HG = "inHg", "in Hg"
     PSI = "psi", "psi"
     KPA = "kPa", "kPa"
+    G_A_YEAR = "g/yr", "g/yr"
+    OZ_A_YEAR = "oz/yr", "oz/yr"
+    PPM = "ppm", "ppm"
 
 
+DETECTOR_UNITS = (InstrumentUnit.G_A_YEAR, InstrumentUnit.OZ_A_YEAR, InstrumentUnit.PPM)
 MASS_UNITS = (InstrumentUnit.G, InstrumentUnit.KG, InstrumentUnit.OZ, InstrumentUnit.LB)
 
 
 class Instrument(models.Model):
-    """A scale or a gauge as registered.
+    """A scale, a gauge or a leak detector as registered; a detector's division is the smallest leak that it shows.
 
-    ``division_mg`` and ``accuracy_mg`` are those of a scale in whole milligrams; a gauge has none. The accuracy is the
-    maker's plus or minus: a fixed one in the unit of the division, a share of the reading in percent, or both.
+    ``division_mg`` and ``accuracy_mg`` are those of a scale in whole milligrams; the others have none. The accuracy is
+    the maker's plus or minus: a fixed one in the unit of the division, a share of the reading in percent, or both.
     """
 
     kind = models.CharField(max_length=20, choices=InstrumentKind.choices)

@@ -37,16 +37,17 @@ def cylinder_list(*, search: str = "", due_by: datetime.date | None = None) -> Q
     return cylinders.filter(pk__in=due).order_by(soonest)
 
 
-def _due_by(day: datetime.date) -> list[int]:
-    """Ids of the cylinders due for requalification by a day, soonest first.
-
-    Those condemned or taken out of use need none.
-    """
+def cylinders_to_requalify() -> QuerySet[Cylinder]:
+    """Cylinders with a test date that are to be tested again: none that is disposable, condemned or out of use."""
     watched = Cylinder.objects.exclude(kind=CylinderKind.DISPOSABLE).exclude(requalified_on=None)
     retired = CylinderMove.objects.filter(reason=MoveReason.RETIRED, withdrawal=None).values("cylinder")
     condemned = standing_tests().filter(result=RequalificationResult.CONDEMNED).values("cylinder")
-    watched = watched.exclude(pk__in=retired).exclude(pk__in=condemned)
-    due = [(requalification_due_on(cylinder), cylinder.pk) for cylinder in watched]
+    return watched.exclude(pk__in=retired).exclude(pk__in=condemned)
+
+
+def _due_by(day: datetime.date) -> list[int]:
+    """Ids of the cylinders due for requalification by a day, soonest first."""
+    due = [(requalification_due_on(cylinder), cylinder.pk) for cylinder in cylinders_to_requalify()]
     return [pk for due_on, pk in sorted((on, pk) for on, pk in due if on is not None) if due_on <= day]
 
 

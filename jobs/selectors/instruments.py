@@ -1,4 +1,4 @@
-"""Recovery machines, scales and gauges, and the calibration under which one was used on a day."""
+"""Recovery machines, scales, gauges and leak detectors, and the calibration under which one was used on a day."""
 
 import datetime
 from collections.abc import Iterable
@@ -16,7 +16,7 @@ CALIBRATION_SOON = datetime.timedelta(days=30)
 
 @dataclass(frozen=True)
 class InstrumentOnDay:
-    """A scale or gauge with the calibration under which it is, or was, on a day; None if it had none by then."""
+    """An instrument with the calibration under which it is, or was, on a day; None if it had none by then."""
 
     instrument: Instrument
     calibration: Calibration | None
@@ -46,7 +46,7 @@ def recovery_machine_list(*, search: str = "") -> QuerySet[RecoveryMachine]:
 
 
 def instrument_list(*, search: str = "", kind: str = "") -> QuerySet[Instrument]:
-    """List scales and gauges with ``due_on``, the last day of the newest calibration; those out of use come last.
+    """List instruments with ``due_on``, the last day of the newest calibration; those out of use come last.
 
     Args:
         search: part of a make, model, serial number or certificate number; all unless given.
@@ -81,7 +81,7 @@ def calibration_on(
     """The calibration under which the instrument was on a day: the last one before it, run out or not.
 
     Args:
-        instrument: the scale or gauge.
+        instrument: the scale, gauge or detector.
         day: the day of use.
         known_at: as the records stood at this instant; now unless given.
 

@@ -1,8 +1,23 @@
-"""Technicians with their certificates."""
+"""Technicians with their certificates, and until when these count."""
 
-from django.db.models import Q, QuerySet
+import datetime
+from dataclasses import dataclass
 
-from jobs.models import Technician
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from compliance.rulebook.certification import EVERY_CLASS
+from compliance.rulebook.certification import CertificationType as RulebookType
+from compliance.rulebook.expiries import Certificate, LastDay, certificate_counts_until
+from jobs.models import US_CERTIFICATION_TYPES, Certification, Technician
+
+
+@dataclass(frozen=True)
+class HeldCertificate:
+    """A certificate with its last day by the law of a day; None where nothing says that it runs out."""
+
+    certification: Certification
+    last_day: LastDay | None
+    is_past: bool
 
 
 def technician_list(*, search: str = "") -> QuerySet[Technician]:
@@ -20,3 +35,41 @@ def technician_list(*, search: str = "") -> QuerySet[Technician]:
         )
         technicians = technicians.filter(wanted).distinct()
     return technicians.order_by("-is_active", "full_name")
+
+
+def certificate_last_day(certification: Certification, today: datetime.date) -> LastDay | None:
+    """Until when a certificate counts by the law of today; None where nothing says that it runs out."""
+    certificate = Certificate(
+        type=RulebookType(certification.type),
+        issued_on=certification.issued_on,
+        refreshed_on=certification.refreshed_on,
+        expires_on=certification.expires_on,
+    )
+    return certificate_counts_until(certificate, on=today)
+
+
+def held_certificates(technician: Technician, today: datetime.date) -> list[HeldCertificate]:
+    """A technician's certificates with their last days, those that no longer count last."""
+    rows = sorted(technician.certifications.all(), key=lambda row: row.ended_on is not None)
+    held = [(row, None if row.ended_on else certificate_last_day(row, today)) for row in rows]
+    return [HeldCertificate(row, last, bool(last and last.on < today)) for row, last in held]
+
+
+def certifications_in_force() -> QuerySet[Certification]:
+    """Certificates that may run out, of people who work here, neither ended nor replaced by a newer one of the type."""
+    newer = Certification.objects.filter(
+        Q(issued_on__gt=OuterRef("issued_on")) | Q(issued_on=OuterRef("issued_on"), pk__gt=OuterRef("pk")),
+        technician=OuterRef("technician"),
+        type=OuterRef("type"),
+        ended_on=None,
+    )
+    rows = Certification.objects.filter(~Exists(newer), ended_on=None, technician__is_active=True)
+    return rows.exclude(type__in=US_CERTIFICATION_TYPES)
+
+
+def apprentices() -> QuerySet[Technician]:
+    """Apprentices who work here and don't hold what covers every class of appliance (40 CFR 82.161)."""
+    in_force = Certification.objects.filter(technician=OuterRef("pk"), ended_on=None)
+    every_class = Q(*(Exists(in_force.filter(type=kind)) for kind in EVERY_CLASS))
+    covered = Q(Exists(in_force.filter(type=RulebookType.UNIVERSAL))) | every_class
+    return Technician.objects.filter(~covered, is_active=True, is_apprentice=True)

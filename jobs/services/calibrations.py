@@ -1,4 +1,4 @@
-"""Records calibrations of scales and gauges; a mistake in one is corrected by another, and both stay."""
+"""Records calibrations of instruments; a mistake in one is corrected by another, and both stay."""
 
 import datetime
 from typing import Any
@@ -27,7 +27,7 @@ def calibration_record(
 
     Args:
         by: who records.
-        instrument: the scale or gauge.
+        instrument: the scale, gauge or detector.
         calibrated_on: the day on the certificate.
         certificate_number: as printed.
         calibrated_by: the laboratory.

@@ -1,4 +1,4 @@
-"""Registers recovery machines, scales and gauges, and changes them with history."""
+"""Registers recovery machines, scales, gauges and leak detectors, and changes them with history."""
 
 import datetime
 from decimal import Decimal, InvalidOperation
@@ -10,7 +10,7 @@ from django.utils import timezone
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.masses import parse_mass_mg
 from jobs.models import Instrument, InstrumentKind, InstrumentUnit, RecoveryMachine
-from jobs.models.instruments import MASS_UNITS
+from jobs.models.instruments import DETECTOR_UNITS, GAUGE_KINDS, MASS_UNITS
 from jobs.services.refusals import Refusals, change_fields, save_register
 from portal.accounts.models import User
 
@@ -41,6 +41,12 @@ INSTRUMENT_FIELDS = frozenset(
         "is_in_use",
     }
 )
+_GAUGE_UNITS = tuple(unit for unit in InstrumentUnit if unit not in (*MASS_UNITS, *DETECTOR_UNITS))
+UNITS = {
+    InstrumentKind.SCALE: MASS_UNITS,
+    **dict.fromkeys(GAUGE_KINDS, _GAUGE_UNITS),
+    InstrumentKind.LEAK_DETECTOR: DETECTOR_UNITS,
+}
 # They bound typing errors; common practice is a year.
 LONGEST_INTERVAL_MONTHS = 60
 LARGEST_ACCURACY_PCT = 20
@@ -88,7 +94,7 @@ def recovery_machine_change(
 
 @transaction.atomic
 def instrument_register(*, by: User, **fields: Any) -> Instrument:
-    """Register a scale or a gauge; its calibrations are recorded one by one afterwards.
+    """Register a scale, a gauge or a leak detector; its calibrations are recorded one by one afterwards.
 
     Args:
         by: who registers.
@@ -103,7 +109,7 @@ def instrument_register(*, by: User, **fields: Any) -> Instrument:
 
 @transaction.atomic
 def instrument_change(*, by: User, instrument: Instrument, **fields: Any) -> Instrument:
-    """Change what is registered of a scale or a gauge; the former details stay in its history.
+    """Change what is registered of a scale, a gauge or a detector; the former details stay in its history.
 
     Raises:
         SubmissionRefused: as ``instrument_register``, or the kind of one that records name is changed.
@@ -126,9 +132,10 @@ def _set_figures(instrument: Instrument, refusals: Refusals) -> None:
     """Read division and accuracy; a scale's stand in milligrams too."""
     is_scale = instrument.kind == InstrumentKind.SCALE
     unit = instrument.division_unit
-    if unit in InstrumentUnit.values and (unit in MASS_UNITS) != is_scale:
-        expected = "Expected g, kg, oz or lb." if is_scale else "Expected micron, in Hg, psi or kPa."
-        refusals.add("division_unit", unit, expected)
+    units = UNITS.get(InstrumentKind(instrument.kind), ()) if instrument.kind in InstrumentKind.values else ()
+    if units and unit in InstrumentUnit.values and unit not in units:
+        *most, last = [str(one.label) for one in units]
+        refusals.add("division_unit", unit, f"Expected {', '.join(most)} or {last}.")
         return
     division = _figure(refusals, "division_entered", instrument.division_entered)
     accuracy = None

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from typing import Unpack
 
 from jobs.models import (
+    US_CERTIFICATION_TYPES,
     BuyerBasis,
     BuyerProof,
-    CertificationType,
     Cylinder,
     HolderKind,
     StockMovement,
@@ -126,7 +126,7 @@ def _check_buyer(refusals: Refusals, buyer: BuyerEntry) -> None:
         return
     if not buyer.technician_name.strip():
         refusals.add("technician_name", "", "Expected the name of the certified technician.", BUYER_RULE)
-    if buyer.certification_type not in CertificationType.values:
+    if buyer.certification_type not in US_CERTIFICATION_TYPES:
         refusals.add("certification_type", "", "Expected the type of the certificate.", BUYER_RULE)
     if not buyer.certification_number.strip():
         refusals.add("certification_number", "", "Expected the number of the certificate.", BUYER_RULE)

@@ -1,4 +1,4 @@
-"""Pages of scales and gauges, and of their calibrations."""
+"""Pages of scales, gauges and leak detectors, and of their calibrations."""
 
 from typing import Any
 
@@ -73,7 +73,7 @@ class InstrumentDetailView(RegisterDetailView):
 class InstrumentAddView(RegisterFormView):
     permission_required = "jobs.add_instrument"
     form_class = InstrumentForm
-    heading = "Add a scale or gauge"
+    heading = "Add a scale, gauge or detector"
     button = "Add it"
     done = "{} is on record. Add its calibration next."
 

@@ -9,15 +9,26 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.utils.functional import cached_property
 from django.views.decorators.cache import never_cache
 from django.views.generic import FormView
 
-from jobs.forms.technicians import CertificationForm, NewSignInForm, TechnicianForm
+from jobs.forms.technicians import (
+    CertificationForm,
+    CertificationRenewalForm,
+    NewSignInForm,
+    TechnicianForm,
+)
 from jobs.models import Certification, Technician
-from jobs.selectors.technicians import technician_list
-from jobs.services.technicians import certification_record, technician_change, technician_register
+from jobs.selectors.technicians import held_certificates, technician_list
+from jobs.services.technicians import (
+    certification_change,
+    certification_record,
+    technician_change,
+    technician_register,
+)
 from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
 from portal.accounts.models import Role
 from portal.accounts.services import SignIn, is_only, password_renew, sign_in_open, sign_in_set_open
@@ -53,7 +64,10 @@ class TechnicianDetailView(RegisterDetailView):
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         user = self.object.user
         is_renewable = bool(user) and user.is_active and is_only(user, Role.TECHNICIAN)
-        return super().get_context_data(is_password_renewable=is_renewable, **kwargs)
+        certificates = held_certificates(self.object, timezone.localdate())
+        return super().get_context_data(
+            is_password_renewable=is_renewable, certificates=certificates, **kwargs
+        )
 
 
 class TechnicianAddView(RegisterFormView):
@@ -119,6 +133,35 @@ class CertificationAddView(RegisterFormView):
 
     def done_url(self, row: Certification) -> str:
         return technician_url(self.technician)
+
+
+class CertificationRenewView(RegisterFormView):
+    """Records a refresher, a new last day or the end of a certificate."""
+
+    permission_required = "jobs.change_certification"
+    form_class = CertificationRenewalForm
+    heading = "Renew or end the certificate"
+    button = "Save"
+    done = "{} is changed."
+
+    @cached_property
+    def certification(self) -> Certification:
+        """The certificate as it is on record."""
+        rows = Certification.objects.select_related("technician")
+        return get_object_or_404(rows, pk=self.kwargs["pk"])
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "instance": self.certification}
+
+    def save(self, form: CertificationRenewalForm) -> Certification:
+        certification = Certification.objects.get(pk=self.certification.pk)
+        return certification_change(by=self.request.user, certification=certification, **form.cleaned_data)
+
+    def crumbs(self) -> list[Crumb]:
+        return technician_crumbs(self.certification.technician)
+
+    def done_url(self, row: Certification) -> str:
+        return technician_url(self.certification.technician)
 
 
 @method_decorator(never_cache, name="dispatch")

@@ -107,7 +107,7 @@ def _register_technicians(firm: Firm, registers: Registers, accounts: dict[str, 
             ),
             recorded_at=now,
         )
-        for kind, number, issuer, issued_on in data["certifications"]:
+        for kind, number, issuer, issued_on, *expires_in_days in data["certifications"]:
             certification_record(
                 by=office_admin,
                 technician=technician,
@@ -115,6 +115,7 @@ def _register_technicians(firm: Firm, registers: Registers, accounts: dict[str, 
                 number=number,
                 issuer=issuer,
                 issued_on=date.fromisoformat(issued_on),
+                expires_on=firm.today + timedelta(days=expires_in_days[0]) if expires_in_days else None,
                 recorded_at=now,
             )
         registers.technicians[technician.full_name] = technician

@@ -24,6 +24,8 @@ PAGES = {
         "/appliances/",
         "/technicians/",
         "/technicians/1/",
+        "/certifications/2/renew/",
+        "/board/running-out/",
         "/cylinders/",
         "/cylinders/1/",
         "/cylinders/add/",

@@ -55,13 +55,13 @@ def _repair():
 
 def _own(whose, channel="portal", **wanted):
     rows = Reminder.objects.filter(
-        obligation_key__contains=":repair:", channel=channel, recipient_email=getattr(whose, "email", whose)
+        owed_key__contains=":repair:", channel=channel, recipient_email=getattr(whose, "email", whose)
     )
     return rows.filter(**wanted).latest("raised_at")
 
 
 def _escalations(**wanted):
-    return Reminder.objects.filter(is_escalation=True, obligation_key__contains=":repair:", **wanted)
+    return Reminder.objects.filter(is_escalation=True, owed_key__contains=":repair:", **wanted)
 
 
 def _acknowledge(whose, on, **fields):
@@ -210,7 +210,7 @@ def test_acknowledging_by_a_clock_that_was_put_back_counts_for_that_reminder(cas
     reminders_raise(now=noon(day("2026-03-24")))
 
     assert not _escalations().exists()
-    row = inbox(technician_user).get(obligation_key__contains=":repair:")
+    row = inbox(technician_user).get(owed_key__contains=":repair:")
     assert row.acknowledged_at == noon(day("2026-03-17"))
 
 

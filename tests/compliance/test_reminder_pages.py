@@ -86,7 +86,7 @@ def test_what_is_settled_leaves_the_inbox_read_or_not(client, admin, case, offic
     _own(officer).update(read_at=read_at)
     file(admin, case, "2026-03-19", repaired=[leak(case)])
 
-    assert [row.obligation_key.split(":")[2] for row in inbox(officer)] == ["initial_verification_test"]
+    assert [row.owed_key.split(":")[2] for row in inbox(officer)] == ["initial_verification_test"]
     client.force_login(officer)
     assert client.get(INBOX).text.count("What to do, and why") == 1
 

@@ -38,9 +38,7 @@ def _decide(officer, **changes):
 
 
 def _milestones(kind, *days):
-    rows = Reminder.objects.filter(
-        obligation_key__contains=f":{kind}:", channel="portal", is_escalation=False
-    )
+    rows = Reminder.objects.filter(owed_key__contains=f":{kind}:", channel="portal", is_escalation=False)
     for on in days:
         reminders_raise(now=noon(day(on)))
     return set(rows.values_list("milestone", flat=True))
@@ -154,7 +152,7 @@ def test_the_list_shows_every_kind_with_what_holds_and_what_is_to_come(client, o
 
     assert "20 and 5 days before" in text
     assert "45 days before" in text
-    assert text.count("The portal’s own") == 10
+    assert text.count("The portal’s own") == 14
     assert "Keeping of records" not in text
 
 

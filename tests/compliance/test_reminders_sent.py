@@ -169,9 +169,7 @@ def test_what_was_settled_meanwhile_is_dropped_not_sent(admin, chiller, waiting,
     assert [message["Subject"].split(" due")[0] for message in _messages(mailbox)] == [
         "Initial verification test"
     ]
-    assert set(
-        Reminder.objects.filter(obligation_key__contains=":repair:").values_list("state", flat=True)
-    ) == {
+    assert set(Reminder.objects.filter(owed_key__contains=":repair:").values_list("state", flat=True)) == {
         "dropped",
         "waiting",
     }

@@ -68,7 +68,7 @@ def test_a_run_outside_the_schedule_is_shown_too(client, officer, time_machine):
 def test_what_waits_is_counted(admin, officer, chiller):
     over_the_threshold(admin, chiller, "2026-03-02")
     reminders_raise(now=noon(day("2026-03-18")))
-    Reminder.objects.filter(channel="email", obligation_key__contains=":repair:").update(state="failed")
+    Reminder.objects.filter(channel="email", owed_key__contains=":repair:").update(state="failed")
 
     add_appliance(admin, "Never assessed")
 

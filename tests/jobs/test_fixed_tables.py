@@ -103,7 +103,7 @@ def _row_in_every_table():
         decided_at=timezone.now(),
     )
     ReminderAcknowledgement.objects.create(
-        obligation_key="1:us-federal-hfc:repair:2026-03-02:1",
+        owed_key="1:us-federal-hfc:repair:2026-03-02:1",
         due_on=HAPPENED_ON,
         milestone="on the day",
         recipient_email="contact@example.org",

@@ -64,6 +64,15 @@ def test_machine_is_registered_and_changed_with_history():
     assert machine.history.first().history_user == by
 
 
+def test_a_leak_detector_is_registered_in_its_own_units():
+    detector = instrument_register(
+        by=UserFactory(),
+        **{**SCALE, "kind": "leak_detector", "division_entered": "3", "division_unit": "g/yr"},
+    )
+
+    assert (detector.division, detector.division_mg) == ("3 g/yr", None)
+
+
 @pytest.mark.parametrize(
     ("fields", "name"),
     [
@@ -109,6 +118,8 @@ def test_scale_keeps_its_division_in_milligrams(division, unit, division_mg):
         ({"accuracy_pct": Decimal(21)}, "accuracy_pct"),
         ({"division_unit": "micron"}, "division_unit"),
         ({"kind": "vacuum_gauge"}, "division_unit"),
+        ({"kind": "leak_detector"}, "division_unit"),
+        ({"division_unit": "g/yr"}, "division_unit"),
         ({"kind": "sundial"}, "kind"),
         ({"calibration_interval_months": 0}, "calibration_interval_months"),
         ({"calibration_interval_months": 61}, "calibration_interval_months"),

@@ -228,6 +228,28 @@ def test_apprentice_who_was_certified_since_works_alone():
     assert file_event(technician=technician).event.certification == technician.certifications.get()
 
 
+@pytest.mark.parametrize(("ended_on", "covers"), [("2026-03-03", True), ("2026-03-02", False)])
+def test_a_certificate_covers_no_visit_from_the_day_on_which_it_ended(ended_on, covers):
+    technician = TechnicianFactory()
+    technician.certifications.update(ended_on=day(ended_on), ended_because="Revoked by its issuer")
+
+    if covers:
+        assert file_event(technician=technician).event.certification == technician.certifications.get()
+    else:
+        assert (
+            "counts no more from 2026-03-02 on"
+            in refused(file_event, technician=technician)["technician"].expected
+        )
+
+
+def test_a_certificate_of_another_country_covers_nothing_in_the_united_states():
+    technician = TechnicianFactory(certified="eu_a1")
+
+    refusal = refused(file_event, technician=technician)["technician"]
+
+    assert "EU certificate A1 does not cover" in refusal.expected
+
+
 @pytest.mark.parametrize("row", ["repairs", "tests", "transfers", "leaks_found"])
 def test_leak_of_another_appliance_is_refused(row):
     leak = file_event(**FOUND).event.leak_findings.get().leak

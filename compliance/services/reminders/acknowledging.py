@@ -30,7 +30,7 @@ def reminder_acknowledge(
         acknowledged_at: the instant.
     """
     acknowledgement, _ = ReminderAcknowledgement.objects.get_or_create(
-        obligation_key=reminder.obligation_key,
+        owed_key=reminder.owed_key,
         due_on=reminder.due_on,
         milestone=reminder.milestone,
         recipient_email=reminder.recipient_email,
@@ -43,7 +43,7 @@ def reminder_acknowledge(
         },
     )
     if reminder.user_id:
-        same = Reminder.objects.filter(obligation_key=reminder.obligation_key, due_on=reminder.due_on)
+        same = Reminder.objects.filter(owed_key=reminder.owed_key, due_on=reminder.due_on)
         own = same.filter(user=reminder.user, channel=ReminderChannel.PORTAL, read_at=None)
         own.update(read_at=acknowledged_at)
         same.filter(UNNOTICED, is_escalation=True).update(state=MessageState.DROPPED)

@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from compliance.models import MessageState, Reminder, ReminderChannel, ReminderDigest, ReminderPreference
-from compliance.selectors.owed import owed_by_key
+from compliance.selectors.expiring import owed_by_key
 from compliance.selectors.reminder_preferences import digest_preferences, quiet_user_ids
 from compliance.selectors.reminders import still_addressed, still_owed
 from compliance.selectors.sending_hours import sending_hours
@@ -81,7 +81,7 @@ def _message(digest: ReminderDigest, now: datetime.datetime) -> EmailMultiAltern
     items = digest.items.filter(state__in=TAKEN)
     items.filter(~still_owed() | ~still_addressed()).update(state=MessageState.DROPPED)
     items.update(state=MessageState.SENDING, claimed_at=digest.claimed_at)
-    what = owed_by_key(items.values_list("obligation_key", flat=True), now)
+    what = owed_by_key(items.values_list("owed_key", flat=True), now)
     letter = digest_letter(list(what.values()), recipient=digest.user, acknowledge_path=digest_link(digest))
     message = EmailMultiAlternatives(
         subject=letter.subject,

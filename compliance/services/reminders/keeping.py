@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from django.db.models import Q
 
 from compliance.models import MessageState, Reminder, ReminderChannel
+from compliance.selectors.expiries import Expiry
 from compliance.selectors.reminders import inbox, still_addressed, still_owed
 from portal.accounts.models import User
 
@@ -33,6 +34,18 @@ def reminders_drop_astray(*, appliance_ids: Iterable[int] | None = None) -> int:
     if appliance_ids is not None:
         astray = astray.filter(appliance__in=appliance_ids)
     return astray.update(state=MessageState.DROPPED)
+
+
+def reminders_drop_overtaken(running: Iterable[Expiry]) -> int:
+    """Drop the unnoticed reminders of what runs out no more, or on another day.
+
+    Args:
+        running: everything that runs out.
+    """
+    standing = {(expiry.key, expiry.last_on) for expiry in running}
+    waiting = Reminder.objects.filter(UNNOTICED, appliance=None).values_list("pk", "owed_key", "due_on")
+    overtaken = [pk for pk, key, due_on in waiting if (key, due_on) not in standing]
+    return Reminder.objects.filter(UNNOTICED, pk__in=overtaken).update(state=MessageState.DROPPED)
 
 
 def reminder_mark_read(*, by: User, reminder: Reminder, read_at: datetime.datetime) -> Reminder:

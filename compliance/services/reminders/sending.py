@@ -33,7 +33,7 @@ def reminder_deliver(*, reminder: Reminder, sent_at: datetime.datetime) -> bool:
 
 def _message(reminder: Reminder) -> EmailMultiAlternatives:
     identity = (
-        f"{reminder.obligation_key} {reminder.due_on} {reminder.milestone} "
+        f"{reminder.owed_key} {reminder.due_on} {reminder.milestone} "
         f"{reminder.recipient_email} {reminder.channel}"
     )
     message = EmailMultiAlternatives(

@@ -14,7 +14,7 @@ VALID_FOR = datetime.timedelta(days=120)
 
 def reminder_link(reminder: Reminder) -> str:
     """The path that acknowledges one reminder."""
-    names = (reminder.obligation_key, reminder.due_on.isoformat(), reminder.milestone)
+    names = (reminder.owed_key, reminder.due_on.isoformat(), reminder.milestone)
     return _path({"reminder": [*names, reminder.recipient_email]})
 
 
@@ -34,7 +34,7 @@ def reminders_of(token: str) -> list[Reminder]:
     if "digest" in named:
         return list(emails.filter(digest=named["digest"]).order_by("due_on", "pk"))
     key, due_on, milestone, email = named["reminder"]
-    identity = {"obligation_key": key, "due_on": datetime.date.fromisoformat(due_on)}
+    identity = {"owed_key": key, "due_on": datetime.date.fromisoformat(due_on)}
     return list(emails.filter(**identity, milestone=milestone, recipient_email=email))
 
 

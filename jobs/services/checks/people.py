@@ -1,5 +1,7 @@
 """Checks that whoever handles refrigerant is allowed to (40 CFR 82.161)."""
 
+from django.db.models import Q
+
 from compliance.rulebook.certification import (
     Coverage,
     apprentice_exemption_ends_on,
@@ -44,7 +46,8 @@ def check_responsible_technician(appliance: Appliance, refusals: Refusals) -> No
     if technician is None or appliance.site.jurisdiction not in US_JURISDICTIONS:
         return
     circuit = circuit_of(appliance, Charge(appliance.refrigerant, appliance.full_charge_mg))
-    answers = [covers(certification.type, circuit) for certification in technician.certifications.all()]
+    held = technician.certifications.filter(ended_on=None)
+    answers = [covers(certification.type, circuit) for certification in held]
     if any(answer.is_covered for answer in answers):
         return
     reasons = " ".join(answer.because for answer in answers) or f"{technician} has no certificate on record."
@@ -92,10 +95,10 @@ def _certificate(visit: VisitContext, name: str, person: Technician) -> Certific
     later = [certification for certification, answer in answers if answer.is_covered]
     citation = CERTIFICATION_RULE
     if later:
-        expected = (
-            f"Expected a certificate issued by {visit.submission.happened_on}: {later[0]} of {person} was issued "
-            f"on {later[0].issued_on}."
-        )
+        ended_on = later[0].ended_on
+        when = f"counts no more from {ended_on} on" if ended_on else f"was issued on {later[0].issued_on}"
+        on = visit.submission.happened_on
+        expected = f"Expected a certificate that counts on {on}: {later[0]} of {person} {when}."
     elif answers:
         citation = answers[0][1].citation
         reasons = " ".join(answer.because for _, answer in answers)
@@ -107,7 +110,8 @@ def _certificate(visit: VisitContext, name: str, person: Technician) -> Certific
 
 
 def _held(visit: VisitContext, person: Technician) -> Certification | None:
-    held = person.certifications.filter(issued_on__lte=visit.submission.happened_on)
+    on = visit.submission.happened_on
+    held = person.certifications.filter(Q(ended_on=None) | Q(ended_on__gt=on), issued_on__lte=on)
     return next((row for row in held if _coverage(visit, row).is_covered), None)
 
 

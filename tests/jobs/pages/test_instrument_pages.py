@@ -117,7 +117,7 @@ def test_a_calibration_is_corrected_once_and_both_records_stay(admin):
 
 
 def test_lists_are_searched_and_say_when_they_are_empty(admin, technician):
-    assert "No scales or gauges yet" in text(admin.get(reverse("instrument-list")))
+    assert "No scales, gauges or detectors yet" in text(admin.get(reverse("instrument-list")))
     assert "No recovery machines yet" in text(technician.get(reverse("recovery-machine-list")))
     scale, gauge, machine = ScaleFactory(), GaugeFactory(), RecoveryMachineFactory()
     calibration(scale)
