@@ -31,7 +31,7 @@ def case_snapshot(
         since: from which day leaks and repairs are told; from the start of the newest case unless given.
         known_at: leaks and repairs filed later don't count; all do unless given.
     """
-    exceeded = _exceeded(situation)
+    exceeded = exceeded_rate(situation)
     since = since or (exceeded.on if exceeded else None)
     site, charge = appliance.site, situation.timeline.final_state
     events = events_standing(known_at).filter(appliance=appliance, happened_on__lte=situation.on)
@@ -58,7 +58,7 @@ def case_snapshot(
     }
 
 
-def _exceeded(situation: Situation) -> LeakRate | None:
+def exceeded_rate(situation: Situation) -> LeakRate | None:
     """The rate that opened the newest repair case; the newest that was over where none opened one."""
     over = [rate for rate in situation.then.leak_rates if rate.exceeds]
     cases = [row for row in situation.then.obligations if row.kind is ObligationKind.REPAIR]

@@ -1,6 +1,7 @@
 """Template filters that lay out a report's tables."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -14,6 +15,10 @@ register = template.Library()
 UPRIGHT_COLUMNS = 6
 #: How many rows of a table a page on the screen shows.
 SCREEN_ROWS = 200
+#: Texts of so many characters stand in one line; longer ones than the second number want a column of some width.
+SHORT_TEXT, LONG_TEXT = 14, 24
+#: A table of more columns than this is set closer.
+ROOMY_COLUMNS = 7
 PLACES = {ColumnKind.MASS: 3, ColumnKind.PERCENT: 2}
 
 
@@ -33,6 +38,57 @@ def cell(value: Cell, column: Column) -> str:
 def with_columns(row: Row, table: Table) -> Iterable[tuple[Column, Cell]]:
     """The row's cells, each with its column."""
     return zip(table.columns, row, strict=True)
+
+
+@dataclass(frozen=True)
+class LaidOutColumn:
+    """A column of a table on the screen, with the class of its cells."""
+
+    column: Column
+    css: str
+
+
+@register.filter
+def laid_out(table: Table) -> list[LaidOutColumn]:
+    """The columns with their classes: figures to the right, days and short words in one line, long words with room."""
+    rows = [*shown_rows(table), *([table.totals] if table.totals else [])]
+    return [
+        LaidOutColumn(column, _css(column, [str(row[place] or "") for row in rows]))
+        for place, column in enumerate(table.columns)
+    ]
+
+
+def _css(column: Column, texts: list[str]) -> str:
+    longest = max(map(len, texts), default=0)
+    if column.is_number:
+        return "number"
+    if column.kind is ColumnKind.DATE or longest <= SHORT_TEXT:
+        return "date"
+    return "told long-words" if longest > LONG_TEXT else ""
+
+
+@register.filter
+def in_columns(row: Row, columns: list[LaidOutColumn]) -> Iterable[tuple[LaidOutColumn, Cell]]:
+    """The row's cells, each with its column as laid out."""
+    return zip(columns, row, strict=True)
+
+
+@register.filter
+def in_a_line(name: str) -> str:
+    """A table's name within a line: its first letter small, unless it begins with an abbreviation."""
+    return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"
+
+
+@register.filter
+def named_for(table: Table, owner: object) -> str:
+    """What a screen reader calls a table that others of its name stand beside."""
+    return f"{table.name}, {owner}"
+
+
+@register.filter
+def is_close(table: Table) -> bool:
+    """Whether the table has so many columns that they are set closer on the screen."""
+    return len(table.columns) > ROOMY_COLUMNS
 
 
 @register.filter

@@ -32,7 +32,10 @@ class ReportListView(PortalListView):
         .defer("document")
         .order_by("-run_at", "-pk")
     )
-    extra_context = {"reports": REPORTS}
+    extra_context = {
+        "reports": [report for report in REPORTS if not report.is_paper],
+        "papers": [report for report in REPORTS if report.is_paper],
+    }
 
 
 class ChosenReport(PortalView, FormView):

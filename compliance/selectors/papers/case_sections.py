@@ -6,7 +6,6 @@ from fractions import Fraction
 from typing import Any
 
 from compliance.rulebook.filings.situation import Situation
-from compliance.rulebook.filings.specs import both
 from compliance.rulebook.jurisdictions.us_federal.rates import rounded_pct
 from compliance.rulebook.masses import format_mass, in_unit
 from compliance.rulebook.results import LeakRate
@@ -16,7 +15,7 @@ from compliance.selectors.reports.masses import pounds
 from compliance.selectors.visit_rows import with_rows
 from compliance.selectors.visit_words import what_was_done
 from compliance.selectors.wording import rule_in_words
-from jobs.models import Appliance
+from jobs.models import Appliance, CaseFiling
 from jobs.selectors.events import current_events
 
 Case = Mapping[str, Any]
@@ -34,6 +33,8 @@ ADDITION_COLUMNS = (
     Column("Added, net (lb)", ColumnKind.MASS),
 )
 
+NONE_EXCEEDED = "No rate over the threshold is on record."
+
 
 def facility_section(case: Case, citation: str) -> PaperSection:
     """Whose appliance it is, where it stands, and what it is."""
@@ -47,7 +48,7 @@ def facility_section(case: Case, citation: str) -> PaperSection:
             PaperLine("Facility", case["facility"]),
             PaperLine("Address of the facility", case["facility_address"]),
             PaperLine("Appliance", f"{case['appliance']}{number}"),
-            PaperLine("Where it stands", case["appliance_location"]),
+            PaperLine("Where it stands", case["appliance_location"], hint="No place is on record for it."),
             PaperLine("Type of appliance", case["appliance_type"]),
             PaperLine("Refrigerant", case["refrigerant"]),
             PaperLine("Full charge", f"{format_mass(mass_mg)} ({format_mass(mass_mg, 'kg')})"),
@@ -57,18 +58,18 @@ def facility_section(case: Case, citation: str) -> PaperSection:
     )
 
 
-def rate_section(case: Case, citation: str, told_on: PaperLine | None) -> PaperSection:
-    """The rate that was exceeded and when; ``told_on``, where asked, when the owner or operator was told."""
+def rate_section(case: Case, citation: str, further: tuple[PaperLine, ...] = ()) -> PaperSection:
+    """The rate that was exceeded and when, and what else the paragraph asks of it."""
     rate = case["exceeded"] or {}
     threshold = (
         f"{rate['threshold_pct']} % ({rule_in_words(rate['rule'])})" if rate.get("threshold_pct") else ""
     )
-    lines = [
-        PaperLine("Leak rate exceeded on", rate.get("on", "")),
-        PaperLine("Leak rate", f"{rate['leak_rate_pct']} %" if rate else ""),
-        PaperLine("Threshold", threshold),
-    ]
-    return PaperSection("Leak rate", citation, (*lines, *([told_on] if told_on else [])))
+    lines = (
+        PaperLine("Leak rate exceeded on", rate.get("on", ""), hint=NONE_EXCEEDED),
+        PaperLine("Leak rate", f"{rate['leak_rate_pct']} %" if rate else "", hint=NONE_EXCEEDED),
+        PaperLine("Threshold", threshold, hint=NONE_EXCEEDED),
+    )
+    return PaperSection("Leak rate", citation, (*lines, *further))
 
 
 def loss_section(
@@ -86,9 +87,16 @@ def loss_section(
         citation,
         (
             PaperLine("Calendar year", str(year)),
-            PaperLine("Lost in the year, % of the full charge", loss if rates else ""),
             PaperLine(
-                "Last successful follow-up verification test", case["last_successful_follow_up_on"] or ""
+                "Lost in the year, % of the full charge",
+                loss if rates else "",
+                hint=f"No addition of {year} is on record.",
+            ),
+            PaperLine(
+                "Last successful follow-up verification test",
+                case["last_successful_follow_up_on"] or "",
+                hint="None is on record.",
+                is_required=False,
             ),
         ),
         (
@@ -126,15 +134,30 @@ def leaks_section(
     )
 
 
-def notification_line(appliance: Appliance, case: Case, known_at: datetime.datetime) -> PaperLine:
-    """When the owner or operator was told that the rate was exceeded, by the record of the visit that exceeded it."""
+def notification_lines(
+    appliance: Appliance, case: Case, known_at: datetime.datetime, filed: CaseFiling | None
+) -> tuple[PaperLine, ...]:
+    """When the agency was told, which is the day of the request, and when the owner or operator was.
+
+    The paragraph asks for the date of notification and doesn't say whose; so both stand there.
+    """
     exceeded = case["exceeded"]
     told = None
     if exceeded:
         visits = current_events(appliance, known_at).filter(happened_on__gte=exceeded["on"])
         told = visits.exclude(owner_told_on=None).values_list("owner_told_on", flat=True).first()
-    return PaperLine(
-        "Owner or operator told of it on", "" if told is None else str(told), both("(i)").cited()
+    return (
+        PaperLine(
+            "Owner or operator told of it on",
+            "" if told is None else str(told),
+            hint="No visit on record says when.",
+            is_required=False,
+        ),
+        PaperLine(
+            "Date of notification",
+            str(filed.happened_on) if filed else "",
+            hint="The day on which this request is sent.",
+        ),
     )
 
 

@@ -10,6 +10,8 @@ from compliance.selectors.papers.parts import Choice, PaperLine
 # Who signed and how it was sent is known once it is, and the signature has a place of its own; the year is among the
 # figures of its loss.
 LEFT_OUT = ("signed_by", "sent_by", "receipt_number", "year")
+# What the tables of a paper say already, which its form has no room for.
+PAPER_HINTS = {"repair_actions": "The work on record is listed above; add what else was done."}
 
 
 def evidence_lines(
@@ -29,7 +31,10 @@ def evidence_lines(
             answer="" if is_choice or value in (None, "") else _in_words(field, value),
             citation=field.paragraph.cited(rules),
             choices=tuple(_choices(field, value)) if is_choice else (),
-            hint=" ".join(filter(None, (_condition(spec, field, details), field.hint))),
+            hint=PAPER_HINTS.get(field.name, field.hint),
+            only_for=_condition(spec, field, details),
+            is_required=field.is_required
+            and (not field.required_by or bool({*field.required_by} & {*rules})),
             is_long=field.type is EvidenceType.TEXT,
         )
 
@@ -50,7 +55,7 @@ def _condition(spec: FilingSpec, field: EvidenceField, details: Mapping[str, Any
         return ""
     name, values = field.only
     labels = dict(spec.field(name).choices)
-    return f"Only for: {'; '.join(labels[value] for value in values)}."
+    return "; ".join(labels[value] for value in values)
 
 
 def _in_words(field: EvidenceField, value: Any) -> str:

@@ -10,14 +10,14 @@ from compliance.rulebook.filings.catalogue import SPECS
 from compliance.rulebook.filings.situation import Situation
 from compliance.rulebook.filings.specs import SECTIONS, FilingKind
 from compliance.rulebook.results import LeakRate, Obligation
-from compliance.selectors.case_snapshot import case_snapshot
+from compliance.selectors.case_snapshot import case_snapshot, exceeded_rate
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from compliance.selectors.filing_prefill import filing_prefill
 from compliance.selectors.papers.case_sections import (
     facility_section,
     leaks_section,
     loss_section,
-    notification_line,
+    notification_lines,
     rate_section,
 )
 from compliance.selectors.papers.evidence_lines import evidence_lines
@@ -98,11 +98,10 @@ class _Draft:
         self.rules = rules
         self.known_at = known_at
         self.year = year
+        self.asked = asked_for(paper_kind, situation, year)
+        self.since = self._since()
         self.case: Mapping[str, Any] = case_snapshot(
-            appliance,
-            situation,
-            since=datetime.date(year, 1, 1) if paper_kind.is_of_a_year else None,
-            known_at=known_at,
+            appliance, situation, since=self.since, known_at=known_at
         )
         self.filed = self._filed()
         if self.filed is not None:
@@ -111,8 +110,7 @@ class _Draft:
     def paper(self) -> FilingPaper:
         details = self._details()
         kind = self.paper_kind
-        asked = asked_for(kind, self.situation, self.year)
-        dates = [row.due_on for row in asked if row.due_on is not None and kind.is_due_with_them]
+        dates = [row.due_on for row in self.asked if row.due_on is not None and kind.is_due_with_them]
         due_on = min(dates, default=None)
         return FilingPaper(
             kind=kind,
@@ -127,22 +125,24 @@ class _Draft:
             send_to=tuple(SENT_TO[rule] for rule in self.rules) if kind.is_sent else (KEPT,),
             statement=kind.statement,
             signed_by=str(details.get("signed_by") or ""),
-            notes=tuple(self._notes(due_on, is_asked_for=bool(asked))),
+            notes=tuple(self._notes(due_on, is_asked_for=bool(self.asked))),
         )
 
     def _sections(self, details: Mapping[str, Any]) -> Iterator[PaperSection]:
         citation, kind = self.spec.paragraph.cited(self.rules), self.paper_kind
+        # A plan doesn't have to tell the case; it stands there for whoever carries it out.
+        of_case = citation if kind.is_sent else ""
         yield facility_section(self.case, citation)
         if kind.is_of_a_year:
             yield loss_section(self.situation, self._rates_of_year(), self.year, self.case, citation)
         else:
-            told = (
-                notification_line(self.appliance, self.case, self.known_at)
+            further = (
+                notification_lines(self.appliance, self.case, self.known_at, self.filed)
                 if kind.shows_notification
-                else None
+                else ()
             )
-            yield rate_section(self.case, citation, told)
-        yield leaks_section(self.appliance, self.case, citation, self._period(), self.known_at)
+            yield rate_section(self.case, of_case, further)
+        yield leaks_section(self.appliance, self.case, of_case, self._period(), self.known_at)
         yield PaperSection(
             "What only the owner or operator can say",
             citation,
@@ -160,7 +160,7 @@ class _Draft:
     def _filed(self) -> CaseFiling | None:
         """The newest filing of the kind in this case, or about this year."""
         filings = current_filings(self.appliance, self.known_at).filter(
-            kind=self.spec.kind.value, happened_on__range=(self._since(), self.situation.on)
+            kind=self.spec.kind.value, happened_on__range=(self.since or self.situation.on, self.situation.on)
         )
         if self.paper_kind.is_of_a_year:
             filings = filings.filter(details__year=self.year)
@@ -187,17 +187,18 @@ class _Draft:
         if plans:
             yield "plan_on", plans[-1].on
 
-    def _since(self) -> datetime.date:
-        """The first day of the case, or of the year."""
+    def _since(self) -> datetime.date | None:
+        """The first day of the year, or of the case: of the newest, or of an older one in which it is owed."""
         if self.paper_kind.is_of_a_year:
             return datetime.date(self.year, 1, 1)
-        exceeded = self.case["exceeded"]
-        return datetime.date.fromisoformat(exceeded["on"]) if exceeded else self.situation.on
+        exceeded = exceeded_rate(self.situation)
+        days = [row.opened_on for row in self.asked] + ([exceeded.on] if exceeded else [])
+        return min(days, default=None)
 
     def _period(self) -> tuple[datetime.date, datetime.date]:
         """The days of which the work is told."""
         last_on = datetime.date(self.year, 12, 31) if self.paper_kind.is_of_a_year else self.situation.on
-        return self._since(), min(last_on, self.situation.on)
+        return self.since or self.situation.on, min(last_on, self.situation.on)
 
     def _rates_of_year(self) -> list[LeakRate]:
         """The additions of the year under the first rule that rated them."""

@@ -28,7 +28,7 @@ class PaperKind:
     ``slug`` is its name in addresses and, as a report, on the command line; ``summary`` says what it is for.
     ``owed_for`` are the obligations in the course of which it is made; ``is_due_with_them`` says whether their date is
     its own, ``is_sent`` whether it goes to the agency, ``is_of_a_year`` whether it is about one calendar year, and
-    ``shows_notification`` whether the paragraph asks for the day on which the owner or operator was told.
+    ``shows_notification`` whether the paragraph asks for the date of notification.
     """
 
     kind: FilingKind

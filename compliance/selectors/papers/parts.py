@@ -27,7 +27,9 @@ class PaperLine:
         answer: in words.
         citation: the paragraph, where it isn't its section's.
         choices: answers to tick, instead of words.
-        hint: what goes there.
+        hint: what goes there, or what the records lack.
+        only_for: in which case it is asked, while that is open.
+        is_required: whether the paragraph wants it in any case.
         is_long: whether a hand needs several lines for it.
     """
 
@@ -36,12 +38,25 @@ class PaperLine:
     citation: str = ""
     choices: tuple[Choice, ...] = ()
     hint: str = ""
+    only_for: str = ""
+    is_required: bool = True
     is_long: bool = False
 
     @property
     def is_blank(self) -> bool:
         """Whether it is left to be filled in by hand."""
         return not self.answer and not any(choice.is_chosen for choice in self.choices)
+
+    @property
+    def is_missing(self) -> bool:
+        """Whether the paper can't be sent without it: blank, and asked for whatever the rest says."""
+        return self.is_blank and self.is_required and not self.only_for
+
+    @property
+    def guidance(self) -> str:
+        """What is said beside a blank: in which case it is asked for, and what goes there."""
+        when = f"Only for: {self.only_for}." if self.only_for else ""
+        return " ".join(filter(None, (when, self.hint)))
 
     @property
     def in_words(self) -> str:
@@ -112,6 +127,16 @@ class FilingPaper:
         )
 
     @property
-    def blank_count(self) -> int:
-        """How many lines are left to be filled in by hand."""
-        return sum(line.is_blank for line in self.lines)
+    def is_due(self) -> bool:
+        """Whether its day is still to come; one that has passed is told by a note."""
+        return self.filed is None and self.due_on is not None and self.due_on >= self.as_of
+
+    @property
+    def missing(self) -> list[str]:
+        """What is left to be filled in by hand before it is signed, by the names of the lines."""
+        return [line.label for line in self.lines if line.is_missing]
+
+    @property
+    def has_open_cases(self) -> bool:
+        """Whether lines are asked for by what is chosen in another one."""
+        return any(line.is_blank and line.only_for for line in self.lines)

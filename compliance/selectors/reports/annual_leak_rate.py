@@ -9,7 +9,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from compliance.rulebook.assess import assess
+from compliance.rulebook.filings.specs import SECTIONS
 from compliance.rulebook.jurisdictions.us_federal.rolling_course import RollingCourse
+from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL
 from compliance.selectors.facts import rules_for
@@ -87,6 +89,19 @@ class ApplianceYear:
             row.kind == ObligationKind.CHRONIC_LEAK_REPORT and row.opened_on.year == self.year
             for row in self.obligations
         )
+
+    @property
+    def why_no_rate(self) -> str:
+        """Why no leak rate of the year is on the list, with what was added all the same."""
+        if not self.gross_added_mg:
+            return f"No leak rate was calculated in {self.year}: nothing was added."
+        added = f"{format_mass(self.gross_added_mg)} ({format_mass(self.gross_added_mg, 'kg')}) was added"
+        if any(applied.rule in SECTIONS for applied in self.assessment.applies):
+            return (
+                f"No leak rate was calculated in {self.year}: {added}, none of it in place of what leaked "
+                "(installation, retrofit, change of season)."
+            )
+        return f"{added} in {self.year}. {self.rules} asks for no leak rate."
 
     @property
     def rules(self) -> str:

@@ -45,7 +45,7 @@ class RollingPlot:
             ends=(date(self.year, 1, 1).toordinal(), date(self.year, 12, 31).toordinal()),
             panels=[
                 Panel(
-                    title=f"Added in 365 days, % of full charge ({self.section})",
+                    title=f"{self.name}: added in 365 days, % of full charge ({self.section})",
                     lines=[Line(days, [*values, values[-1]], "Rolling rate", is_stepped=True)],
                     points=list(self._points()),
                     rules=[Rule(float(course.threshold_pct), f"{self.threshold} %", name="Threshold")],

@@ -12,16 +12,18 @@ from compliance.selectors.papers.kinds import PAPER_KINDS
 from compliance.selectors.reports.annual_leak_rate import annual_report, annual_report_pieces
 from compliance.selectors.reports.annual_leak_rate_tables import annual_report_document
 from compliance.selectors.reports.california import california_report
+from compliance.selectors.reports.cylinder_register import cylinder_register
 from compliance.selectors.reports.disposal import disposal_report
 from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.equipment_record import equipment_record
 from compliance.selectors.reports.mass_balance import mass_balance_report
 from compliance.selectors.reports.parameters import Progress, ReportParameters
-from compliance.selectors.reports.rosters import cylinder_register, technician_roster
+from compliance.selectors.reports.technician_roster import technician_roster
 from compliance.services.reports.chunks import document_chunks
 
 GENERIC_PRINT = "compliance/print/report.html"
 GENERIC_PAGE = "compliance/partials/report_document.html"
+PAPER_PRINT = "compliance/print/filing_papers.html"
 
 
 def _itself(content: Any) -> ReportDocument:
@@ -53,6 +55,11 @@ class ReportType:
     def is_yearly(self) -> bool:
         """Whether it is about one calendar year, and not about all that is on record."""
         return self.kind.is_yearly
+
+    @property
+    def is_paper(self) -> bool:
+        """Whether it is signed and sent, or kept, rather than read."""
+        return self.print_template == PAPER_PRINT
 
     @property
     def slug(self) -> str:
@@ -129,7 +136,7 @@ REPORTS: tuple[ReportType, ...] = (
             document=bundle_document,
             pieces=bundle_pieces,
             page_template="compliance/partials/filing_papers.html",
-            print_template="compliance/print/filing_papers.html",
+            print_template=PAPER_PRINT,
         )
         for paper in PAPER_KINDS.values()
     ),

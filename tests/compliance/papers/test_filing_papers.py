@@ -63,6 +63,49 @@ def test_a_request_for_more_time_holds_what_the_paragraph_lists(admin: User, chi
     assert "84.106(f)(4)" in paper.citation
 
 
+def test_it_names_what_is_missing_and_what_only_a_ground_asks_for(admin: User, chiller: Appliance) -> None:
+    over_the_threshold(admin, chiller, "2026-03-02")
+
+    paper = paper_of(chiller, FilingKind.EXTENSION, "2026-03-12")
+
+    assert paper.missing == [
+        "Where it stands",
+        "Ground",
+        "Why the work can’t be done in time",
+        "Work expected to be done by",
+    ]
+    (parts,) = [line for line in paper.lines if line.label == "Parts needed"]
+    assert parts.guidance == "Only for: Parts or components are not to be had in time."
+    on = day("2026-03-12")
+    said = pdf_text(printed("extension-request", question(as_of=on, known_at=noon(on), appliance=chiller)))
+    assert f"Still to be filled in by hand: {'; '.join(paper.missing)}" in said
+
+
+# Source: 40 CFR 82.157(i), 84.106(i): the date of notification. The paragraph doesn't say whose.
+def test_a_request_for_more_time_for_a_plan_asks_for_both_dates_of_notification(
+    admin: User, chiller: Appliance
+) -> None:
+    over_the_threshold(admin, chiller, "2026-03-02")
+    file_case(admin, chiller, "retrofit_or_retirement_elected", "2026-03-10")
+    file_case(admin, chiller, "retrofit_or_retirement_plan", "2026-03-20")
+
+    paper = paper_of(chiller, FilingKind.PLAN_EXTENSION, "2026-06-01")
+
+    assert "Date of notification" in paper.missing
+    assert "Owner or operator told of it on" in answers(paper)
+
+
+def test_a_plan_that_is_owed_since_long_tells_every_leak_since(admin: User, chiller: Appliance) -> None:
+    """Two cases, one plan: the leaks of the older case are told too."""
+    over_the_threshold(admin, chiller, "2026-03-02")
+    file_case(admin, chiller, "retrofit_or_retirement_elected", "2026-03-10")
+    over_the_threshold(admin, chiller, "2026-03-25")
+
+    paper = paper_of(chiller, FilingKind.RETROFIT_OR_RETIREMENT_PLAN, "2026-03-28")
+
+    assert [row[0] for row in tables(paper)["Leaks found"]] == [day("2026-03-02"), day("2026-03-25")]
+
+
 def test_once_filed_it_prints_what_was_filed(admin: User, chiller: Appliance) -> None:
     over_the_threshold(admin, chiller, "2026-03-02")
     filing = file_case(admin, chiller, "extension", "2026-03-12")
@@ -143,6 +186,7 @@ def test_is_printed_tagged_with_its_signature(
     assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert "Signature" in text
     assert f"Page 1 of {len(reader.pages)}" in text
+    assert "It gives no legal advice" in text
     for line in (line for one in answer(slug, asked).papers for line in one.lines):
         assert line.label.split()[0] in text
 

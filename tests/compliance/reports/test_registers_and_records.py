@@ -1,20 +1,33 @@
 """Roster, cylinder register, equipment record and California's figures, tied to the records."""
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db.models import Count
+from django.utils import timezone
 
 from compliance.rulebook.facts import FactKind
 from compliance.selectors.facts import appliance_facts
 from compliance.selectors.reports.document import Table
-from jobs.models import Appliance, Certification, Cylinder, Jurisdiction, ServiceEvent, Site, Technician
+from jobs.models import (
+    Appliance,
+    Certification,
+    Cylinder,
+    CylinderKind,
+    Jurisdiction,
+    ServiceEvent,
+    Site,
+    Technician,
+)
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents
 from portal.accounts.models import User
 from tests.compliance.reports.asking import document, pdf_text, printed, question
 from tests.demo_firm import NOW
+from tests.factories import CylinderFactory, TechnicianFactory
+from tests.jobs.cylinder_acts import move, requalify
 
 
 def rows(table: Table) -> list[dict[str, object]]:
@@ -39,7 +52,7 @@ class TestRoster:
             happened_on__year=2025, technician__isnull=False, superseded_by=None, is_void=False
         )
 
-        assert sum(row["of them under this certificate"] for row in listed) == filed.count()
+        assert sum(row["Of them under this certificate"] for row in listed) == filed.count()
 
     def test_who_was_registered_later_is_not_on_it(self, officer: User) -> None:
         before = min(Technician.history.values_list("history_date", flat=True)) - timedelta(seconds=1)
@@ -66,6 +79,41 @@ class TestCylinderRegister:
         listed = rows(document("cylinder-register", long_after).tables[0])
 
         assert "run out: not to be filled" in {row["Requalification"] for row in listed}
+
+
+def on_day(day: date) -> dict[str, Any]:
+    """A record's day, and when it was filed."""
+    return {"happened_on": day, "filed_at": datetime.combine(day, time(18), tzinfo=UTC)}
+
+
+class TestCylindersOfADay:
+    """The register of a past day shows what stood then, whatever was recorded since."""
+
+    def listed(self, cylinder: Cylinder, on: date) -> dict[str, object]:
+        made = document("cylinder-register", question(as_of=on, known_at=timezone.now()))
+        return next(row for row in rows(made.tables[0]) if row["Serial number"] == cylinder.serial_number)
+
+    def test_a_disposable_one_is_not_requalified(self, db: None) -> None:
+        cylinder = CylinderFactory(kind=CylinderKind.DISPOSABLE, specification="DOT-39", requalified_on=None)
+
+        row = self.listed(cylinder, NOW.date())
+
+        assert row["Requalification"] == "none: never filled again"
+        assert (row["Due on"], row["Period (years)"]) == (None, None)
+
+    def test_it_stood_where_its_next_move_took_it_from(self, db: None) -> None:
+        cylinder = CylinderFactory(place="shop", place_note="")
+        move(cylinder, "van", technician=TechnicianFactory(), **on_day(date(2026, 6, 2)))
+
+        assert self.listed(cylinder, date(2026, 6, 1))["Where"] == "Shop"
+        assert self.listed(cylinder, date(2026, 6, 2))["Where"] != "Shop"
+
+    def test_a_later_test_does_not_count_yet(self, db: None) -> None:
+        cylinder = CylinderFactory(requalified_on=date(2021, 5, 10), requalification_period_years=5)
+        requalify(cylinder, **on_day(date(2026, 5, 4)))
+
+        assert self.listed(cylinder, date(2026, 5, 3))["Due on"] == date(2026, 5, 31)
+        assert self.listed(cylinder, date(2026, 5, 4))["Due on"] == date(2031, 5, 31)
 
 
 @pytest.fixture
