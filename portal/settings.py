@@ -203,7 +203,7 @@ CONTENT_SECURITY_POLICY = {
 EMAIL_URL = env.str("EMAIL_URL", default="")
 if EMAIL_URL:
     _email = env.dj_email_url("EMAIL_URL")
-    EMAIL_BACKEND = _email["EMAIL_BACKEND"]
+    EMAIL_BACKEND = "portal.web.smtp.HandoverBackend"
     EMAIL_HOST = _email["EMAIL_HOST"]
     EMAIL_PORT = _email["EMAIL_PORT"]
     EMAIL_HOST_USER = _email["EMAIL_HOST_USER"]

@@ -4,6 +4,7 @@ import contextlib
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -19,6 +20,7 @@ from django.conf import settings
 from django.db import connection
 
 from portal.broker import folder_broker
+from tests.nursery import Nursery
 
 ROOT = Path(__file__).resolve().parent.parent
 START_TIMEOUT_S = 60
@@ -81,6 +83,7 @@ class TestBroker(ABC):
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.workers: list[WorkerProcess] = []
+        self.nurseries: list[Nursery] = []
 
     @abstractmethod
     def environment(self) -> dict[str, str]:
@@ -103,15 +106,27 @@ class TestBroker(ABC):
     def start_worker(self, *, concurrency: int = 1, **environment: str) -> WorkerProcess:
         """Start a worker process; it ends with the test."""
         log = self.folder / f"worker-{len(self.workers)}.log"
-        everything = {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
-        worker = WorkerProcess(everything, log, concurrency)
+        worker = WorkerProcess(self._everything(environment), log, concurrency)
         self.workers.append(worker)
         return worker
 
+    def start_nursery(self, **environment: str) -> Nursery:
+        """Start what starts many workers, each at once; it ends with the test."""
+        nursery = Nursery(self._everything(environment), self.folder)
+        self.nurseries.append(nursery)
+        return nursery
+
+    def empty(self) -> None:
+        """Lose every message, while workers run."""
+        self.clear()
+
+    def _everything(self, environment: dict[str, str]) -> dict[str, str]:
+        return {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
+
     def close(self) -> None:
         """End the workers and leave nothing behind."""
-        for worker in self.workers:
-            worker.kill()
+        for program in (*self.workers, *self.nurseries):
+            program.kill()
         self.clear()
 
 
@@ -128,24 +143,68 @@ class FolderBroker(TestBroker):
     def clear(self) -> None:
         shutil.rmtree(settings.CELERY_BROKER_DIR, ignore_errors=True)
 
+    def empty(self) -> None:
+        for message in settings.CELERY_BROKER_DIR.glob("*/*.msg"):
+            message.unlink(missing_ok=True)
+
 
 class RedisBroker(TestBroker):
     """A real Redis; every key carries a prefix of this test's own."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, url: str = REDIS_URL) -> None:
         super().__init__(folder)
+        self.url = url
         self.prefix = f"test-{uuid.uuid4().hex}:"
-        self.redis = redis.Redis.from_url(REDIS_URL, socket_connect_timeout=2)
+        self.redis = redis.Redis.from_url(url, socket_connect_timeout=2)
 
     def environment(self) -> dict[str, str]:
-        return {"REDIS_URL": REDIS_URL, "REDIS_KEY_PREFIX": self.prefix}
+        return {"REDIS_URL": self.url, "REDIS_KEY_PREFIX": self.prefix}
 
     def configuration(self) -> dict[str, object]:
-        return {"broker_url": REDIS_URL, "broker_transport_options": {"global_keyprefix": self.prefix}}
+        return {"broker_url": self.url, "broker_transport_options": {"global_keyprefix": self.prefix}}
 
     def clear(self) -> None:
         for key in self.redis.scan_iter(match=f"{self.prefix}*"):
             self.redis.delete(key)
+
+
+class OwnRedisBroker(RedisBroker):
+    """A Redis that is this test's alone: it may be stopped, made to stand still, and begun anew with nothing in it."""
+
+    def __init__(self, folder: Path) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        super().__init__(folder, f"redis://127.0.0.1:{self.port}/0")
+        self.start()
+
+    def start(self) -> None:
+        """Start the server with nothing in it."""
+        keeps_nothing = ("--save", "", "--appendonly", "no", "--dir", str(self.folder))
+        command = ["redis-server", "--bind", "127.0.0.1", "--port", str(self.port), *keeps_nothing]
+        self.server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.STDOUT)
+        wait_until(self._answers, what="Redis")
+
+    def stop(self) -> None:
+        """End the server at once."""
+        self.server.kill()
+        self.server.wait(timeout=10)
+
+    def empty(self) -> None:
+        self.stop()
+        self.start()
+
+    def close(self) -> None:
+        super().close()
+        self.stop()
+
+    def clear(self) -> None:
+        """Nothing outlives the server."""
+
+    def _answers(self) -> bool:
+        with contextlib.suppress(redis.ConnectionError):
+            return bool(self.redis.ping())
+        return False
 
 
 def database_url() -> str:

@@ -1,6 +1,7 @@
 """What every test may ask for, and which tests a run takes."""
 
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -76,6 +77,16 @@ def redis_broker(transactional_db: None, tmp_path: Path) -> Iterator[brokers.Red
         if "TEST_REDIS_URL" in os.environ:
             raise
         pytest.skip(f"no Redis answers at {brokers.REDIS_URL}")
+    yield broker
+    broker.close()
+
+
+@pytest.fixture
+def own_redis_broker(transactional_db: None, tmp_path: Path) -> Iterator[brokers.OwnRedisBroker]:
+    """A Redis of the test's own, which it may stop."""
+    if not shutil.which("redis-server"):
+        pytest.skip("no redis-server is installed")
+    broker = brokers.OwnRedisBroker(tmp_path)
     yield broker
     broker.close()
 

@@ -16,6 +16,9 @@ from jobs.models import Technician
 from portal.accounts.models import Role, User
 
 PENDING = (ObligationStatus.OPEN, ObligationStatus.OVERDUE)
+# What the log may be asked for beside states.
+IN_DOUBT = "in-doubt"
+LOG_CHOICES = [*MessageState.choices, (IN_DOUBT, "Arrival in doubt")]
 
 # Whoever holds one of these opens the form of a visit, or of a filing about a case.
 MAY_FILE_VISITS = "jobs.add_serviceevent"
@@ -241,11 +244,13 @@ def reminder_log(*, state: str = "", search: str = "") -> QuerySet[Reminder]:
     """Every e-mail to everyone, newest first.
 
     Args:
-        state: one of ``MessageState``; all unless given.
+        state: one of ``LOG_CHOICES``; all unless given.
         search: part of the recipient's address or name, or of the subject.
     """
     reminders = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
-    if state:
+    if state == IN_DOUBT:
+        reminders = reminders.filter(undecided_count__gt=0).exclude(state=MessageState.SENDING)
+    elif state:
         reminders = reminders.filter(state=state)
     if search := search.strip():
         reminders = reminders.filter(

@@ -13,6 +13,7 @@ from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.reminder_preferences import waits_for_its_hour
 from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
+from compliance.selectors.reminders import IN_DOUBT, reminder_log
 from compliance.selectors.staleness import stale_appliances
 
 # A run may begin a little after its minute without being late.
@@ -36,7 +37,8 @@ class SystemStatus:
     """What the status page shows.
 
     ``held_count`` are reminders that wait for a digest or for the end of quiet hours, ``waiting_count`` all others that
-    wait. ``broker_error`` is empty while the broker answers.
+    wait, ``doubt_count`` those of which nobody can know how often they arrived. ``broker_error`` is empty while the
+    broker answers.
     """
 
     tasks: list[ScheduledTask]
@@ -45,6 +47,7 @@ class SystemStatus:
     waiting_count: int
     held_count: int
     failed_count: int
+    doubt_count: int
     records_waiting_count: int
     records_failed: list[RecordDelivery]
     reach: ReminderReach
@@ -71,6 +74,7 @@ def system_status(now: datetime.datetime) -> SystemStatus:
         waiting_count=unsent.count() - held.count(),
         held_count=held.count(),
         failed_count=emails.filter(state=MessageState.FAILED).count(),
+        doubt_count=reminder_log(state=IN_DOUBT).count(),
         records_waiting_count=RecordDelivery.objects.filter(state__in=UNSENT).count(),
         records_failed=list(
             RecordDelivery.objects.filter(state=MessageState.FAILED).select_related("event").order_by("-pk")

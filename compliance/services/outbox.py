@@ -1,18 +1,19 @@
 """Sends rows that are e-mails: each is claimed first, so that two workers don't send one twice.
 
-A worker that ends between sending and noting it leaves a claim that grows old; the message is
-then sent again under the same Message-ID. Whether the first one arrived can't be known.
+A worker that ends before it has noted the mail server's answer leaves a claim that grows old; the message is then
+sent again under the same Message-ID. Only if it ended while the text was being handed over, the first one may have
+arrived: that is noted before the handing over begins, and struck out when the answer has come.
 """
 
 import datetime
 import hashlib
 import logging
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.core.mail import EmailMessage
+from django.core.mail import EmailMessage, get_connection
 from django.db.models import Exists, F, Q, QuerySet
 
 from compliance.models import MessageState
@@ -22,8 +23,8 @@ logger = logging.getLogger(__name__)
 
 Row = TypeVar("Row", bound=OutboxMessage)
 
-# Longer than any server takes to answer (the settings' time-out), shorter than anyone would wait.
-CLAIM_LASTS = datetime.timedelta(minutes=10)
+# Longer than any server takes to answer (portal/web/smtp.py), shorter than anyone would wait.
+CLAIM_LASTS = datetime.timedelta(minutes=15)
 ATTEMPTS_MAX = 8
 # Other workers may be quicker with the first of them.
 CANDIDATES = 50
@@ -65,16 +66,50 @@ def message_deliver(
     Returns:
         Whether it was sent.
     """
-    rows = type(row)._default_manager  # noqa: SLF001 -- Django documents it
-    mine = rows.filter(pk=row.pk, state=MessageState.SENDING, claimed_at=row.claimed_at)
+    handing = _HandingOver(row, sent_at)
     try:
-        write().send()
+        message = write()
+        message.connection = get_connection(handover=handing)
+        message.send()
+        if not handing.has_begun:
+            # A backend that tells nothing, such as one for developers.
+            handing.begin()
+            handing.end(is_taken=True)
     except Exception as error:  # noqa: BLE001 -- whatever goes wrong is kept with the row and shown
-        logger.warning("%s %s to %s was not sent: %s", type(row).__name__, row.pk, row.recipient_email, error)
-        mine.update(**_failure(row, f"{type(error).__name__}: {error}", sent_at))
-        return False
-    mine.update(state=MessageState.SENT, sent_at=sent_at, last_error="", next_attempt_at=None)
-    return True
+        outcome = "was sent, but then" if handing.is_taken else "was not sent"
+        logger.warning("%s %s to %s %s: %s", type(row).__name__, row.pk, row.recipient_email, outcome, error)
+        if not handing.is_taken:
+            handing.mine.update(**_failure(row, f"{type(error).__name__}: {error}", sent_at))
+    return handing.is_taken
+
+
+class _HandingOver:
+    """Writes down with a claimed row that its text goes out, before it does, and what the server answers."""
+
+    def __init__(self, row: OutboxMessage, sent_at: datetime.datetime) -> None:
+        rows = type(row)._default_manager  # noqa: SLF001 -- Django documents it
+        self.mine = rows.filter(pk=row.pk, state=MessageState.SENDING, claimed_at=row.claimed_at)
+        self.sent_at = sent_at
+        self.has_begun = self.is_taken = False
+
+    def begin(self) -> None:
+        self.has_begun = True
+        if not self.mine.update(undecided_count=F("undecided_count") + 1):
+            # This worker stood still for longer than a claim lasts.
+            message = "another worker has taken it over"
+            raise RuntimeError(message)
+
+    def end(self, *, is_taken: bool) -> None:
+        self.is_taken = is_taken
+        decided: dict[str, Any] = {"undecided_count": F("undecided_count") - 1}
+        if is_taken:
+            decided |= {
+                "state": MessageState.SENT,
+                "sent_at": self.sent_at,
+                "last_error": "",
+                "next_attempt_at": None,
+            }
+        self.mine.update(**decided)
 
 
 def message_headers(kind: str, identity: str) -> dict[str, str]:

@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.generic import View
 
-from compliance.models import MessageState, Reminder
-from compliance.selectors.reminders import inbox, reminder_log, unread_reminder_count
+from compliance.models import Reminder
+from compliance.selectors.reminders import LOG_CHOICES, inbox, reminder_log, unread_reminder_count
 from compliance.services.reminders import reminder_mark_read, reminder_retry, reminders_mark_all_read
 from portal.web.views import PortalListView, PortalView
 
@@ -61,13 +61,13 @@ class ReminderLogView(PortalListView):
     def state(self) -> str:
         """The state asked for; none if it isn't one."""
         asked = self.request.GET.get("state", "")
-        return asked if asked in MessageState.values else ""
+        return asked if asked in dict(LOG_CHOICES) else ""
 
     def get_queryset(self) -> QuerySet[Reminder]:
         return reminder_log(state=self.state, search=self.query)
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(state=self.state, states=MessageState.choices, **kwargs)
+        return super().get_context_data(state=self.state, states=LOG_CHOICES, **kwargs)
 
 
 class ReminderRetryView(PortalView, View):

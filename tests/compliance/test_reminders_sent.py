@@ -12,6 +12,7 @@ from compliance.services.outbox import ATTEMPTS_MAX, CLAIM_LASTS, ENDED_MIDWAY
 from compliance.services.reminders import reminder_claim, reminder_deliver, reminder_retry, reminders_raise
 from compliance.tasks import raise_reminders, send_reminders
 from tests.compliance.firm import day, file, leak, noon, over_the_threshold
+from tests.compliance.mail_server import UNDECIDABLE, Fault, MailServer
 
 pytestmark = pytest.mark.django_db
 
@@ -39,6 +40,12 @@ def waiting(admin, officer, chiller):
     over_the_threshold(admin, chiller, "2026-03-02")
     reminders_raise(now=NOW)
     return Reminder.objects.filter(channel="email").order_by("pk")
+
+
+def _use(settings, server):
+    settings.EMAIL_BACKEND = "portal.web.smtp.HandoverBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = server.server_address
+    settings.EMAIL_TIMEOUT = 5
 
 
 def _messages(mailbox):
@@ -119,6 +126,50 @@ def test_a_worker_that_comes_back_late_doesnt_overwrite_the_one_that_took_over(w
     reminder_deliver(reminder=slow, sent_at=NOW + 2 * CLAIM_LASTS)
 
     assert Reminder.objects.get(pk=slow.pk).sent_at == NOW + CLAIM_LASTS
+
+
+@pytest.mark.parametrize("fault", Fault)
+def test_of_an_attempt_that_failed_it_is_known_whether_it_can_have_arrived(waiting, settings, fault):
+    """Between the end of the text and its answer, a break leaves that open (RFC 1047); before and after it doesn't."""
+    Reminder.objects.exclude(pk=waiting[0].pk).delete()
+    with MailServer(fault=lambda: fault) as server:
+        _use(settings, server)
+        reminder_deliver(reminder=reminder_claim(now=NOW), sent_at=NOW)
+
+        row = waiting[0]
+        assert (row.state == "sent") == (fault == Fault.QUIT)
+        assert row.undecided_count == (fault in UNDECIDABLE)
+        assert len(server.received) == (fault in {Fault.TAKEN_UNANSWERED, Fault.QUIT})
+
+
+def test_a_copy_that_may_be_the_second_says_so(waiting, settings, officer, client):
+    Reminder.objects.exclude(pk=waiting[0].pk).delete()
+    with MailServer(fault=lambda: Fault.TAKEN_UNANSWERED) as server:
+        _use(settings, server)
+        reminder_deliver(reminder=reminder_claim(now=NOW), sent_at=NOW)
+        server.fault = lambda: None
+        reminder_deliver(reminder=reminder_claim(now=NOW + MINUTE), sent_at=NOW + MINUTE)
+
+        assert len(server.received) == 2
+        assert len(set(server.received)) == 1
+    client.force_login(officer)
+    text = client.get("/reminders/log/", {"state": "in-doubt"}).text
+    assert "1 e-mail," in text
+    assert "It may have arrived more than once" in text
+
+
+def test_a_worker_that_stood_still_too_long_sends_nothing(waiting, settings):
+    Reminder.objects.exclude(pk=waiting[0].pk).delete()
+    slow = reminder_claim(now=NOW)
+    quick = reminder_claim(now=NOW + CLAIM_LASTS)
+    with MailServer() as server:
+        _use(settings, server)
+        assert not reminder_deliver(reminder=slow, sent_at=NOW + CLAIM_LASTS)
+        assert server.received == []
+        assert reminder_deliver(reminder=quick, sent_at=NOW + CLAIM_LASTS)
+
+        assert len(server.received) == 1
+    assert waiting[0].undecided_count == 0
 
 
 def test_a_failure_is_shown_and_tried_again_later_and_later(waiting, broken_mail):

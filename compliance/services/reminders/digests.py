@@ -102,6 +102,7 @@ def _follow_their_digest() -> None:
             state=state,
             sent_at=Subquery(digest.values("sent_at")[:1]),
             attempts=Subquery(digest.values("attempts")[:1]),
+            undecided_count=Subquery(digest.values("undecided_count")[:1]),
             last_error=Subquery(digest.values("last_error")[:1]),
         )
     # A digest that was dropped for having nothing left: what has come back since waits for the next one.
