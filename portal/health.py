@@ -6,8 +6,10 @@ from django.contrib.auth.decorators import login_not_required
 from django.core.cache import cache
 from django.db import connection
 from django.http import HttpRequest, JsonResponse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
+from compliance.selectors.task_runs import scheduled_tasks, sweep_watch
 from portal.celery import app
 
 
@@ -35,6 +37,21 @@ def health(request: HttpRequest) -> JsonResponse:
     parts = {name: _state(check) for name, check in PARTS.items()}
     is_well = set(parts.values()) == {"ok"}
     return JsonResponse({"status": "ok" if is_well else "failing", **parts}, status=200 if is_well else 503)
+
+
+@never_cache
+@login_not_required
+def task_health(request: HttpRequest) -> JsonResponse:
+    """Answer 200 while every scheduled task runs in time, otherwise 503 naming those that are late.
+
+    An address of its own: a web server can serve though the scheduler is down, and should then be asked on.
+    """
+    now = timezone.now()
+    late = [task.title for task in scheduled_tasks(now) if task.is_late]
+    watch = sweep_watch(now)
+    if watch.is_stuck:
+        late.append(f"{watch.task.title}: not done")
+    return JsonResponse({"status": "late" if late else "ok", "late": late}, status=503 if late else 200)
 
 
 def _state(check: Callable[[], None]) -> str:

@@ -37,7 +37,7 @@ CSRF_COOKIE_SECURE = IS_SERVED_OVER_TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if IS_SERVED_OVER_TLS else None
 SECURE_SSL_REDIRECT = IS_SERVED_OVER_TLS
 # A monitor on the same machine asks without TLS.
-SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+SECURE_REDIRECT_EXEMPT = [r"^healthz"]
 SECURE_HSTS_SECONDS = 31_536_000 if IS_SERVED_OVER_TLS else 0
 
 # --- Applications -------------------------------------------------------------------------

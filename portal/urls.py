@@ -3,10 +3,11 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from portal.health import health
+from portal.health import health, task_health
 
 urlpatterns = [
     path("healthz", health, name="health"),
+    path("healthz/tasks", task_health, name="task-health"),
     path("", include("portal.web.urls")),
     path("", include("portal.accounts.urls")),
     path("", include("compliance.urls")),

@@ -4,7 +4,6 @@ import datetime
 from dataclasses import dataclass
 
 from celery import current_app
-from celery.schedules import crontab
 from django.conf import settings
 from django.db import connection
 
@@ -15,21 +14,10 @@ from compliance.selectors.reminder_preferences import waits_for_its_hour
 from compliance.selectors.reminder_reach import ReminderReach, reminder_reach
 from compliance.selectors.reminders import IN_DOUBT, reminder_log
 from compliance.selectors.staleness import stale_appliances
+from compliance.selectors.task_runs import ScheduledTask, SweepWatch, scheduled_tasks, sweep_watch
 
-# A run may begin a little after its minute without being late.
-GRACE = datetime.timedelta(minutes=3)
 BROKER_WAIT_S = 2
 UNSENT = (MessageState.WAITING, MessageState.SENDING)
-
-
-@dataclass(frozen=True)
-class ScheduledTask:
-    """One entry of the schedule with its last run; ``next_at`` is when it runs next by the schedule."""
-
-    title: str
-    run: TaskRun | None
-    next_at: datetime.datetime
-    is_late: bool
 
 
 @dataclass(frozen=True)
@@ -42,6 +30,7 @@ class SystemStatus:
     """
 
     tasks: list[ScheduledTask]
+    sweep: SweepWatch
     other_runs: list[TaskRun]
     stale_count: int
     waiting_count: int
@@ -61,15 +50,14 @@ class SystemStatus:
 
 def system_status(now: datetime.datetime) -> SystemStatus:
     """Look at every part, as of an instant."""
-    runs = {run.name: run for run in TaskRun.objects.order_by("name")}
-    entries = dict(current_app.conf.beat_schedule)
-    scheduled = {entry["task"] for entry in entries.values()}
+    tasks = scheduled_tasks(now)
     emails = Reminder.objects.filter(channel=ReminderChannel.EMAIL)
     unsent = emails.filter(state__in=UNSENT)
     held = unsent.filter(waits_for_its_hour(now), digest=None)
     return SystemStatus(
-        tasks=[_scheduled(title, entry, runs.get(entry["task"]), now) for title, entry in entries.items()],
-        other_runs=[run for name, run in runs.items() if name not in scheduled],
+        tasks=tasks,
+        sweep=sweep_watch(now),
+        other_runs=list(TaskRun.objects.exclude(name__in=[task.name for task in tasks]).order_by("name")),
         stale_count=stale_appliances(now).count(),
         waiting_count=unsent.count() - held.count(),
         held_count=held.count(),
@@ -87,19 +75,6 @@ def system_status(now: datetime.datetime) -> SystemStatus:
         broker_error=_broker_error(),
         mail=_mail(),
     )
-
-
-def next_run(schedule: crontab, after: datetime.datetime) -> datetime.datetime:
-    """The first instant of a schedule after another one."""
-    local, delta, _ = schedule.remaining_delta(after)
-    return local + delta
-
-
-def _scheduled(
-    title: str, entry: dict[str, crontab], run: TaskRun | None, now: datetime.datetime
-) -> ScheduledTask:
-    is_late = run is None or next_run(entry["schedule"], run.started_at) + GRACE < now
-    return ScheduledTask(title.capitalize(), run, next_run(entry["schedule"], now), is_late)
 
 
 def _database() -> str:

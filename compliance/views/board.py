@@ -16,6 +16,7 @@ from compliance.selectors.board_document import board_document
 from compliance.selectors.board_groups import board_sections
 from compliance.selectors.reminders import unread_reminder_count
 from compliance.selectors.reports.document import ReportDocument
+from compliance.selectors.task_runs import SweepWatch, sweep_watch
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from portal.web.views import PortalListView, PortalView
 
@@ -57,8 +58,14 @@ class BoardView(PortalListView):
             "form": self.form,
             "is_fragment": self.is_fragment,
             "states": [(state, getattr(counts, state.value)) for state in BoardState],
+            "sweep": self._sweep(),
             "unread": unread_reminder_count(self.request.user),
         }
+
+    def _sweep(self) -> SweepWatch | None:
+        """How the sweep stands, for those who can see to it; the list alone leaves it where it is."""
+        may_see = not self.is_fragment and self.request.user.has_perm("compliance.view_taskrun")
+        return sweep_watch(self.now) if may_see else None
 
 
 class BoardCalendarView(PortalView, TemplateView):

@@ -57,7 +57,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.reverse_stockmovement",
             *_each("jobs", ("add", "view"), ("calibration",)),
             "jobs.add_casefiling",
-            *_each("compliance", ("view",), (*LAW, "recorddelivery")),
+            *_each("compliance", ("view",), (*LAW, "recorddelivery", "taskrun")),
             "compliance.add_recorddelivery",
             "accounts.add_user",
             "accounts.view_mailbox",

@@ -6,7 +6,7 @@ from django.contrib.auth.models import Permission
 from django.urls import URLPattern, get_resolver
 
 # Open to all the world.
-PUBLIC = {"health", "sign-in", "favicon", "calendar-feed", "reminder-acknowledge-link"}
+PUBLIC = {"health", "task-health", "sign-in", "favicon", "calendar-feed", "reminder-acknowledge-link"}
 # Open to everyone who is signed in: they show a person what is the person's own.
 SIGNED_IN = {"home", "sign-out", "password-change"}
 

@@ -4,9 +4,10 @@ import datetime
 
 import pytest
 
-from compliance.models import Reminder, TaskRun
+from compliance.models import AssessmentSweep, Reminder, SweepChunk, TaskRun
 from compliance.rulebook.version import RULEBOOK_VERSION
-from compliance.selectors.system_status import next_run, system_status
+from compliance.selectors.system_status import system_status
+from compliance.selectors.task_runs import next_run, sweep_watch
 from compliance.services.reminders import reminders_raise
 from portal.celery import app
 from tests.compliance.firm import add_appliance, day, noon, over_the_threshold
@@ -63,6 +64,58 @@ def test_a_run_outside_the_schedule_is_shown_too(client, officer, time_machine):
 
     assert "Assess appliances" in text
     assert "Rack A: no such refrigerant" in text
+
+
+def _sweep(minutes_ago, **fields):
+    return AssessmentSweep.objects.create(started_at=NOW - minutes_ago * MINUTE, stale_count=3, **fields)
+
+
+@pytest.mark.parametrize(("minute", "is_late"), [(9, False), (13, False), (14, True)])
+def test_a_sweep_is_late_when_the_next_one_was_due(minute, is_late):
+    """It runs at ten past each hour, and three minutes are granted."""
+    _ran("sweep_assessments", 50)
+
+    assert sweep_watch(NOW.replace(minute=minute, second=0)).is_late is is_late
+
+
+def test_a_sweep_that_doesnt_end_is_late_though_the_task_runs():
+    _ran("sweep_assessments", 0)
+    sweep = _sweep(120)
+    assert sweep_watch(NOW).is_stuck
+
+    sweep.finished_at = NOW
+    sweep.save()
+    assert not sweep_watch(NOW).is_late
+
+
+@pytest.mark.parametrize("page", [STATUS, "/board/"])
+def test_a_late_sweep_alarms_whoever_answers_for_it(
+    client, admin, officer, technician_user, time_machine, page
+):
+    time_machine.move_to(NOW)
+    alarm = "The hourly assessment is late."
+    for user, is_told in ((officer, True), (admin, True), (technician_user, False)):
+        client.force_login(user)
+        assert (alarm in client.get(page).text) is is_told
+
+    _ran("sweep_assessments", 20)
+    client.force_login(officer)
+    assert alarm not in client.get(page).text
+
+
+def test_what_a_sweep_couldnt_assess_is_shown(client, officer, time_machine):
+    time_machine.move_to(NOW)
+    _ran("sweep_assessments", 20)
+    sweep = _sweep(20, finished_at=NOW)
+    ids = {"first_appliance_id": 1, "last_appliance_id": 3, "total_count": 3}
+    SweepChunk.objects.create(sweep=sweep, done_count=2, state="failed", failure="Rack A: unheard of", **ids)
+    client.force_login(officer)
+
+    text = client.get(STATUS).text
+
+    assert "Appliances 1 to 3: Rack A: unheard of" in text
+    assert "2 of 3, whose answers could have changed" in text
+    assert "1 part of the hourly assessment failed." in client.get("/board/").text
 
 
 def test_what_waits_is_counted(admin, officer, chiller):

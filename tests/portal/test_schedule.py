@@ -3,9 +3,7 @@
 import pytest
 from celery.schedules import crontab
 
-from compliance.models import TaskRun
 from portal.celery import BEAT_SCHEDULE, HARD_LIMIT_S, REDELIVERY_S, app
-from tests.brokers import wait_until
 
 
 @pytest.fixture(scope="module")
@@ -35,15 +33,3 @@ def test_a_message_is_given_again_only_after_its_task_has_been_ended():
 def test_a_task_is_acknowledged_after_its_work_so_that_a_lost_worker_loses_none():
     assert app.conf.task_acks_late
     assert app.conf.task_reject_on_worker_lost
-
-
-@pytest.mark.django_db(transaction=True)
-def test_a_worker_takes_the_scheduled_tasks(broker, tasks):
-    worker = broker.start_worker()
-    for entry in BEAT_SCHEDULE.values():
-        broker.send(entry["task"])
-
-    wait_until(
-        lambda: TaskRun.objects.filter(finished_at__isnull=False).count() == len(BEAT_SCHEDULE),
-        what=lambda: f"all scheduled tasks to have run:\n{worker.log}",
-    )

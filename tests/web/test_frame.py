@@ -30,6 +30,7 @@ NAVIGATION = {
             "Instruments",
             "Rules",
             "Mailbox",
+            "System status",
         ],
         ["Customers", "Appliances", "Technicians", "Cylinders"],
     ),
