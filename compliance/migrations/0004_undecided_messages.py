@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('compliance', '0001_clocks_and_reports'),
+        ('compliance', '0003_what_runs_out'),
     ]
 
     operations = [
