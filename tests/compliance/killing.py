@@ -209,7 +209,7 @@ def _digest_id(digest: ReminderDigest) -> str:
 
 
 def _kind(row: Reminder) -> str:
-    return row.obligation_key.split(":")[2]
+    return row.owed_key.split(":")[2]
 
 
 def _let_claim_grow_old(claimed: str) -> None:
