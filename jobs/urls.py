@@ -12,6 +12,7 @@ from jobs.views import (
     pressure_checks,
     properties,
     recovery_machines,
+    shipping_papers,
     stock,
     technicians,
 )
@@ -139,6 +140,11 @@ urlpatterns = [
         "cylinders/<int:cylinder_pk>/requalification-periods/add/",
         cylinder_records.RequalificationPeriodAddView.as_view(),
         name="requalification-period-add",
+    ),
+    path(
+        "stock-movements/<int:pk>/shipping-paper.pdf",
+        shipping_papers.ShippingPaperView.as_view(),
+        name="shipping-paper",
     ),
     path(
         "stock-movements/<int:pk>/receipts/add/",

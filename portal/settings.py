@@ -217,6 +217,7 @@ MAILBOX_DIR = DATA_DIR / "mailbox"
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="Refrigerant portal <portal@localhost>")
 SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000")
 FIRM_NAME = env.str("FIRM_NAME", default="Fennimore & Oduya Mechanical")
+FIRM_ADDRESS = env.str("FIRM_ADDRESS", default="")
 
 # --- Scheduled tasks ----------------------------------------------------------------------
 CELERY_BROKER_DIR = DATA_DIR / "broker"

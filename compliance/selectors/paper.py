@@ -1,8 +1,10 @@
 """On which paper a document for a site is printed."""
 
 from jobs.models import Jurisdiction, Site
+from portal.web.pdf import A4, LETTER
 
-LETTER, A4 = "letter", "a4"
+__all__ = ["A4", "LETTER", "paper_of"]
+
 ON_LETTER = frozenset({Jurisdiction.US_FEDERAL, Jurisdiction.US_CALIFORNIA})
 
 

@@ -12,7 +12,7 @@ TABLES: dict[str, str] = {
     **{rule: name for rule, name in RULES.items() if rule != "us-federal"},
     "us-federal-608": "US federal, evacuation, certificates and disposal",
     "us-federal-cylinders": "US federal, heels, sales and reuse of refrigerant",
-    "us-transport": "US federal, requalification and filling of cylinders",
+    "us-transport": "US federal, requalification, filling and transport of cylinders",
 }
 
 

@@ -109,14 +109,28 @@ class ShipmentForm(PaperForm):
         label="Name of the firm", max_length=160, help_text="Kept with the record (40 CFR 82.156(a)(3)(iii))."
     )
     moved_by = moved_by_field()
+    consignee_address = forms.CharField(
+        label="Address of the firm",
+        max_length=300,
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
+        help_text="Empty: as on the last shipping paper to it.",
+    )
+    emergency_telephone = forms.CharField(
+        label="Emergency telephone, and whose it is",
+        max_length=120,
+        required=False,
+        help_text="Monitored all the time it is on its way (49 CFR 172.604). Empty: as on the last shipping paper.",
+    )
 
     fieldsets = (
         Fieldset("What was sent", "extent", "mass", "submission_id"),
         Fieldset(
             "To whom",
-            *("destination_kind", "destination_name", side_by_side("happened_on", "document_number")),
-            *("moved_by", "note"),
+            *("destination_kind", "destination_name", "consignee_address"),
+            *(side_by_side("happened_on", "document_number"), "moved_by", "note"),
         ),
+        Fieldset("On the shipping paper", "emergency_telephone"),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

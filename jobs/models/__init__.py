@@ -43,7 +43,14 @@ from jobs.models.instruments import (
 )
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
 from jobs.models.pressure_checks import CylinderPressureCheck, PressureVerdict
-from jobs.models.stock import BuyerBasis, BuyerProof, StockMovement, StockMovementKind, SupplyStatus
+from jobs.models.stock import (
+    SHIPMENTS,
+    BuyerBasis,
+    BuyerProof,
+    StockMovement,
+    StockMovementKind,
+    SupplyStatus,
+)
 from jobs.models.technicians import (
     US_CERTIFICATION_TYPES,
     Certification,
@@ -54,6 +61,7 @@ from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, Weig
 
 __all__ = [
     "FILED_APART",
+    "SHIPMENTS",
     "US_CERTIFICATION_TYPES",
     "Appliance",
     "ApplianceCategory",

@@ -26,6 +26,9 @@ class StockMovementKind(models.TextChoices):
     APPLIANCE_OPENING = "appliance_opening", "Appliance's charge when its books began"
 
 
+SHIPMENTS: tuple[str, ...] = (StockMovementKind.RECLAMATION, StockMovementKind.DESTRUCTION)
+
+
 class SupplyStatus(models.TextChoices):
     """What bought refrigerant is."""
 
@@ -48,6 +51,8 @@ class StockMovement(FiledModel):
     document_number = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
     supply_status = models.CharField(max_length=10, choices=SupplyStatus.choices, blank=True)
+    consignee_address = models.CharField("address of the firm", max_length=300, blank=True)
+    emergency_telephone = models.CharField(max_length=120, blank=True)
     weighing = models.OneToOneField(
         "jobs.CylinderWeighing", on_delete=models.PROTECT, null=True, blank=True, related_name="adjustment"
     )
@@ -71,11 +76,18 @@ class StockMovement(FiledModel):
     def __str__(self) -> str:
         return f"{self.get_kind_display()} on {self.happened_on}"
 
+    @property
+    def is_shipment(self) -> bool:
+        """Whether it went to a reclaimer or a destruction facility, with a shipping paper."""
+        return self.kind in SHIPMENTS
+
     def canonical(self) -> dict[str, Any]:
         """What the movement's hash covers; later columns only where filled, so that older hashes stay."""
         buyer = getattr(self, "buyer_proof", None)
         later = {
             "supply_status": self.supply_status,
+            "consignee_address": self.consignee_address,
+            "emergency_telephone": self.emergency_telephone,
             "weighing": self.weighing_id,
             "receipt": self.receipt_id,
             "reverses": self.reverses_id,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from django.db.models import Q
 
-from jobs.models import Contamination, Transfer
+from jobs.models import Contamination, StockMovement, Transfer
 
 
 @dataclass(frozen=True)
@@ -51,6 +51,18 @@ def marked_mixed(cylinder_ids: Iterable[int], *, on: datetime.date) -> dict[int,
         if not is_emptied_since(mark, moved[mark.cylinder_id], on=on):
             found[mark.cylinder_id] |= set(mark.refrigerants)
     return {cylinder_id: frozenset(names) for cylinder_id, names in found.items()}
+
+
+def was_marked_mixed(movement: StockMovement) -> Contamination | None:
+    """The mark under which what a movement took out of its cylinder stood as mixed; None if there was none."""
+    marks = Contamination.objects.filter(
+        cylinder=movement.cylinder_id, withdrawal=None, happened_on__lte=movement.happened_on
+    )
+    if movement.cylinder_id is None or not marks:
+        return None
+    moved = _movements({movement.cylinder_id})[movement.cylinder_id]
+    before = [each for each in moved if each.filed_at is None or each.filed_at < movement.filed_at]
+    return next((mark for mark in marks if not is_emptied_since(mark, before, on=movement.happened_on)), None)
 
 
 def _movements(cylinder_ids: set[int]) -> defaultdict[int, list[Movement]]:

@@ -26,7 +26,6 @@ from jobs.models import (
 from jobs.models.cylinder_records import WITHDRAWABLE as WITHDRAWABLE_COLUMNS
 from jobs.selectors.cylinder_state import cylinder_movements
 from jobs.selectors.receipts import (
-    SHIPMENT_KINDS,
     receipt_in_words,
     receipts_with_shipments,
     received_shipment,
@@ -92,9 +91,7 @@ def _transfers(cylinder: Cylinder) -> Iterator[LifeEntry]:
         is_reversed = hasattr(transfer, "reversed_by")
         open_movement = None if is_reversed or movement is None or movement.kind in NOT_REVERSED else movement
         is_unreceived = (
-            open_movement is not None
-            and open_movement.kind in SHIPMENT_KINDS
-            and open_movement.pk not in received
+            open_movement is not None and open_movement.is_shipment and open_movement.pk not in received
         )
         yield LifeEntry(
             on=transfer.happened_on,

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, QuerySet
 
 from compliance.rulebook.masses import format_mass
-from jobs.models import ShipmentReceipt, StockMovement, StockMovementKind
-
-SHIPMENT_KINDS: tuple[str, ...] = (StockMovementKind.RECLAMATION, StockMovementKind.DESTRUCTION)
+from jobs.models import SHIPMENTS, ShipmentReceipt, StockMovement
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,7 @@ def shipments_of(first_on: datetime.date, last_on: datetime.date) -> list[Receiv
     Reversed shipments and withdrawn receipts are left out.
     """
     shipments = (
-        StockMovement.objects.filter(kind__in=SHIPMENT_KINDS, reversed_by=None, happened_on__lte=last_on)
+        StockMovement.objects.filter(kind__in=SHIPMENTS, reversed_by=None, happened_on__lte=last_on)
         .select_related("cylinder")
         .prefetch_related(
             "transfers__to_holder",

@@ -2,14 +2,12 @@
 
 from typing import Unpack
 
-from jobs.models import ShipmentReceipt, StockMovement, StockMovementKind
+from jobs.models import ShipmentReceipt, StockMovement
 from jobs.services.cylinder_books import CylinderBook
 from jobs.services.cylinder_records import RecordFields, RecordPaper, record_file
 from jobs.services.entries import EnteredMass
 from jobs.services.refusals import Refusals
 from portal.accounts.models import User
-
-SHIPMENTS = (StockMovementKind.RECLAMATION, StockMovementKind.DESTRUCTION)
 
 
 def shipment_receipt_record(
@@ -41,7 +39,7 @@ def shipment_receipt_record(
     def build(refusals: Refusals, book: CylinderBook) -> ShipmentReceipt:
         current = StockMovement.objects.select_related("reversed_by").get(pk=shipment.pk)
         standing = current.receipts.filter(withdrawal=None).exclude(submission_id=paper.submission_id).first()
-        if current.kind not in SHIPMENTS:
+        if not current.is_shipment:
             refusals.add("shipment", current, "Expected a shipment to a reclaimer or destruction facility.")
         elif hasattr(current, "reversed_by"):
             refusals.add("shipment", current, "Expected a shipment that stands: this one was reversed.")

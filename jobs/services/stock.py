@@ -1,9 +1,11 @@
 """Files what comes into and leaves the firm's stock: opening contents, purchases, shipments."""
 
 import datetime
+from dataclasses import replace
 from typing import Unpack
 
 from jobs.models import Cylinder, HolderKind, StockMovement, StockMovementKind, SupplyStatus
+from jobs.selectors.shipping_papers import last_consignee_address, last_emergency_telephone
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
 from jobs.services.cylinder_limits import ContentsMove
 from jobs.services.cylinder_travel import check_travel, travel_file
@@ -14,6 +16,10 @@ from jobs.services.refusals import Refusals, known_designation
 from jobs.services.stock_paper import PaperFields, StockPaper, movement_filed_before
 from jobs.services.stock_writing import check_mass, check_paper_day, in_grams, movement_write
 from portal.accounts.models import User
+
+TELEPHONE_RULE = "49 CFR 172.604"
+# Of a telephone number with its area code, in any country.
+_FEWEST_DIGITS = 7
 
 SHIPMENT_KINDS = {
     HolderKind.RECLAIMER.value: StockMovementKind.RECLAMATION,
@@ -80,6 +86,7 @@ def shipment_record(
         destination_name: the firm that took it (40 CFR 82.156(a)(3)(iii)).
         mass: what was taken; all that the cylinder holds on the day if None.
         paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at;
+            consignee_address and emergency_telephone as the shipping paper says them, left empty: as on the last one;
             is_with_cylinder and moved_by where the cylinder goes along.
 
     Raises:
@@ -156,6 +163,7 @@ def _ship(
     if not paper.firm_name.strip():
         refusals.add("destination_name", paper.firm_name, "Expected the name of the firm that took it.")
     check_paper_day(refusals, paper)
+    _check_telephone(refusals, paper.emergency_telephone)
     shipped = _shipped(refusals, book, paper.happened_on, mass)
     for designation, part in shipped:
         move = ContentsMove(book, BookRow(paper.happened_on, designation, -part.mass_mg), mass_field="mass")
@@ -165,7 +173,18 @@ def _ship(
     refusals.raise_any()
     destination = external_holder(HolderKind(destination_kind), paper.firm_name)
     moved = [(name, book.cylinder.holder, destination, part) for name, part in shipped]
-    return travel_file(paper, movement_write(paper, moved))
+    stated = replace(
+        paper,
+        consignee_address=paper.consignee_address.strip() or last_consignee_address(destination),
+        emergency_telephone=paper.emergency_telephone.strip() or last_emergency_telephone(),
+    )
+    return travel_file(paper, movement_write(stated, moved))
+
+
+def _check_telephone(refusals: Refusals, telephone: str) -> None:
+    if telephone.strip() and sum(character.isdigit() for character in telephone) < _FEWEST_DIGITS:
+        expected = "Expected a telephone number with its area code, and whose it is."
+        refusals.add("emergency_telephone", telephone, expected, TELEPHONE_RULE)
 
 
 def _shipped(

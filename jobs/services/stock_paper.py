@@ -23,6 +23,8 @@ class PaperFields(TypedDict):
     note: NotRequired[str]
     submission_id: NotRequired[UUID]
     filed_at: NotRequired[datetime.datetime]
+    consignee_address: NotRequired[str]
+    emergency_telephone: NotRequired[str]
     is_with_cylinder: NotRequired[bool]
     moved_by: NotRequired[str]
 
@@ -47,6 +49,8 @@ class StockPaper:
     document_number: str = ""
     note: str = ""
     supply_status: str = ""
+    consignee_address: str = ""
+    emergency_telephone: str = ""
     submission_id: UUID = field(default_factory=uuid4)
     filed_at: datetime.datetime = field(default_factory=timezone.now)
     is_with_cylinder: bool = False
@@ -82,6 +86,10 @@ def movement_filed_before(
         "supply_status": (paper.supply_status, first.supply_status),
         "is_with_cylinder": (_yes(paper.is_with_cylinder), _yes(hasattr(first, "cylinder_move"))),
     }
+    # Left empty, the address and the telephone of the last shipment were taken over.
+    for name in ("consignee_address", "emergency_telephone"):
+        if typed := getattr(paper, name).strip():
+            sent[name] = (typed, getattr(first, name))
     if refrigerant:
         filed_designations = " and ".join(sorted({row.refrigerant for row in transfers}))
         sent["refrigerant"] = (known_designation(refusals, "refrigerant", refrigerant), filed_designations)

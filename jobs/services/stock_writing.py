@@ -71,6 +71,8 @@ def movement_write(
         document_number=paper.document_number.strip(),
         note=paper.note.strip(),
         supply_status=paper.supply_status,
+        consignee_address=paper.consignee_address.strip(),
+        emergency_telephone=paper.emergency_telephone.strip(),
         weighing=weighing,
         receipt=receipt,
         filed_at=paper.filed_at,

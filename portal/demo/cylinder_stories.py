@@ -107,6 +107,8 @@ class CylinderStories:
             "destination_kind": "reclaimer",
             "destination_name": RECLAIMER,
             "document_number": "SHIP-7008",
+            "consignee_address": "41 Millrace Road, Alder Cove CA 95999",
+            "emergency_telephone": "+1 555 010 0177, emergency desk of the firm",
             "is_with_cylinder": True,
             "moved_by": "Brightwater Freight",
         }

@@ -8,10 +8,19 @@ from urllib.parse import unquote, urlsplit
 from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
+from django.http import HttpRequest
 from django.template.loader import render_to_string
 
 #: A host that doesn't exist: relative addresses resolve against it, and the fetcher maps them to files.
 PRINT_ORIGIN = "http://print.invalid/"
+
+
+LETTER, A4 = "letter", "a4"
+
+
+def asked_paper(request: HttpRequest) -> str:
+    """US letter, or A4 (ISO 216) where the address asks for it with ``?paper=a4``."""
+    return A4 if request.GET.get("paper") == A4 else LETTER
 
 
 def static_file(url: str) -> Path:
