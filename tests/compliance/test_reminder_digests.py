@@ -119,7 +119,7 @@ def test_whoever_files_visits_finds_the_form_in_the_digest(admin, case, technici
 
 def test_a_day_has_one_digest_and_one_without_reminders_none(case, officer, mailbox):
     _digest(officer)
-    for offset in range(15 * 24):
+    for offset in range(0, 15 * 24, 4):
         now = _at("2026-03-18", "00:05") + offset * HOUR
         reminders_raise(now=now)
         _send(now)
