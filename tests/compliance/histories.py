@@ -1,10 +1,22 @@
 """Half a year of one appliance, drawn at random: visits, late filings, amendments and voids."""
 
+import random
+
 from jobs.errors import SubmissionRefused
 from jobs.models import LeakFinding
 from jobs.selectors.events import OF_STANDING_EVENT
 from jobs.services.events import service_event_void
-from tests.compliance.firm import FOLLOW_UP, INITIAL, amend, day, file, noon
+from tests.compliance.firm import (
+    FOLLOW_UP,
+    INITIAL,
+    add_appliance,
+    add_customer,
+    add_site,
+    amend,
+    day,
+    file,
+    noon,
+)
 
 
 def _random_visit(source, appliance):
@@ -52,3 +64,20 @@ def live(source, admin, appliance):
         except SubmissionRefused:
             continue
     return standing
+
+
+def lively_firm(admin, seed):
+    """Appliances under every law, each with half a year of visits, late filings, amendments and voids."""
+    source = random.Random(seed)
+    customer = add_customer(admin)
+    appliances = []
+    for number, law in enumerate(("us-federal", "us-california", "eu", "uk", "us-federal")):
+        method = ("annualizing", "rolling_average")[number % 2]
+        site = add_site(admin, customer, f"Store {number}", jurisdiction=law, leak_rate_method=method)
+        refrigerant = source.choice(["R-22", "R-404A", "R-410A"])
+        appliance = add_appliance(
+            admin, f"Rack {number}", site=site, refrigerant=refrigerant, category="commercial_refrigeration"
+        )
+        live(source, admin, appliance)
+        appliances.append(appliance)
+    return appliances

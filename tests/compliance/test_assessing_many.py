@@ -1,7 +1,6 @@
 """Many appliances assessed together keep what each alone would keep, and what others did meanwhile."""
 
 import datetime
-import random
 
 import pytest
 from django.db import connection
@@ -11,8 +10,8 @@ from compliance.models import ApplianceAssessment, LeakRate, Obligation
 from compliance.services import assessments
 from compliance.services.assessments import appliance_reassess, appliances_reassess
 from jobs.models import Appliance
-from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon, over_the_threshold
-from tests.compliance.histories import live
+from tests.compliance.firm import add_appliance, day, file, noon, over_the_threshold
+from tests.compliance.histories import lively_firm
 from tests.demo_firm import NOW
 
 pytestmark = pytest.mark.django_db
@@ -43,25 +42,9 @@ def _each_alone(appliances, now):
         appliance_reassess(appliance=appliance, as_of=as_of, assessed_at=now)
 
 
-def _firm(admin, seed):
-    """Appliances under every law, each with half a year of visits, late filings, amendments and voids."""
-    source = random.Random(seed)
-    customer = add_customer(admin)
-    appliances = []
-    for number, law in enumerate(("us-federal", "us-california", "eu", "uk", "us-federal")):
-        site = add_site(admin, customer, f"Store {number}", jurisdiction=law)
-        refrigerant = source.choice(["R-22", "R-404A", "R-410A"])
-        appliance = add_appliance(
-            admin, f"Rack {number}", site=site, refrigerant=refrigerant, category="commercial_refrigeration"
-        )
-        live(source, admin, appliance)
-        appliances.append(appliance)
-    return appliances
-
-
 @pytest.mark.parametrize("seed", [1, *(pytest.param(seed, marks=pytest.mark.proof) for seed in range(2, 60))])
 def test_together_is_as_each_alone_at_once_and_in_steps(admin, seed):
-    appliances = _firm(admin, seed)
+    appliances = lively_firm(admin, seed)
     ids = [appliance.pk for appliance in appliances]
     appliances_reassess(appliance_ids=ids, now=noon(day("2026-07-04")))
     appliances_reassess(appliance_ids=ids, now=LATER)
@@ -92,7 +75,7 @@ def test_the_demo_firm_is_assessed_together_as_each_alone(demo_firm):
 
 def test_what_holds_is_what_a_new_assessment_gives(admin):
     """On every day up to ``holds_until`` an appliance left alone has what assessing it would store."""
-    appliances = _firm(admin, 7)
+    appliances = lively_firm(admin, 7)
     _each_alone(appliances, LATER)
     before = {appliance.pk: _stored(appliance) for appliance in appliances}
 

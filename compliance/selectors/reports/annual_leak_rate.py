@@ -1,60 +1,58 @@
 """The annual leak rate report as plain values: what screen, PDF, CSV and XLSX all print.
 
-Calculated from the records by the rulebook, never from the stored projections, so that a
-report as of a date and as known at an instant gives the same figures whenever it is run.
+Its figures are those that the rulebook calculates from the records, whether that happens now or happened when they were
+last assessed; so a report as of a date and as known at an instant gives the same figures whenever it is run. What is
+told of each appliance, sentence by sentence, is calculated when it is shown, a few hundred appliances at a time.
 """
 
-from collections import defaultdict
-from dataclasses import dataclass, field, replace
-from datetime import date
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from django.db.models import QuerySet
 
 from compliance.rulebook.assess import assess
 from compliance.rulebook.filings.specs import SECTIONS
 from compliance.rulebook.jurisdictions.us_federal.rolling_course import RollingCourse
 from compliance.rulebook.masses import format_mass
-from compliance.rulebook.results import Assessment, LeakRate, Obligation, ObligationKind
+from compliance.rulebook.results import Assessment, LeakRate, Obligation
 from compliance.rulebook.rules import US_FEDERAL
 from compliance.selectors.facts import rules_for
-from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
+from compliance.selectors.facts_in_bulk import BATCH, ApplianceFacts, facts_in_bulk
 from compliance.selectors.reports.in_force import charge_basis_on, charge_on, refrigerant_on
 from compliance.selectors.reports.parameters import Progress, ReportParameters, no_progress
 from compliance.selectors.reports.rolling_rates import RollingPlot, rolling_courses_shown, rolling_plots
-from jobs.models import Appliance, Transfer
-
-#: Kept for the record, not owed to anyone by a date that a reader would act on.
-KINDS_LEFT_OUT = frozenset({ObligationKind.RECORD_RETENTION})
+from compliance.selectors.reports.stored_years import figures_stored, gross_masses
+from compliance.selectors.reports.year_figures import (
+    ApplianceFigures,
+    RateFigures,
+    Totals,
+    YearFigures,
+    clocks_of,
+    figures_of,
+    rates_of,
+)
+from jobs.models import Appliance
 
 #: About a hundred pages: layout takes memory by the page, given back after each piece.
 APPLIANCES_IN_A_PIECE = 200
 
 
 @dataclass(frozen=True)
-class RefrigerantTotal:
-    """The year's gross masses of one refrigerant."""
-
-    designation: str
-    added_mg: int
-    removed_mg: int
-
-
-@dataclass(frozen=True)
 class ApplianceYear:
-    """One appliance's year; ``refrigerant`` and full charge are those in force at its end.
+    """One appliance's year: its figures, and the sentences and rows that they come from.
 
-    ``charge_basis`` says how that charge was determined, ``rated_refrigerants`` what was in it at each rate;
+    ``charge_basis`` says how the full charge was determined, ``rated_refrigerants`` what was in it at each rate;
     ``courses`` are its rolling rates from day to day, where half a threshold was passed.
     """
 
     year: int
     appliance: Appliance
-    refrigerant: str
-    full_charge_mg: int
+    figures: ApplianceFigures
     charge_basis: str
     assessment: Assessment
     rates: tuple[LeakRate, ...]
     rated_refrigerants: tuple[str, ...]
     obligations: tuple[Obligation, ...]
-    gross: tuple[RefrigerantTotal, ...]
     courses: tuple[RollingCourse, ...] = ()
 
     @property
@@ -63,39 +61,17 @@ class ApplianceYear:
         return rolling_plots(self.appliance.name, self.year, self.courses, self.rates)
 
     @property
-    def gross_added_mg(self) -> int:
-        """All that was added, of every refrigerant that it had in the year."""
-        return sum(total.added_mg for total in self.gross)
-
-    @property
-    def gross_removed_mg(self) -> int:
-        """All that was removed, likewise."""
-        return sum(total.removed_mg for total in self.gross)
-
-    @property
-    def highest(self) -> LeakRate | None:
-        """The year's highest leak rate; the first of equals."""
-        return max(self.rates, key=lambda row: row.percent, default=None)
-
-    @property
-    def is_over(self) -> bool:
-        """Whether any rate of the year was over its threshold."""
-        return any(row.exceeds for row in self.rates)
-
-    @property
-    def is_chronic(self) -> bool:
-        """Whether the year's additions reached 125 % of the full charge (40 CFR 82.157(j), 84.106(j))."""
-        return any(
-            row.kind == ObligationKind.CHRONIC_LEAK_REPORT and row.opened_on.year == self.year
-            for row in self.obligations
-        )
+    def highest(self) -> RateFigures | None:
+        """The year's highest leak rate."""
+        return self.figures.highest
 
     @property
     def why_no_rate(self) -> str:
         """Why no leak rate of the year is on the list, with what was added all the same."""
-        if not self.gross_added_mg:
+        added_mg = self.figures.added_mg
+        if not added_mg:
             return f"No leak rate was calculated in {self.year}: nothing was added."
-        added = f"{format_mass(self.gross_added_mg)} ({format_mass(self.gross_added_mg, 'kg')}) was added"
+        added = f"{format_mass(added_mg)} ({format_mass(added_mg, 'kg')}) was added"
         if any(applied.rule in SECTIONS for applied in self.assessment.applies):
             return (
                 f"No leak rate was calculated in {self.year}: {added}, none of it in place of what leaked "
@@ -111,11 +87,11 @@ class ApplianceYear:
 
 @dataclass(frozen=True)
 class AnnualReport:
-    """The whole report."""
+    """The whole report, or a piece of it: the figures are those of the whole, ``ids`` the appliances of the piece."""
 
     parameters: ReportParameters
-    appliances: tuple[ApplianceYear, ...]
-    totals: tuple[RefrigerantTotal, ...] = field(default=())
+    figures: YearFigures
+    ids: tuple[int, ...] | None = None
 
     @property
     def year(self) -> int:
@@ -126,6 +102,18 @@ class AnnualReport:
     def title(self) -> str:
         """The report's name with its year."""
         return f"Annual leak rate report {self.year}"
+
+    @cached_property
+    def appliances(self) -> tuple[ApplianceYear, ...]:
+        """The year of each appliance, calculated when it is first asked for."""
+        asked = _asked(self.parameters)
+        if self.ids is not None:
+            asked = asked.filter(pk__in=self.ids)
+        together = facts_in_bulk(asked, self.parameters.known_at)
+        return tuple(
+            _appliance_year(one, self.parameters, self.figures.by_id[one.appliance.pk].gross)
+            for one in together
+        )
 
     @property
     def covered(self) -> list[ApplianceYear]:
@@ -140,109 +128,79 @@ class AnnualReport:
     @property
     def over(self) -> list[ApplianceYear]:
         """Appliances with a rate over the threshold in the year."""
-        return [row for row in self.appliances if row.is_over]
-
-    @property
-    def chronic(self) -> list[ApplianceYear]:
-        """Appliances to which 125 % of their full charge or more was added in the year."""
-        return [row for row in self.appliances if row.is_chronic]
-
-    @property
-    def addition_count(self) -> int:
-        """How many leak rates were calculated for the year."""
-        return sum(len(row.rates) for row in self.appliances)
+        return [row for row in self.appliances if row.figures.is_over]
 
 
 def annual_report(parameters: ReportParameters, progress: Progress = no_progress) -> AnnualReport:
-    """Calculate the report of a calendar year: rates of additions from 1 January to 31 December count.
+    """The report of a calendar year: rates of additions from 1 January to 31 December count.
 
     Source: 40 CFR 82.157(l), 84.106(l) (what must be on record); 82.157(j), 84.106(j) (chronic leaks).
     """
-    gross = _gross_masses(parameters)
-    appliances = parameters.appliances().filter(installed_on__year__lte=parameters.year)
-    total = appliances.count()
-    rows = []
-    for done, one in enumerate(facts_in_bulk(appliances, parameters.known_at)):
-        progress(done, total)
-        rows.append(_appliance_year(one, parameters, gross[one.appliance.pk]))
-    return AnnualReport(parameters=parameters, appliances=tuple(rows), totals=_totals(rows))
+    gross = gross_masses(parameters)
+    figures = figures_stored(parameters, gross)
+    asked = _asked(parameters)
+    ids = list(asked.order_by("pk").values_list("pk", flat=True))
+    left = [pk for pk in ids if pk not in figures]
+    for start in range(0, len(left), BATCH):
+        progress(start, len(left))
+        batch = asked.filter(pk__in=left[start : start + BATCH])
+        for one in facts_in_bulk(batch, parameters.known_at):
+            pk = one.appliance.pk
+            figures[pk] = _figures(one, _assess(one, parameters), parameters, gross.get(pk, ()))
+    return AnnualReport(parameters, YearFigures(tuple(figures[pk] for pk in ids), len(left)))
 
 
 def annual_report_pieces(report: AnnualReport, appliances: int = APPLIANCES_IN_A_PIECE) -> list[AnnualReport]:
-    """Cut a long report into pieces of at most so many appliances, to be printed one after the other."""
-    starts = range(0, len(report.appliances), appliances) or [0]
-    return [replace(report, appliances=report.appliances[start : start + appliances]) for start in starts]
+    """Cut a long report into pieces of at most so many appliances, to be printed one after the other.
+
+    What a piece tells of its appliances is calculated when it is asked for: who wants little memory lets go of a piece
+    before the next.
+    """
+    if len(report.figures.appliances) <= appliances:
+        return [report]
+    ids = tuple(_asked(report.parameters).values_list("pk", flat=True))
+    return [replace(report, ids=ids[start : start + appliances]) for start in range(0, len(ids), appliances)]
 
 
-def _appliance_year(
-    one: ApplianceFacts, parameters: ReportParameters, gross: tuple[RefrigerantTotal, ...]
-) -> ApplianceYear:
-    year, as_of = parameters.year, parameters.as_of
-    described, facts = one.described, one.facts
+def _asked(parameters: ReportParameters) -> QuerySet[Appliance]:
+    return parameters.appliances().filter(installed_on__year__lte=parameters.year)
+
+
+def _assess(one: ApplianceFacts, parameters: ReportParameters) -> Assessment:
     rules = rules_for(one.registered.site)
-    assessment = assess(described, facts, as_of=as_of, rules=rules)
-    last_day = min(as_of, date(year, 12, 31))
-    rates = tuple(row for row in assessment.leak_rates if row.on.year == year)
-    obligations = tuple(
-        row for row in assessment.obligations if row.kind not in KINDS_LEFT_OUT and _touches(row, year)
+    return assess(one.described, one.facts, as_of=parameters.as_of, rules=rules, looks_ahead=False)
+
+
+def _figures(
+    one: ApplianceFacts, assessment: Assessment, parameters: ReportParameters, gross: Totals
+) -> ApplianceFigures:
+    last_on = parameters.last_on
+    return figures_of(
+        one.appliance.pk,
+        assessment,
+        year=parameters.year,
+        refrigerant=refrigerant_on(one.described, one.facts, last_on).designation,
+        full_charge_mg=charge_on(one.described, one.facts, last_on),
+        gross=gross,
     )
+
+
+def _appliance_year(one: ApplianceFacts, parameters: ReportParameters, gross: Totals) -> ApplianceYear:
+    year, last_on = parameters.year, parameters.last_on
+    described, facts = one.described, one.facts
+    assessment = _assess(one, parameters)
+    rates = rates_of(assessment, year)
     courses: tuple[RollingCourse, ...] = ()
-    if US_FEDERAL in rules:
-        courses = rolling_courses_shown(described, facts, rates, year=year, last_on=last_day)
+    if US_FEDERAL in rules_for(one.registered.site):
+        courses = rolling_courses_shown(described, facts, rates, year=year, last_on=last_on)
     return ApplianceYear(
         year=year,
         appliance=one.appliance,
-        refrigerant=refrigerant_on(described, facts, last_day).designation,
-        full_charge_mg=charge_on(described, facts, last_day),
-        charge_basis=charge_basis_on(one.registered, facts, last_day),
+        figures=_figures(one, assessment, parameters, gross),
+        charge_basis=charge_basis_on(one.registered, facts, last_on),
         assessment=assessment,
         rates=rates,
         rated_refrigerants=tuple(refrigerant_on(described, facts, rate.on).designation for rate in rates),
-        obligations=obligations,
-        gross=gross,
+        obligations=clocks_of(assessment, year),
         courses=courses,
-    )
-
-
-def _touches(row: Obligation, year: int) -> bool:
-    """Whether a clock opened, fell due or was met in the year."""
-    days = (row.opened_on, row.due_on, row.met_on)
-    return any(day is not None and day.year == year for day in days)
-
-
-def _gross_masses(parameters: ReportParameters) -> defaultdict[int, tuple[RefrigerantTotal, ...]]:
-    """Gross masses added to and removed from each appliance in the year, reversals counted back."""
-    transfers = Transfer.objects.filter(
-        happened_on__year=parameters.year,
-        event__isnull=False,
-        event__filed_at__lte=parameters.known_at,
-        event__appliance__in=parameters.appliances().order_by().values("pk"),
-    )
-    sums: defaultdict[int, dict[str, list[int]]] = defaultdict(dict)
-    for appliance_id, designation, to_id, mass_mg, is_reversal in transfers.values_list(
-        "event__appliance_id", "refrigerant", "to_holder__appliance_id", "mass_mg", "reverses"
-    ):
-        # A reversal runs the other way: what it gives back was never added, or never removed.
-        sign = -1 if is_reversal else 1
-        is_addition = (to_id == appliance_id) != bool(is_reversal)
-        masses = sums[appliance_id].setdefault(designation, [0, 0])
-        masses[0 if is_addition else 1] += sign * mass_mg
-    return defaultdict(tuple, {pk: _as_totals(masses) for pk, masses in sums.items()})
-
-
-def _totals(rows: list[ApplianceYear]) -> tuple[RefrigerantTotal, ...]:
-    sums: dict[str, list[int]] = {}
-    for total in (total for row in rows for total in row.gross):
-        masses = sums.setdefault(total.designation, [0, 0])
-        masses[0] += total.added_mg
-        masses[1] += total.removed_mg
-    return _as_totals(sums)
-
-
-def _as_totals(sums: dict[str, list[int]]) -> tuple[RefrigerantTotal, ...]:
-    """Masses added and removed as totals, without a refrigerant of which nothing moved in the end."""
-    return tuple(
-        RefrigerantTotal(designation, added_mg, removed_mg)
-        for designation, (added_mg, removed_mg) in sorted(sums.items())
-        if added_mg or removed_mg
     )

@@ -1,10 +1,11 @@
 """The annual leak rate report as a document of tables: what CSV, XLSX and a kept run print."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
-from compliance.selectors.reports.annual_leak_rate import AnnualReport, ApplianceYear
+from compliance.selectors.reports.annual_leak_rate import AnnualReport, ApplianceYear, annual_report_pieces
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.masses import kilograms, pounds
+from compliance.selectors.reports.pieces import drained
 from compliance.selectors.wording import kind_in_words, method_in_words, rule_in_words, status_in_words
 
 PLACE = (Column("Customer", width=28), Column("Site", width=24), Column("Appliance", width=28))
@@ -72,30 +73,35 @@ ABOUT_ROLLING = (
 
 
 def annual_report_document(report: AnnualReport) -> ReportDocument:
-    """The report's tables: appliances, additions, obligations, and the steps of the rolling rates that are plotted."""
+    """The report's tables: appliances, additions, obligations, and the steps of the rolling rates that are plotted.
+
+    Made piece by piece: of what is calculated for a piece only its rows are kept.
+    """
+    appliances: list[Row] = []
+    additions: list[Row] = []
+    obligations: list[Row] = []
+    rolling: list[Row] = []
+    for piece in drained(annual_report_pieces(report)):
+        for row in piece.appliances:
+            appliances.append(_appliance(row))
+            additions.extend(_additions(row))
+            obligations.extend(_obligations(row))
+            rolling.extend(_rolling(row))
     return ReportDocument(
         title=report.title,
         whose=report.parameters.whose,
         facts=report.parameters.facts,
         sections=(
-            Section(
-                "Appliances", tables=(Table("Appliances", APPLIANCE_COLUMNS, _each(report, _appliance)),)
-            ),
-            Section("Additions", tables=(Table("Additions", ADDITION_COLUMNS, _each(report, _additions)),)),
-            Section(
-                "Clocks", tables=(Table("Obligations", OBLIGATION_COLUMNS, _each(report, _obligations)),)
-            ),
+            Section("Appliances", tables=(Table("Appliances", APPLIANCE_COLUMNS, tuple(appliances)),)),
+            Section("Additions", tables=(Table("Additions", ADDITION_COLUMNS, tuple(additions)),)),
+            Section("Clocks", tables=(Table("Obligations", OBLIGATION_COLUMNS, tuple(obligations)),)),
             Section(
                 "Rolling rates",
                 (ABOUT_ROLLING,),
-                (Table("Rolling rates", ROLLING_COLUMNS, _each(report, _rolling)),),
+                (Table("Rolling rates", ROLLING_COLUMNS, tuple(rolling)),),
             ),
         ),
     )
-
-
-def _each(report: AnnualReport, cells: Callable[[ApplianceYear], Iterator[Row]]) -> tuple[Row, ...]:
-    return tuple(row for appliance in report.appliances for row in cells(appliance))
 
 
 def _place(row: ApplianceYear) -> tuple[str, str, str]:
@@ -107,24 +113,23 @@ def _yes(is_so: bool) -> str:  # noqa: FBT001
     return "yes" if is_so else "no"
 
 
-def _appliance(row: ApplianceYear) -> Iterator[Row]:
-    appliance = row.appliance
-    highest = row.highest
-    yield (
+def _appliance(row: ApplianceYear) -> Row:
+    appliance, figures, highest = row.appliance, row.figures, row.highest
+    return (
         *_place(row),
         appliance.get_category_display(),
-        row.refrigerant,
-        pounds(row.full_charge_mg),
-        kilograms(row.full_charge_mg),
+        figures.refrigerant,
+        pounds(figures.full_charge_mg),
+        kilograms(figures.full_charge_mg),
         row.charge_basis,
         appliance.site.get_leak_rate_method_display(),
         row.rules,
-        pounds(row.gross_added_mg),
-        pounds(row.gross_removed_mg),
+        pounds(figures.added_mg),
+        pounds(figures.removed_mg),
         highest.percent_rounded if highest else None,
         highest.threshold_pct if highest else None,
-        _yes(row.is_over),
-        _yes(row.is_chronic),
+        _yes(figures.is_over),
+        _yes(figures.is_chronic),
     )
 
 

@@ -47,6 +47,16 @@ class ReportParameters:
             return f"{self.site.name}, {self.site.customer.name}"
         return self.customer.name if self.customer is not None else "All customers"
 
+    @property
+    def last_on(self) -> date:
+        """The last day of the year that is asked about."""
+        return min(self.as_of, date(self.year, 12, 31))
+
+    @property
+    def is_about_all(self) -> bool:
+        """Whether it is about every appliance there is."""
+        return self.appliance is None and self.site is None and self.customer is None
+
     def paper(self, usual: str = "") -> str:
         """The paper it is printed on: as chosen, the report's usual one, or that of the place of all its appliances."""
         if chosen := self.options.get("paper") or usual:

@@ -7,11 +7,13 @@ from typing import Any
 
 from pypdf import PdfReader
 
+from compliance.selectors.reports.annual_leak_rate import AnnualReport
 from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.parameters import ReportParameters, no_progress
+from compliance.services.assessments import appliances_reassess
 from compliance.services.reports.catalogue import report_type
 from compliance.services.reports.pdf import print_content
-from jobs.models import Customer
+from jobs.models import Appliance, Customer
 from tests.demo_firm import NOW
 
 
@@ -49,3 +51,13 @@ def pdf_text(content: bytes) -> str:
     """What a PDF says, in one line."""
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
     return re.sub(r"\s+", " ", text)
+
+
+def assess_all(now: datetime) -> None:
+    """Store every appliance's answer as of an instant, as the sweep does."""
+    appliances_reassess(appliance_ids=Appliance.objects.values_list("pk", flat=True), now=now)
+
+
+def assert_same_as_calculated(report: AnnualReport) -> None:
+    """The figures are those of each appliance's own year, which is always calculated from its records."""
+    assert report.figures.appliances == tuple(sorted(row.figures for row in report.appliances))

@@ -10,13 +10,22 @@ import openpyxl
 import pytest
 from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from pypdf import PdfReader
 
 from compliance.selectors.reports.annual_leak_rate import AnnualReport
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
-from jobs.models import Customer
+from jobs.models import Appliance, Customer
 from portal.accounts.models import User
-from tests.compliance.reports.asking import answer, document, pdf_text, printed, question
+from tests.compliance.reports.asking import (
+    answer,
+    assert_same_as_calculated,
+    assess_all,
+    document,
+    pdf_text,
+    printed,
+    question,
+)
 from tests.demo_firm import NOW
 from tests.people import stranger, technician_user
 
@@ -76,7 +85,7 @@ def test_gross_masses_equal_a_plain_sum_over_the_ledger(officer: User) -> None:
         sums = {designation: (added, removed) for designation, added, removed in cursor.fetchall()}
 
     assert sums
-    assert {total.designation: (total.added_mg, total.removed_mg) for total in report.totals} == sums
+    assert {total.designation: (total.added_mg, total.removed_mg) for total in report.figures.totals} == sums
 
 
 def test_pdf_is_tagged_numbered_and_says_what_it_rests_on(officer: User) -> None:
@@ -116,7 +125,7 @@ def test_a_report_as_known_then_does_not_change_when_more_is_filed(officer: User
     then = report_of(known_at=before_the_last_visits)
     now = report_of()
 
-    assert then.addition_count < now.addition_count
+    assert then.figures.rate_count < now.figures.rate_count
     assert {rate.on for row in then.appliances for rate in row.rates} < {
         rate.on for row in now.appliances for rate in row.rates
     }
@@ -155,6 +164,41 @@ def test_appliance_sheet_lists_every_appliance_once(officer: User) -> None:
         counts[row[:3]] += 1
     assert set(counts.values()) == {1}
     assert len(counts) == len(report_of().appliances) > 60
+
+
+@pytest.mark.parametrize("days", [0, 60, 400])
+def test_the_demo_firms_stored_answers_are_what_its_records_give(officer: User, days: int) -> None:
+    # A change of a register counts as such for a minute.
+    now = NOW + timedelta(minutes=5)
+    assess_all(now)
+    then = now - timedelta(days=days)
+
+    report: AnnualReport = answer(SLUG, question(then.year, known_at=then, as_of=then.date()))
+
+    assert_same_as_calculated(report)
+    assert (report.figures.calculated_count == 0) is (days == 0)
+
+
+def test_the_sums_are_those_of_the_rows(officer: User) -> None:
+    report: AnnualReport = answer(SLUG, question())
+    figures, rows = report.figures, report.appliances
+
+    assert figures.rate_count == sum(len(row.rates) for row in rows)
+    assert len(figures.over) == len([row for row in rows if any(rate.exceeds for rate in row.rates)]) > 0
+    assert figures.covered_count == sum(bool(row.assessment.applies) for row in rows)
+    assert sum(clock.number for clock in figures.clocks) == sum(len(row.obligations) for row in rows) > 0
+
+
+def test_stored_figures_take_a_fixed_number_of_queries(officer: User) -> None:
+    assess_all(NOW + timedelta(minutes=5))
+    one = Appliance.objects.earliest("pk")
+
+    with CaptureQueriesContext(connection) as few:
+        answer(SLUG, question(appliance=one, known_at=NOW + timedelta(minutes=5)))
+    with CaptureQueriesContext(connection) as many:
+        answer(SLUG, question(known_at=NOW + timedelta(minutes=5)))
+
+    assert len(many) == len(few)
 
 
 class TestPages:

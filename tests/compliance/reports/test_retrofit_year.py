@@ -24,7 +24,7 @@ def test_each_refrigerant_of_a_retrofitted_appliance_has_its_own_sum(admin: User
     asked = question(as_of=day("2026-03-10"), known_at=noon(day("2026-03-10")))
     report = answer("annual-leak-rate", asked)
 
-    assert [(total.designation, total.added_mg, total.removed_mg) for total in report.totals] == [
+    assert [(total.designation, total.added_mg, total.removed_mg) for total in report.figures.totals] == [
         ("R-32", pounds("80").mass_mg, 0),
         ("R-410A", 0, pounds("90").mass_mg),
     ]

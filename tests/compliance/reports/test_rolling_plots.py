@@ -92,7 +92,7 @@ def test_a_chronic_year_is_said_of_its_own_year_alone(admin: User) -> None:
     file(admin, rack, "2025-06-02", added=[("130", None)])
     asked = [question(year, as_of=day("2026-06-30"), appliance=rack) for year in (2025, 2026)]
 
-    assert [len(answer(SLUG, each).chronic) for each in asked] == [1, 0]
+    assert [answer(SLUG, each).figures.chronic_count for each in asked] == [1, 0]
 
 
 @pytest.fixture
