@@ -22,7 +22,7 @@ from jobs.selectors.properties import (
     residual_asked,
     saturation_asked,
 )
-from portal.web.pdf import render_pdf
+from portal.web.pdf import asked_paper, render_pdf
 from portal.web.views import PortalView
 
 PAGES = (
@@ -105,13 +105,15 @@ class PressureChartView(QuestionView):
 
 
 class PressureChartPdfView(PressureChartView):
-    """The chart on one sheet of letter paper; what is wrong with the question is shown on the page."""
+    """The chart on one sheet, letter or ``?paper=a4``; what is wrong with the question is shown on the page."""
 
     def render_to_response(self, context: dict[str, Any], **kwargs: Any) -> HttpResponse:
         chart = context["answer"]
         if chart is None:
             return super().render_to_response(context, **kwargs)
-        content = render_pdf("jobs/print/pressure_chart.html", context)
+        content = render_pdf(
+            "jobs/print/pressure_chart.html", {**context, "paper": asked_paper(self.request)}
+        )
         response = HttpResponse(content, content_type="application/pdf")
         response["Content-Disposition"] = f'inline; filename="pressure-{chart.refrigerant}.pdf"'
         return response

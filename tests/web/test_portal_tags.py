@@ -26,10 +26,14 @@ def rendered(text: str, **context: object) -> str:
         ("{{ zero|mass }}", "0.000\u00a0lb"),
         ("{{ rest|mass }}", "under\u00a00.001\u00a0lb"),
         ('{{ rest|mass:"kg" }}', "under\u00a00.001\u00a0kg"),
+        ("{{ m|mass_signed }}", "+7.000\u00a0lb"),
+        ("{{ less|mass_signed }}", "−7.000\u00a0lb"),
+        ("{{ zero|mass_signed }}", "0.000\u00a0lb"),
+        ("{{ rest|mass_signed }}", "under\u00a00.001\u00a0lb"),
     ],
 )
 def test_a_mass_is_written_with_its_unit(text: str, shown: str) -> None:
-    assert rendered(text, m=3_175_147, zero=0, rest=1, nothing=None) == shown
+    assert rendered(text, m=3_175_147, less=-3_175_147, zero=0, rest=1, nothing=None) == shown
 
 
 @pytest.mark.parametrize("status", STATUS_WORDS)

@@ -50,9 +50,14 @@ def mass_both(mass_mg: int | None) -> str:
 
 @register.filter
 def mass_signed(mass_mg: int) -> str:
-    """Return a difference with its sign, such as “−0.400 lb” or “+1.000 lb”; none is “0.000 lb”."""
-    sign = "−" if mass_mg < 0 else "+" if mass_mg else ""
-    return f"{sign}{mass(abs(mass_mg))}"
+    """Return a difference with its sign, such as “−0.400 lb” or “+1.000 lb”; none is “0.000 lb”.
+
+    A rest of milligrams is too little to have a side: “under 0.001 lb”.
+    """
+    shown = mass(abs(mass_mg))
+    if not mass_mg or not shown[0].isdigit():
+        return shown
+    return f"{'−' if mass_mg < 0 else '+'}{shown}"
 
 
 @register.simple_tag
