@@ -218,6 +218,8 @@ DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="Refrigerant portal <
 SITE_URL = env.str("SITE_URL", default="http://127.0.0.1:8000")
 FIRM_NAME = env.str("FIRM_NAME", default="Fennimore & Oduya Mechanical")
 FIRM_ADDRESS = env.str("FIRM_ADDRESS", default="")
+FIRM_CERTIFICATE_EU = env.str("FIRM_CERTIFICATE_EU", default="")
+FIRM_CERTIFICATE_GB = env.str("FIRM_CERTIFICATE_GB", default="")
 
 # --- Scheduled tasks ----------------------------------------------------------------------
 CELERY_BROKER_DIR = DATA_DIR / "broker"

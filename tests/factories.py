@@ -23,6 +23,7 @@ from jobs.models import (
     InstrumentUnit,
     RecoveryMachine,
     Site,
+    SupplyStatus,
     Technician,
 )
 from jobs.services.entries import EnteredMass
@@ -199,8 +200,10 @@ def entered(mass: str) -> EnteredMass:
     return EnteredMass.parse(value, unit)
 
 
-def supply_cylinder(holds: str = "25 lb", *, by: User | None = None, **fields: Any) -> Cylinder:
-    """A refillable cylinder with virgin R-410A (or ``refrigerant``) bought on the day the books began."""
+def supply_cylinder(
+    holds: str = "25 lb", *, by: User | None = None, supply_status: str = SupplyStatus.VIRGIN, **fields: Any
+) -> Cylinder:
+    """A refillable cylinder with R-410A (or ``refrigerant``), virgin unless told, bought on the day the books began."""
     fields.setdefault("refrigerant", "R-410A")
     cylinder = CylinderFactory(kind=CylinderKind.REFILLABLE, **fields)
     purchase_record(
@@ -209,6 +212,7 @@ def supply_cylinder(holds: str = "25 lb", *, by: User | None = None, **fields: A
         supplier_name="Harbor Gas",
         refrigerant=cylinder.refrigerant,
         mass=entered(holds),
+        supply_status=supply_status,
         happened_on=BOOKS_BEGAN_ON,
         filed_at=FILED_AT,
     )

@@ -14,7 +14,7 @@ atexit.register(shutil.rmtree, _DATA_DIR, ignore_errors=True)
 for _name in (
     *("DEBUG", "SECRET_KEY", "ALLOWED_HOSTS", "CSRF_TRUSTED_ORIGINS", "SERVED_OVER_TLS", "STATIC_ROOT"),
     *("REDIS_URL", "REDIS_KEY_PREFIX", "TIME_ZONE", "EMAIL_URL", "DEFAULT_FROM_EMAIL", "SITE_URL"),
-    *("FIRM_NAME", "FIRM_ADDRESS", "LOG_LEVEL"),
+    *("FIRM_NAME", "FIRM_ADDRESS", "FIRM_CERTIFICATE_EU", "FIRM_CERTIFICATE_GB", "LOG_LEVEL"),
 ):
     os.environ.pop(_name, None)
 os.environ["DATA_DIR"] = _DATA_DIR

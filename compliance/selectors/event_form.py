@@ -27,6 +27,7 @@ from jobs.models import (
     CylinderPlace,
     RecoveryMachine,
     ServiceEvent,
+    Site,
     Technician,
 )
 from jobs.selectors.appliances import Charge, charge_in_force
@@ -35,6 +36,7 @@ from jobs.selectors.evacuation import circuit_of
 from jobs.selectors.instruments import InstrumentOnDay
 from jobs.selectors.ledger import holder_balances
 from jobs.selectors.requalification import condemned
+from jobs.selectors.technicians import SCHEMES, certificate_under
 
 # A visit may reach the portal so many days late, after its cylinder was shipped.
 LATE_FILING = datetime.timedelta(days=30)
@@ -123,7 +125,7 @@ def event_background(
         appliance=appliance,
         refrigerant=refrigerant,
         full_charge_mg=charge.full_charge_mg,
-        technicians=tuple(_technicians(covers_it, amended)),
+        technicians=tuple(_technicians(appliance.site, on, covers_it, amended)),
         cylinders=tuple(_cylinders(refrigerant, on, amended)),
         leaks=tuple(recorded_leaks(appliance)),
         machines=tuple(machine_options(amended)),
@@ -135,12 +137,21 @@ def event_background(
     )
 
 
-def _technicians(covers_it: CoversIt, amended: ServiceEvent | None) -> list[TechnicianOption]:
+def _technicians(
+    site: Site, on: datetime.date, covers_it: CoversIt, amended: ServiceEvent | None
+) -> list[TechnicianOption]:
     wanted = Q(is_active=True)
     if amended:
         wanted |= Q(pk__in=[pk for pk in (amended.technician_id, amended.supervisor_id) if pk])
     people = Technician.objects.filter(wanted).prefetch_related("certifications")
+    if site.jurisdiction in SCHEMES:
+        return [TechnicianOption(person, _european_note(person, site, on)) for person in people]
     return [TechnicianOption(person, _certificate_note(person, covers_it)) for person in people]
+
+
+def _european_note(person: Technician, site: Site, on: datetime.date) -> str:
+    held = certificate_under(person, site.jurisdiction, on)
+    return _short_name(held) if held else "no certificate of this country on record"
 
 
 def _certificate_note(person: Technician, covers_it: CoversIt) -> str:

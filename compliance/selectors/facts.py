@@ -17,6 +17,7 @@ from compliance.selectors.visits import StatementRow, TestRow, Visit, visits_by_
 from jobs.models import (
     Appliance,
     CaseFiling,
+    Customer,
     Jurisdiction,
     ServiceEvent,
     Site,
@@ -137,11 +138,13 @@ def describe(appliance: Appliance) -> rulebook.Appliance:
 
 
 def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> Appliance:
-    """The appliance and its site as the registers stood at an instant; as they stand now if they came later."""
+    """The appliance, its site and customer as registered at an instant; as they stand now if they came later."""
     if known_at is None:
         return appliance
     (registered,) = as_known(Appliance, known_at, ids=[appliance.pk]) or [appliance]
     (registered.site,) = as_known(Site, known_at, ids=[appliance.site_id]) or [appliance.site]
+    customer_id = registered.site.customer_id
+    (registered.site.customer,) = as_known(Customer, known_at, ids=[customer_id]) or [appliance.site.customer]
     return registered
 
 

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from compliance.rulebook import facts as rulebook
 from compliance.selectors.facts import describe, records_of
-from jobs.models import Appliance, Site
+from jobs.models import Appliance, Customer, Site
 from jobs.selectors.history import as_known
 
 BATCH = 500
@@ -50,11 +50,15 @@ def facts_in_batches(
 def _of(appliances: list[Appliance], known_at: datetime.datetime) -> list[ApplianceFacts]:
     then = {row.pk: row for row in as_known(Appliance, known_at, ids={one.pk for one in appliances})}
     sites_then = {row.pk: row for row in as_known(Site, known_at, ids={one.site_id for one in appliances})}
+    owners = {site.customer_id for site in sites_then.values()}
+    customers_then = {row.pk: row for row in as_known(Customer, known_at, ids=owners)}
     records = records_of([one.pk for one in appliances], known_at)
     together = []
     for appliance in appliances:
         registered = then.get(appliance.pk, appliance)
-        registered.site = sites_then.get(appliance.site_id, appliance.site)
+        site = registered.site = sites_then.get(appliance.site_id, appliance.site)
+        if owner := customers_then.get(site.customer_id):
+            site.customer = owner
         together.append(
             ApplianceFacts(appliance, registered, describe(registered), records[appliance.pk].facts())
         )

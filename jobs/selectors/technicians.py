@@ -5,10 +5,16 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from compliance.rulebook.certification import EVERY_CLASS
+from compliance.rulebook.certification import EVERY_CLASS, Scheme
 from compliance.rulebook.certification import CertificationType as RulebookType
 from compliance.rulebook.expiries import Certificate, LastDay, certificate_counts_until
-from jobs.models import US_CERTIFICATION_TYPES, Certification, Technician
+from jobs.models import US_CERTIFICATION_TYPES, Certification, Jurisdiction, Technician
+
+# The certificates that a record names where 40 CFR part 82 doesn't hold.
+SCHEMES: dict[str, tuple[Scheme, ...]] = {
+    Jurisdiction.EU: (Scheme.EU, Scheme.EU_FORMER),
+    Jurisdiction.UK: (Scheme.GB,),
+}
 
 
 @dataclass(frozen=True)
@@ -53,6 +59,23 @@ def held_certificates(technician: Technician, today: datetime.date) -> list[Held
     rows = sorted(technician.certifications.all(), key=lambda row: row.ended_on is not None)
     held = [(row, None if row.ended_on else certificate_last_day(row, today)) for row in rows]
     return [HeldCertificate(row, last, bool(last and last.on < today)) for row, last in held]
+
+
+def certificate_under(technician: Technician, jurisdiction: str, on: datetime.date) -> Certification | None:
+    """The newest certificate of the place's own law that a person held on a day; None outside Europe.
+
+    Source: Regulation (EU) 2024/573 Art. 7(1)(e), 10(1); Regulation (EU) No 517/2014 Art. 6(1), 10 in Great Britain.
+    """
+    schemes = SCHEMES.get(jurisdiction, ())
+    held = [
+        row
+        for row in technician.certifications.all()
+        if RulebookType(row.type).scheme in schemes
+        and row.issued_on <= on
+        and (row.ended_on is None or row.ended_on > on)
+        and (row.expires_on is None or row.expires_on >= on)
+    ]
+    return max(held, key=lambda row: (row.issued_on, row.pk), default=None)
 
 
 def certifications_in_force() -> QuerySet[Certification]:

@@ -1,7 +1,8 @@
 """What is filed about demo appliances beside their visits, by the names of their stories. No database here."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 
 @dataclass(frozen=True)
@@ -156,3 +157,21 @@ FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
         ),
     ),
 }
+
+#: Some days before the report of the year before is due in California (17 CCR 95388).
+REPORTED_ON = (2, 20)
+#: No older year is owed by a firm whose books began three years ago.
+REPORTED_YEARS = 3
+
+
+def annual_reports(today: date) -> Iterator[DemoFiling]:
+    """The annual reports that sites in California have sent: those of the past years, each in time."""
+    for year in range(today.year - REPORTED_YEARS, today.year):
+        sent_on = date(year + 1, *REPORTED_ON)
+        if sent_on <= today:
+            details = {
+                "year": year,
+                "sent_by": "The state’s reporting system",
+                "receipt_number": f"CA-{year}-0583",
+            }
+            yield DemoFiling((today - sent_on).days, "annual_report_filed", details)

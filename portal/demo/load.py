@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from compliance.rulebook.tables import load_tables
-from jobs.models import Appliance, Customer, ServiceEvent
+from jobs.models import Appliance, Customer, Jurisdiction, ServiceEvent
 from jobs.services.customers import customer_change
 from portal.accounts.models import Role
 from portal.demo.case_filings import CaseFiler
 from portal.demo.cylinder_stories import CylinderStories
 from portal.demo.filing import VisitFiler
-from portal.demo.filing_stories import FILINGS, DemoFiling
+from portal.demo.filing_stories import FILINGS, DemoFiling, annual_reports
 from portal.demo.firm import Firm, read_firm
 from portal.demo.logs import logged_visits
 from portal.demo.pressure_checks import file_pressure_checks
@@ -63,6 +63,8 @@ def _load(firm: Firm, now: datetime) -> None:
             for visit in STORIES[story](_threshold_fraction(appliance, firm.today), source, age_days)
         ]
         told += [(appliance, filing) for filing in FILINGS.get(story, ())]
+        if appliance.site.jurisdiction == Jurisdiction.US_CALIFORNIA:
+            told += [(appliance, filing) for filing in annual_reports(firm.today)]
     told += logged_visits(registers.appliances, registers.cylinders)
     # What was filed about a case comes after the visits of its day.
     told.sort(key=lambda pair: (-pair[1].days_ago, isinstance(pair[1], DemoFiling), pair[0].pk))

@@ -93,6 +93,13 @@ def test_board_shows_every_stage_of_the_clocks(demo_firm: None) -> None:
     }
 
 
+def test_the_annual_reports_of_past_years_were_sent_in_time(demo_firm: None) -> None:
+    """By 1 March for the calendar year before (17 CCR 95388)."""
+    annual = Obligation.objects.filter(kind="annual_report")
+
+    assert set(annual.values_list("status", flat=True)) == {ObligationStatus.MET}
+
+
 def test_loading_twice_changes_nothing(demo_firm: None) -> None:
     before = ServiceEvent.objects.count()
 

@@ -195,7 +195,7 @@ def _appliance_year(one: ApplianceFacts, parameters: ReportParameters, gross: To
         courses = rolling_courses_shown(described, facts, rates, year=year, last_on=last_on)
     return ApplianceYear(
         year=year,
-        appliance=one.appliance,
+        appliance=one.registered,
         figures=_figures(one, assessment, parameters, gross),
         charge_basis=charge_basis_on(one.registered, facts, last_on),
         assessment=assessment,

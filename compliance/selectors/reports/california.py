@@ -61,9 +61,7 @@ def california_report(parameters: ReportParameters, progress: Progress) -> Repor
     refrigerant purchased, charged, recovered, stored and shipped).
     """
     end_on = min(date(parameters.year, 12, 31), parameters.as_of)
-    appliances = parameters.appliances().filter(
-        site__jurisdiction=Jurisdiction.US_CALIFORNIA, installed_on__lte=end_on
-    )
+    appliances = parameters.appliances_in([Jurisdiction.US_CALIFORNIA]).filter(installed_on__lte=end_on)
     total = appliances.count()
     systems: list[Row] = []
     outside: list[Row] = []
@@ -72,7 +70,7 @@ def california_report(parameters: ReportParameters, progress: Progress) -> Repor
         progress(done, total)
         verdict = _verdict(one, end_on)
         if verdict:
-            outside.append((_facility(one), one.appliance.name, verdict))
+            outside.append((_facility(one), one.registered.name, verdict))
         else:
             systems.append(_system(one, parameters.year, end_on, facilities))
     return ReportDocument(
@@ -108,7 +106,7 @@ def _facilities(masses: Masses) -> Table:
 
 
 def _facility(one: ApplianceFacts) -> str:
-    site = one.appliance.site
+    site = one.registered.site
     return f"{site.customer.name}, {site.name}"
 
 
@@ -135,8 +133,8 @@ def _system(one: ApplianceFacts, year: int, end_on: date, facilities: Masses) ->
             facilities[_facility(one), name][0 if fact.kind == FactKind.ADDITION else 1] += fact.mass_mg
     return (
         _facility(one),
-        one.appliance.name,
-        one.appliance.serial_number,
+        one.registered.name,
+        one.registered.serial_number,
         refrigerant.designation,
         pounds(charge_mg),
         size.applies_to,

@@ -16,6 +16,7 @@ from compliance.selectors.reports.ledger_years import transfers_known
 from compliance.selectors.reports.masses import kilograms, pounds
 from compliance.selectors.reports.parameters import Progress, ReportParameters
 from jobs.models import (
+    Appliance,
     HolderKind,
     Jurisdiction,
     ServiceEvent,
@@ -158,8 +159,7 @@ def _disposals(parameters: ReportParameters) -> QuerySet[ServiceEvent]:
     """The year's visits that disposed of an appliance, or that recovered its charge for disposal."""
     year = events_standing(parameters.known_at).filter(
         happened_on__year=parameters.year,
-        appliance__in=parameters.appliances().order_by().values("pk"),
-        appliance__site__jurisdiction__in=US_JURISDICTIONS,
+        appliance__in=parameters.appliances_in(US_JURISDICTIONS).order_by().values("pk"),
     )
     by_statement = year.filter(statements__kind=StatementKind.RETIRED).values("pk")
     by_transfer = year.filter(transfers__reason=TransferReason.DISPOSAL).values("pk")
@@ -167,7 +167,6 @@ def _disposals(parameters: ReportParameters) -> QuerySet[ServiceEvent]:
     chosen = year.filter(pk__in=by_statement) | year.filter(pk__in=by_transfer) | year.filter(pk__in=by_work)
     return (
         chosen.distinct()
-        .select_related("appliance__site__customer")
         .prefetch_related("transfers__from_holder", "transfers__to_holder__cylinder")
         .order_by("happened_on", "pk")
     )
@@ -181,12 +180,12 @@ def _jobs(parameters: ReportParameters, progress: Progress) -> tuple[list[Line],
     known = {one.appliance.pk: one for one in facts_in_bulk(disposed, parameters.known_at)}
     for done, event in enumerate(events):
         progress(done, len(events))
-        appliance, on = event.appliance, event.happened_on
-        described, facts = known[appliance.pk].described, known[appliance.pk].facts
+        one, on = known[event.appliance_id], event.happened_on
+        appliance, described, facts = one.registered, one.described, one.facts
         refrigerant, charge_mg = refrigerant_on(described, facts, on), charge_on(described, facts, on)
         verdict = disposal_verdict(refrigerant, full_charge_mg=charge_mg, on=on)
         if verdict.is_recorded:
-            jobs += _lines(event, refrigerant.designation, charge_mg, verdict.remark)
+            jobs += _lines(event, appliance, refrigerant.designation, charge_mg, verdict.remark)
         else:
             place = (appliance.site.customer.name, appliance.name)
             why = f"{verdict.because} ({verdict.citation})"
@@ -194,9 +193,8 @@ def _jobs(parameters: ReportParameters, progress: Progress) -> tuple[list[Line],
     return jobs, others
 
 
-def _lines(event: ServiceEvent, held: str, charge_mg: int, remark: str) -> list[Line]:
+def _lines(event: ServiceEvent, appliance: Appliance, held: str, charge_mg: int, remark: str) -> list[Line]:
     """One line for each refrigerant that was recovered, or one that says that nothing was."""
-    appliance = event.appliance
     recovered: defaultdict[str, list[Transfer]] = defaultdict(list)
     for row in event.transfers.all():
         if row.reverses_id is None and row.from_holder.appliance_id == event.appliance_id:
@@ -248,10 +246,10 @@ def _shipments(parameters: ReportParameters) -> list[Line]:
             happened_on__year=parameters.year,
             stock_movement__isnull=False,
             reverses=None,
-            reversed_by=None,
             from_holder__kind=HolderKind.CYLINDER,
             to_holder__kind__in=SHIPPED_FOR,
         )
+        .exclude(reversed_by__in=transfers_known(parameters.known_at))
         .select_related("stock_movement", "from_holder__cylinder", "to_holder")
         .order_by("happened_on", "pk")
     )

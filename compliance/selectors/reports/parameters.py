@@ -1,16 +1,19 @@
 """What a report is asked: about whom, for which year, as of which day, as known at which instant."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 
-from django.db.models import QuerySet
+from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.paper import A4, LETTER, ON_LETTER
-from jobs.models import Appliance, Customer, Site
+from jobs.models import Appliance, Customer, FullChargeDetermination, Site
+from jobs.selectors.history import as_known
+
+Row = TypeVar("Row", bound=Model)
 
 #: Told how much is done out of how much; may be called as often as anyone likes.
 Progress = Callable[[int, int], None]
@@ -42,10 +45,16 @@ class ReportParameters:
     def whose(self) -> str:
         """Whom it is about, in words."""
         if self.appliance is not None:
-            return f"{self.appliance.name}, {self.appliance.site.name}"
+            appliance = self._then(self.appliance)
+            return f"{appliance.name}, {self._then(appliance.site).name}"
         if self.site is not None:
-            return f"{self.site.name}, {self.site.customer.name}"
-        return self.customer.name if self.customer is not None else "All customers"
+            site = self._then(self.site)
+            return f"{site.name}, {self._then(site.customer).name}"
+        return "All customers" if self.customer is None else self._then(self.customer).name
+
+    def _then(self, row: Row) -> Row:
+        """A row of a register as it stood at the instant; as it stands now if it came later."""
+        return next(iter(as_known(type(row), self.known_at, ids=[row.pk])), row)
 
     @property
     def last_on(self) -> date:
@@ -86,10 +95,20 @@ class ReportParameters:
         )
 
     def appliances(self) -> QuerySet[Appliance]:
-        """The appliances it is about, with their sites and customers."""
-        appliances = Appliance.objects.select_related("site__customer", "technician")
+        """The appliances it is about, with their sites and customers; none that was registered after the instant."""
+        charged = FullChargeDetermination.objects.filter(appliance=OuterRef("pk"))
+        registered = Exists(charged.filter(filed_at__lte=self.known_at)) | ~Exists(charged)
+        appliances = Appliance.objects.select_related("site__customer", "technician").filter(registered)
         if self.appliance is not None:
             return appliances.filter(pk=self.appliance.pk)
         if self.site is not None:
             return appliances.filter(site=self.site)
         return appliances if self.customer is None else appliances.filter(site__customer=self.customer)
+
+    def appliances_in(self, jurisdictions: Collection[str]) -> QuerySet[Appliance]:
+        """Those of them whose sites stood there in law, by the register of the instant."""
+        ever = Site.history.filter(jurisdiction__in=jurisdictions).values("id")
+        sites = list(Site.objects.filter(Q(jurisdiction__in=jurisdictions) | Q(pk__in=ever)))
+        then = {row.pk: row for row in as_known(Site, self.known_at, ids=[site.pk for site in sites])}
+        there = [site.pk for site in sites if then.get(site.pk, site).jurisdiction in jurisdictions]
+        return self.appliances().filter(site__in=there)

@@ -11,6 +11,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 from pypdf import PdfReader
 
 from compliance.selectors.reports.annual_leak_rate import AnnualReport
@@ -144,7 +145,7 @@ def test_text_that_begins_like_a_formula_stays_text(officer: User) -> None:
     customer.name = '=HYPERLINK("http://x.invalid")'
     customer.save()
 
-    tables = document(SLUG, question(customer=customer))
+    tables = document(SLUG, question(customer=customer, known_at=timezone.now()))
 
     lines = list(csv.reader(io.StringIO(table_csv(tables.tables[ADDITIONS]).decode("utf-8-sig"))))
     sheet = openpyxl.load_workbook(io.BytesIO(document_xlsx(tables)))["Appliances"]

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+import time_machine
 from django.db.models import Count
 from django.utils import timezone
 
@@ -26,7 +27,16 @@ from jobs.selectors.ledger import cylinder_contents
 from portal.accounts.models import User
 from tests.compliance.reports.asking import document, pdf_text, printed, question
 from tests.demo_firm import NOW
-from tests.factories import CylinderFactory, TechnicianFactory
+from tests.factories import (
+    ApplianceFactory,
+    CertificationFactory,
+    CylinderFactory,
+    SiteFactory,
+    TechnicianFactory,
+    charged,
+    file_event,
+    supply_cylinder,
+)
 from tests.jobs.cylinder_acts import move, requalify
 
 
@@ -120,9 +130,10 @@ class TestCylindersOfADay:
 def european(officer: User) -> None:
     """Two sites of the demo firm as if they stood in the European Union and in Great Britain."""
     busiest = Site.objects.annotate(visits=Count("appliances__service_events")).order_by("-visits", "pk")
-    for site, jurisdiction in zip(busiest, (Jurisdiction.EU, Jurisdiction.UK), strict=False):
-        site.jurisdiction = jurisdiction
-        site.save()
+    with time_machine.travel(NOW, tick=False):
+        for site, jurisdiction in zip(busiest, (Jurisdiction.EU, Jurisdiction.UK), strict=False):
+            site.jurisdiction = jurisdiction
+            site.save()
 
 
 @pytest.mark.usefixtures("european")
@@ -153,6 +164,54 @@ class TestEquipmentRecord:
         text = pdf_text(printed("equipment-record", question()))
         for words in ("Art. 7(1)", "t CO2 equivalent", "Operator", "Leak check", "certificate"):
             assert words in text
+
+
+# Source: Regulation (EU) 2024/573, Art. 7(1)(a), (d), (e): what was added at installation stands apart; reclaimed gas
+# and where it came from; the certificates of the undertaking and of the person.
+class TestFieldsOfArticle7:
+    @pytest.fixture
+    def rack(self, db: None) -> Appliance:
+        return ApplianceFactory(site=SiteFactory(jurisdiction=Jurisdiction.EU), refrigerant="R-410A")
+
+    def record(self, rack: Appliance) -> tuple[list[dict[str, object]], str]:
+        made = document("equipment-record", question(appliance=rack, known_at=timezone.now()))
+        (section,) = made.sections
+        return rows(section.tables[0]), " ".join((*section.paragraphs, *map(" ".join, made.facts)))
+
+    def test_the_person_is_named_with_the_certificate_of_the_place(self, rack: Appliance) -> None:
+        person = TechnicianFactory(certified="universal")
+        CertificationFactory(
+            technician=person, type="eu_category_i", number="I-1", issued_on=date(2018, 5, 2)
+        )
+        CertificationFactory(technician=person, type="eu_a1", number="A1-9", issued_on=date(2026, 4, 1))
+        file_event(rack, technician=person, happened_on=date(2026, 3, 2))
+
+        listed, _ = self.record(rack)
+
+        assert listed[0]["Person and certificate"] == f"{person.full_name}, EU category I no. I-1"
+
+    def test_reclaimed_gas_says_from_whom(self, rack: Appliance) -> None:
+        supply = supply_cylinder(supply_status="reclaimed")
+        file_event(rack, transfers=(charged(supply, "2 lb"),))
+
+        listed, _ = self.record(rack)
+
+        assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
+            "Service; reclaimed, from Harbor Gas"
+        ]
+
+    def test_what_came_at_installation_stands_apart(self, rack: Appliance) -> None:
+        file_event(rack, transfers=(charged(supply_cylinder(), "2 lb", reason="installation"),))
+
+        listed, said = self.record(rack)
+
+        assert "Added at installation" in [row["What"] for row in listed]
+        assert "Added at installation: 0.907 kg." in said
+
+    def test_the_undertaking_is_named_with_its_certificate(self, rack: Appliance, settings) -> None:
+        settings.FIRM_CERTIFICATE_EU = "EU-F-2041"
+
+        assert "Its certificate in the European Union EU-F-2041" in self.record(rack)[1]
 
 
 class TestCalifornia:

@@ -1,0 +1,40 @@
+"""What the gas in cylinders was bought as: new, or reclaimed and by whom sold."""
+
+from collections import defaultdict
+from collections.abc import Collection
+from datetime import date, datetime
+
+from jobs.models import StockMovement, StockMovementKind, SupplyStatus, Transfer
+
+#: The account of a cylinder -> its purchases in order of their days.
+Purchases = defaultdict[int, list[Transfer]]
+
+
+def purchases_known(holder_ids: Collection[int], known_at: datetime) -> Purchases:
+    """The purchases that filled cylinders, as known at an instant and without those reversed by then."""
+    reversals = StockMovement.objects.filter(reverses__isnull=False, filed_at__lte=known_at)
+    bought = (
+        Transfer.objects.filter(
+            to_holder__in=holder_ids,
+            reverses=None,
+            stock_movement__kind=StockMovementKind.PURCHASE,
+            stock_movement__filed_at__lte=known_at,
+        )
+        .exclude(stock_movement__in=reversals.values("reverses"))
+        .select_related("stock_movement", "from_holder")
+        .order_by("happened_on", "pk")
+    )
+    purchases: Purchases = defaultdict(list)
+    for row in bought:
+        purchases[row.to_holder_id].append(row)
+    return purchases
+
+
+def reclaimed_words(purchases: list[Transfer], on: date) -> str:
+    """From whom reclaimed gas came, if that is what the last purchase up to the day brought; else nothing."""
+    before = [row for row in purchases if row.happened_on <= on]
+    movement = before[-1].stock_movement if before else None
+    if movement is None or movement.supply_status != SupplyStatus.RECLAIMED:
+        return ""
+    document = f", {movement.document_number}" if movement.document_number else ""
+    return f"reclaimed, from {before[-1].from_holder.name}{document}"
