@@ -10,7 +10,7 @@ from typing import Any
 
 from celery import Celery
 from celery.schedules import crontab
-from celery.signals import beat_init, setup_logging
+from celery.signals import beat_init, setup_logging, worker_init
 from django.conf import settings
 
 from portal.broker import folder_broker
@@ -20,6 +20,9 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 HARD_LIMIT_S = 20 * 60
 # Redis gives a message to another worker when it wasn't acknowledged for this long: longer than any task may run.
 REDELIVERY_S = HARD_LIMIT_S + 10 * 60
+
+# How long a worker waits for an answer of Redis before it connects anew.
+WORKER_WAITS_S = 10
 
 SWEEP = "compliance.tasks.sweep_assessments"
 RAISE = "compliance.tasks.raise_reminders"
@@ -103,9 +106,9 @@ def _broker() -> dict[str, Any]:
             "broker_transport_options": {
                 "visibility_timeout": REDELIVERY_S,
                 "global_keyprefix": settings.REDIS_KEY_PREFIX,
-                # A request that nudges a worker must not hang when Redis is away.
-                "socket_connect_timeout": 2,
-                "socket_timeout": 10,
+                # A request that nudges a worker must not hang when Redis is away or stands still.
+                "socket_connect_timeout": 1,
+                "socket_timeout": 1,
             },
         }
     address, options = folder_broker(settings.CELERY_BROKER_DIR)
@@ -128,6 +131,13 @@ def catch_up_at_start(**_: Any) -> None:
     """Have everything done once when the scheduler starts: it may have been down for days."""
     for entry in BEAT_SCHEDULE.values():
         app.send_task(entry["task"])
+
+
+@worker_init.connect
+def be_patient(**_: Any) -> None:
+    """Let a worker wait longer for Redis than a request may: nobody waits for it."""
+    if settings.REDIS_URL:
+        app.conf.broker_transport_options |= {"socket_timeout": WORKER_WAITS_S}
 
 
 @setup_logging.connect

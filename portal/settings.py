@@ -130,6 +130,8 @@ CACHES = {
             "BACKEND": "django.core.cache.backends.redis.RedisCache",
             "LOCATION": REDIS_URL,
             "KEY_PREFIX": REDIS_KEY_PREFIX,
+            # A request doesn't wait for a Redis that stands still.
+            "OPTIONS": {"socket_connect_timeout": 1, "socket_timeout": 1},
         }
         if REDIS_URL
         else {

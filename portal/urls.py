@@ -5,6 +5,8 @@ from django.urls import include, path
 
 from portal.health import health, task_health
 
+handler500 = "portal.web.failures.page_failed"
+
 urlpatterns = [
     path("healthz", health, name="health"),
     path("healthz/tasks", task_health, name="task-health"),

@@ -106,22 +106,23 @@ class TestBroker(ABC):
     def start_worker(self, *, concurrency: int = 1, **environment: str) -> WorkerProcess:
         """Start a worker process; it ends with the test."""
         log = self.folder / f"worker-{len(self.workers)}.log"
-        worker = WorkerProcess(self._everything(environment), log, concurrency)
+        worker = WorkerProcess(self.process_environment(**environment), log, concurrency)
         self.workers.append(worker)
         return worker
 
     def start_nursery(self, **environment: str) -> Nursery:
         """Start what starts many workers, each at once; it ends with the test."""
-        nursery = Nursery(self._everything(environment), self.folder)
+        nursery = Nursery(self.process_environment(**environment), self.folder)
         self.nurseries.append(nursery)
         return nursery
+
+    def process_environment(self, **environment: str) -> dict[str, str]:
+        """All environment variables of a program that uses this broker, and the test's database and data folder."""
+        return {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
 
     def empty(self) -> None:
         """Lose every message, while workers run."""
         self.clear()
-
-    def _everything(self, environment: dict[str, str]) -> dict[str, str]:
-        return {**_shell(), "DATABASE_URL": database_url(), **self.environment(), **environment}
 
     def close(self) -> None:
         """End the workers and leave nothing behind."""
@@ -172,11 +173,13 @@ class OwnRedisBroker(RedisBroker):
     """A Redis that is this test's alone: it may be stopped, made to stand still, and begun anew with nothing in it."""
 
     def __init__(self, folder: Path) -> None:
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = probe.getsockname()[1]
+        self.port = free_port()
         super().__init__(folder, f"redis://127.0.0.1:{self.port}/0")
         self.start()
+
+    def stand_still(self, *, is_still: bool) -> None:
+        """Have the server take connections and answer nothing, or go on."""
+        self.server.send_signal(signal.SIGSTOP if is_still else signal.SIGCONT)
 
     def start(self) -> None:
         """Start the server with nothing in it."""
@@ -205,6 +208,13 @@ class OwnRedisBroker(RedisBroker):
         with contextlib.suppress(redis.ConnectionError):
             return bool(self.redis.ping())
         return False
+
+
+def free_port() -> int:
+    """Return the number of a port where nobody listens."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
 
 
 def database_url() -> str:

@@ -73,10 +73,9 @@ def seconds_to_wait(*, feed: CalendarFeed, read_at: datetime.datetime) -> int:
     """Count a reading of a feed, and say for how long it has to wait; 0 if it hasn't."""
     hour, second = divmod(int(read_at.timestamp()), _HOUR_S)
     name = f"calendar-feed:{feed.key}:{hour}"
-    cache.add(name, 0, timeout=2 * _HOUR_S)
     try:
+        cache.add(name, 0, timeout=2 * _HOUR_S)
         count = cache.incr(name)
-    except ValueError:
-        # The cache made room in between.
+    except Exception:  # noqa: BLE001 -- the cache made room in between, or Redis is away: nobody waits for that
         return 0
     return _HOUR_S - second if count > READS_PER_HOUR else 0
