@@ -120,8 +120,10 @@ class _FormReader(html.parser.HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         fields = {name: value or "" for name, value in attrs}
         if tag == "input" and fields.get("name"):
-            if fields.get("type") not in {"checkbox", "radio"} or "checked" in fields:
-                self.boxes.setdefault(fields["name"], []).append(fields.get("value", "on"))
+            is_tick = fields.get("type") in {"checkbox", "radio"}
+            if not is_tick or "checked" in fields:
+                value = fields.get("value", "on" if is_tick else "")
+                self.boxes.setdefault(fields["name"], []).append(value)
         elif tag == "select":
             self._select = fields.get("name", "")
         elif tag == "option" and self._select and ("selected" in fields or self._select not in self.boxes):

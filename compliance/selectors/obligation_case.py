@@ -15,6 +15,13 @@ from jobs.models import CaseFiling, ServiceEvent
 from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 
+#: What a case is through with before the next one begins.
+REPAIR_CYCLE = (
+    ObligationKind.REPAIR,
+    ObligationKind.INITIAL_VERIFICATION_TEST,
+    ObligationKind.FOLLOW_UP_VERIFICATION_TEST,
+)
+
 
 @dataclass(frozen=True)
 class CaseStep:
@@ -39,13 +46,15 @@ class CaseStep:
 class ObligationCase:
     """An obligation with its case.
 
-    ``started_by`` is the rate whose excess started it, if one did; ``related`` are the case's other obligations.
+    ``started_by`` is the rate whose excess started it, if one did; ``related`` are the case's other obligations;
+    ``followed_by`` is the repair with which the next case of the same rule began.
     """
 
     obligation: Obligation
     started_by: LeakRate | None
     steps: list[CaseStep]
     related: list[Obligation]
+    followed_by: Obligation | None
 
     @property
     def ahead(self) -> list[Obligation]:
@@ -55,7 +64,7 @@ class ObligationCase:
 
 
 def obligation_case(obligation: Obligation, now: datetime.datetime) -> ObligationCase:
-    """Gather the case of an obligation: visits and filings from the addition that started it on.
+    """Gather the case of an obligation: visits and filings from the addition that started it to where the next begins.
 
     Args:
         obligation: the one asked about.
@@ -63,12 +72,16 @@ def obligation_case(obligation: Obligation, now: datetime.datetime) -> Obligatio
     """
     started_by = _started_by(obligation)
     since = min(started_by.on, obligation.opened_on) if started_by else obligation.opened_on
-    related = _related(obligation, since, now)
+    rows = _related(obligation, since, now)
+    followed_by = _next_case([obligation, *rows], since)
+    until = followed_by.opened_on if followed_by else datetime.date.max
+    related = [row for row in rows if row.opened_on < until]
     return ObligationCase(
         obligation=obligation,
         started_by=started_by,
-        steps=_steps(obligation, since, [*related, obligation]),
+        steps=_steps(obligation, since, until, [*related, obligation]),
         related=related,
+        followed_by=followed_by,
     )
 
 
@@ -83,6 +96,8 @@ def _started_by(obligation: Obligation) -> LeakRate | None:
             rule=obligation.rule,
             kind=ObligationKind.REPAIR,
             opened_on__lte=obligation.opened_on,
+            # A repair that an agency's answer asks for belongs to the case it ends.
+            opened_by_filing=None,
         )
         .order_by("-opened_on", "-pk")
         .first()
@@ -93,15 +108,39 @@ def _started_by(obligation: Obligation) -> LeakRate | None:
 
 
 def _related(obligation: Obligation, since: datetime.date, now: datetime.datetime) -> list[Obligation]:
-    """The other obligations of the rule that opened in the course of the case."""
+    """The other obligations of the rule that opened since the case began."""
     others = Obligation.objects.filter(
         appliance=obligation.appliance_id, rule=obligation.rule, opened_on__gte=since
     ).exclude(Q(pk=obligation.pk) | Q(kind__in=NOT_ON_THE_BOARD))
     return list(standing(others, now).order_by("opened_on", "pk"))
 
 
-def _steps(obligation: Obligation, since: datetime.date, rows: list[Obligation]) -> list[CaseStep]:
-    visits = current_events(obligation.appliance).filter(happened_on__gte=since)
+def _next_case(rows: list[Obligation], since: datetime.date) -> Obligation | None:
+    """The repair with which the next case began: one opened by a visit when this case was through.
+
+    Where several leaks have a case each, they run side by side and are told together.
+    """
+    ordered = sorted(rows, key=lambda row: (row.opened_on, row.pk))
+    for later in ordered:
+        begins = later.kind == ObligationKind.REPAIR and later.opened_by_filing_id is None
+        if not begins or later.opened_on <= since:
+            continue
+        before = [row for row in ordered if row.kind in REPAIR_CYCLE and row.opened_on < later.opened_on]
+        if all(_is_through(row, later.opened_on) for row in before):
+            return later
+    return None
+
+
+def _is_through(row: Obligation, on: datetime.date) -> bool:
+    return not is_pending(row) and (row.met_on is None or row.met_on <= on)
+
+
+def _steps(
+    obligation: Obligation, since: datetime.date, until: datetime.date, rows: list[Obligation]
+) -> list[CaseStep]:
+    """What was done from a day until before another one, and what settled the obligation itself, however late."""
+    during = Q(happened_on__gte=since, happened_on__lt=until)
+    visits = current_events(obligation.appliance).filter(during | Q(pk=obligation.met_by_id))
     rates = list(
         LeakRate.objects.filter(appliance=obligation.appliance_id, rule=obligation.rule, on__gte=since)
     )
@@ -116,7 +155,7 @@ def _steps(obligation: Obligation, since: datetime.date, rows: list[Obligation])
         )
         for event in with_rows(visits).select_related("technician")
     ]
-    filings = current_filings(obligation.appliance).filter(happened_on__gte=since)
+    filings = current_filings(obligation.appliance).filter(during | Q(pk=obligation.met_by_filing_id))
     steps += [
         CaseStep(
             event=None,

@@ -6,7 +6,18 @@ from django.utils.html import strip_tags
 
 from compliance.models import Obligation
 from compliance.selectors.obligation_case import obligation_case
-from tests.compliance.firm import FOLLOW_UP, INITIAL, day, file, leak, noon, over_the_threshold
+from tests.compliance.firm import (
+    FOLLOW_UP,
+    INITIAL,
+    add_appliance,
+    add_customer,
+    add_site,
+    day,
+    file,
+    leak,
+    noon,
+    over_the_threshold,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -53,6 +64,62 @@ def test_a_later_addition_over_the_threshold_is_a_step_not_the_start(admin, chil
 
     assert story.started_by.on == day("2026-03-02")
     assert len(story.steps) == 2
+
+
+@pytest.fixture
+def two_cases(admin, chiller):
+    """Over on 2 March and through on the 18th; over again on 4 May: 12 / 100 * 365 / 63 = 69.52 % (40 CFR 84.102)."""
+    over_the_threshold(admin, chiller, "2026-03-02")
+    file(admin, chiller, "2026-03-10", repaired=[leak(chiller)], passed=[(INITIAL, leak(chiller))])
+    file(admin, chiller, "2026-03-18", passed=[(FOLLOW_UP, leak(chiller))])
+    file(admin, chiller, "2026-05-04", added=[("12", "B")], found=["B"])
+    file(admin, chiller, "2026-05-12", repaired=[leak(chiller, 2)], passed=[(INITIAL, leak(chiller, 2))])
+    return Obligation.objects.filter(kind="repair").order_by("opened_on")
+
+
+def test_a_case_ends_where_the_next_one_begins(two_cases):
+    first, second = (obligation_case(repair, noon(day("2026-05-16"))) for repair in two_cases)
+
+    assert [step.on.isoformat() for step in first.steps] == ["2026-03-02", "2026-03-10", "2026-03-18"]
+    assert max(row.opened_on for row in first.related) == day("2026-03-18")
+    assert first.followed_by == two_cases[1]
+    assert [step.on.isoformat() for step in second.steps] == ["2026-05-04", "2026-05-12"]
+    assert second.started_by.on == day("2026-05-04")
+    assert second.followed_by is None
+
+
+def test_what_a_later_visit_settles_is_told_on_its_own_page(two_cases):
+    """The inspection within a year of the follow-up test (40 CFR 84.106(g)(1)) came with the visit of 4 May."""
+    inspection = Obligation.objects.filter(kind="leak_inspection").earliest("opened_on")
+
+    story = obligation_case(inspection, noon(day("2026-05-16")))
+
+    assert story.followed_by == two_cases[1]
+    assert [step.on.isoformat() for step in story.steps][-2:] == ["2026-03-18", "2026-05-04"]
+
+
+def test_the_page_leads_to_the_next_case(client, officer, two_cases, time_machine):
+    time_machine.move_to(noon(day("2026-05-16")))
+    client.force_login(officer)
+
+    text = client.get(_page(two_cases[0])).text
+
+    assert f'<a href="{_page(two_cases[1])}">The next case</a> begins' in text
+    assert "The next case" not in client.get(_page(two_cases[1])).text
+
+
+def test_leaks_that_have_a_case_each_are_told_together(admin):
+    """California: each leak found is to be repaired within 14 days (17 CCR 95386(b)); the second is found meanwhile."""
+    site = add_site(admin, add_customer(admin), jurisdiction="us-california")
+    rack = add_appliance(admin, "Rack", site=site, refrigerant="R-404A", category="commercial_refrigeration")
+    file(admin, rack, "2026-03-02", found=["A"])
+    file(admin, rack, "2026-03-09", found=["B"])
+    first = Obligation.objects.filter(kind="repair", rule="us-california").earliest("opened_on")
+
+    case = obligation_case(first, NOW)
+
+    assert case.followed_by is None
+    assert [step.on.isoformat() for step in case.steps] == ["2026-03-02", "2026-03-09"]
 
 
 def test_the_page_tells_all_of_it(client, officer, case):

@@ -1,4 +1,4 @@
-"""Steps of raising and sending at which a test has a worker killed by SIGKILL, as a power cut would.
+"""Steps of sweeping, raising and sending at which a test has a worker killed by SIGKILL, as a power cut would.
 
 A test arms a step by a file of its name; the first worker that reaches it takes the file away and dies. What the
 portal does is untouched: a step stands before or after a function, or amid a text on its way to the mail server.
@@ -16,6 +16,8 @@ STEPS = (
 DIGEST_STEPS = ("digest made", "digest claimed", "digest written", "digest done")
 #: From the note that the text goes out to the note of the answer.
 UNDECIDABLE_STEPS = {"handing over noted", "half of the text sent", "text sent", "answer read"}
+#: Where the assessment of a part of the fleet may end.
+SWEEP_STEPS = ("chunk claimed", "answers kept, not committed", "chunk assessed, not noted")
 #: What dies: the process that works, or with it the worker that would start another one.
 PROCESS, WORKER = "process", "worker"
 

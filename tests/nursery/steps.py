@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from compliance import tasks
-from compliance.services import outbox
+from compliance.services import assessments, outbox, sweeps
 from compliance.services.reminders import digests, raising
 from tests.nursery.kill_points import WORKER
 
@@ -94,6 +94,9 @@ def put_steps(folder: Path) -> None:
     """Put the steps in place in this process; they are armed by files in a folder."""
     global _folder  # noqa: PLW0603 -- of this process alone
     _folder = folder
+    _around(tasks, "sweep_chunk_claim", after="chunk claimed")
+    _around(assessments, "answers_keep", after="answers kept, not committed")
+    _around(sweeps, "appliances_reassess", after="chunk assessed, not noted")
     _around(raising, "_replace_older", after="rows being raised")
     _around(raising, "_raise_chunk", after="rows raised")
     _claims(tasks, "reminder_claim")
