@@ -38,6 +38,13 @@ from jobs.services.log_uploads import log_uploads_sweep
 SENDING_LASTS = datetime.timedelta(seconds=50)
 # Well below the limit of a task.
 FORECASTING_LASTS = datetime.timedelta(minutes=10)
+# Thousands of pages take long on a slow machine. The run gives signs of life meanwhile, and who is given its message
+# once more finds it claimed.
+REPORT_MAY_TAKE = datetime.timedelta(hours=3)
+_LONG = {
+    "time_limit": REPORT_MAY_TAKE.total_seconds(),
+    "soft_time_limit": (REPORT_MAY_TAKE - datetime.timedelta(minutes=5)).total_seconds(),
+}
 # A report that waits this long was forgotten by its message.
 REPORT_MESSAGE_LASTS = datetime.timedelta(minutes=2)
 
@@ -142,14 +149,14 @@ def _send(name: str, claim: Callable[..., Any], deliver: Callable[[Any, datetime
         run.has_failed = failed > 0
 
 
-@shared_task(name="compliance.tasks.make_report")
+@shared_task(name="compliance.tasks.make_report", **_LONG)
 def make_report(run_id: int) -> None:
     """Make one report that was asked for, unless another worker has it."""
     if run := report_claim(now=timezone.now(), pk=run_id):
         report_make(run=run)
 
 
-@shared_task(name="compliance.tasks.make_waiting_reports")
+@shared_task(name="compliance.tasks.make_waiting_reports", **_LONG)
 def make_waiting_reports() -> None:
     """Make the reports whose message got lost or whose worker was killed, one after the other."""
     started_at = timezone.now()

@@ -18,7 +18,8 @@ from portal.broker import folder_broker
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 
 HARD_LIMIT_S = 20 * 60
-# Redis gives a message to another worker when it wasn't acknowledged for this long: longer than any task may run.
+# Redis gives a message to another worker when it wasn't acknowledged for this long: longer than any task may run that
+# wouldn't find its work claimed, as the one for reports does.
 REDELIVERY_S = HARD_LIMIT_S + 10 * 60
 
 # How long a worker waits for an answer of Redis before it connects anew.

@@ -1,6 +1,7 @@
 """Prints templates as tagged PDF with the portal's own fonts; nothing is fetched from outside."""
 
 import mimetypes
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -48,8 +49,20 @@ def _media_type(path: Path) -> str:
     return mimetypes.guess_type(path.name)[0] or "application/octet-stream"
 
 
-def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
+def render_pdf(
+    template_name: str,
+    context: dict[str, Any],
+    *,
+    finisher: Callable[[Any, Any], None] | None = None,
+    is_tagged: bool = True,
+) -> bytes:
     """Render a template under templates/<app>/print/ as PDF/UA-1.
+
+    Args:
+        template_name: the template.
+        context: what it prints.
+        finisher: given the engine's laid out document and its PDF before that is written.
+        is_tagged: whether it is a document that is read, and no mere drawing.
 
     Raises:
         FatalURLFetchingError: the page refers to something that is not a static file of the portal.
@@ -73,4 +86,5 @@ def render_pdf(template_name: str, context: dict[str, Any]) -> bytes:
 
     html = render_to_string(template_name, {"firm_name": settings.FIRM_NAME, **context})
     document = HTML(string=html, base_url=PRINT_ORIGIN, url_fetcher=StaticFilesFetcher())
-    return bytes(document.write_pdf(pdf_variant="pdf/ua-1"))
+    variant = "pdf/ua-1" if is_tagged else None
+    return bytes(document.write_pdf(finisher=finisher, pdf_variant=variant))

@@ -1,15 +1,12 @@
 """Going through the pieces of a long report in little memory."""
 
-from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import TypeVar
 
 Piece = TypeVar("Piece")
 
 
-def drained(pieces: Iterable[Piece]) -> Iterator[Piece]:
-    """Each piece in order, let go of before the next: what was calculated for it is given back."""
-    waiting = deque(pieces)
-    del pieces
-    while waiting:
-        yield waiting.popleft()
+def drained(pieces: list[Piece]) -> Iterator[Piece]:
+    """Take each piece in order out of the list, so that what is calculated for one is given back before the next."""
+    while pieces:
+        yield pieces.pop(0)

@@ -35,7 +35,7 @@ from portal.accounts.models import User
 
 logger = logging.getLogger(__name__)
 
-#: Longer than any task may run: a claim as old as this belongs to a worker that was killed.
+#: Far longer than a piece of a report takes: who has given no sign of life for so long was killed.
 CLAIM_LASTS = timedelta(minutes=25)
 #: By name: tasks call services, never the other way.
 MAKE_TASK = "compliance.tasks.make_report"
@@ -103,9 +103,10 @@ def report_make(*, run: ReportRun) -> ReportRun:
     try:
         report = report_type(run.kind)
         parameters = run_parameters(run)
-        content = report.content(parameters, _progress(run))
+        progress = run_progress(run)
+        content = report.content(parameters, progress)
         document = report.document(content)
-        pdf = print_content(report, content, parameters, _progress(run))
+        pdf = print_content(report, content, parameters, progress)
     except Exception as error:
         logger.exception("Report run %s failed", run.pk)
         return _fail(run, f"{type(error).__name__}: {error}")
@@ -151,14 +152,21 @@ def _fail(run: ReportRun, failure: str) -> ReportRun:
     return run
 
 
-def _progress(run: ReportRun) -> Progress:
-    """Write down how far a run is, not oftener than anyone looks."""
-    next_at = time.monotonic()
+def run_progress(run: ReportRun) -> Progress:
+    """Write down how far a claimed run is, not oftener than anyone looks; each time its claim begins anew.
+
+    A report of thousands of pages may take longer than a claim lasts.
+    """
+    began_at = next_at = time.monotonic()
+    claimed_at = run.claimed_at
 
     def write(done: int, total: int) -> None:
         nonlocal next_at
-        if time.monotonic() >= next_at:
-            ReportRun.objects.filter(pk=run.pk).update(done_count=done, total_count=total)
-            next_at = time.monotonic() + PROGRESS_EVERY_S
+        now = time.monotonic()
+        if now >= next_at and claimed_at is not None:
+            ReportRun.objects.filter(pk=run.pk).update(
+                done_count=done, total_count=total, claimed_at=claimed_at + timedelta(seconds=now - began_at)
+            )
+            next_at = now + PROGRESS_EVERY_S
 
     return write

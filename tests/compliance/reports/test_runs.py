@@ -17,6 +17,7 @@ from compliance.services.reports.runs import (
     report_claim,
     report_make,
     report_request,
+    run_progress,
 )
 from compliance.services.work_orders import ATTEMPTS_MAX
 from compliance.tasks import make_report, make_waiting_reports
@@ -93,6 +94,19 @@ def test_a_run_whose_worker_was_killed_is_taken_over_and_given_up_in_the_end(ask
     assert last is not None
     assert report_make(run=last).state == WorkState.FAILED
     assert "as if killed" in last.failure
+
+
+def test_a_run_that_gives_signs_of_life_keeps_its_claim(ask: Ask) -> None:
+    run = report_claim(now=NOW, pk=ask().pk)
+    assert run is not None
+
+    run_progress(run)(3, 10)
+
+    row = ReportRun.objects.get(pk=run.pk)
+    assert (row.done_count, row.total_count, row.done_pct) == (3, 10, 30)
+    assert row.claimed_at > NOW
+    assert report_claim(now=NOW + CLAIM_LASTS, pk=run.pk) is None
+    assert report_claim(now=NOW + CLAIM_LASTS + timedelta(minutes=1), pk=run.pk) is not None
 
 
 def test_a_run_that_waits_for_its_lost_message_is_found(ask: Ask) -> None:
