@@ -54,6 +54,7 @@ class FactKind(StrEnum):
     LEAK_DETECTION_CALIBRATION = "leak_detection_calibration"
     CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed"
     ANNUAL_REPORT_FILED = "annual_report_filed"
+    LEAK_RATE_METHOD_CHANGE = "leak_rate_method_change"
 
 
 ADDITION_REASONS = ("service", "installation", "retrofit", "seasonal_variance")
@@ -87,7 +88,8 @@ class Fact:
     """One thing that happened on one site day. Which fields count depends on ``kind``; the rest keep their default.
 
     ``event`` names the service event that did it; ``leak`` the leak it concerns; ``mass_mg`` is the gross mass of an
-    addition or removal, of which ``purged_and_destroyed_mg`` doesn't count.
+    addition or removal, of which ``purged_and_destroyed_mg`` doesn't count; ``method`` how a full charge was
+    determined, or the leak rate method from the fact on.
     """
 
     on: date

@@ -15,6 +15,7 @@ from compliance.rulebook.facts import (
     REMOVAL_REASONS,
     Fact,
     FactKind,
+    LeakRateMethod,
 )
 from compliance.rulebook.masses import parse_quantity
 from compliance.rulebook.refrigerants import find
@@ -102,6 +103,9 @@ _KEYS: Mapping[FactKind, tuple[FactKey, ...]] = {
     FactKind.LEAK_DETECTION_CALIBRATION: (),
     FactKind.CHRONIC_LEAK_REPORT_FILED: (_YEAR,),
     FactKind.ANNUAL_REPORT_FILED: (_YEAR,),
+    FactKind.LEAK_RATE_METHOD_CHANGE: (
+        FactKey("leak_rate_method", _choice(tuple(LeakRateMethod)), "method", is_required=True),
+    ),
 }
 
 _COMMON_KEYS = (

@@ -55,6 +55,9 @@ WINDOW_BEGINS_ANEW = Choice("the count begins anew at a passed follow-up test of
 SEASONAL_EXCESS_IS_SERVICE = Choice(
     "a seasonal addition counts as service as far as it exceeds the seasonal removals of the year before"
 )
+METHOD_FROM_ITS_DAY = Choice(
+    "the facility’s changed method holds from the day of the change on; the first calculation is the first by either"
+)
 DAYS_IN_LEAP_YEARS = Choice("the year of the formula has no day more in leap years")
 
 # Applicability.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
-from compliance.rulebook.facts import Appliance, Fact, FactKind
+from compliance.rulebook.facts import Appliance, Fact, FactKind, LeakRateMethod
 from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.refrigerants import Refrigerant
 
@@ -17,7 +17,13 @@ class State:
 
     refrigerant: Refrigerant
     full_charge_mg: int
+    leak_rate_method: LeakRateMethod
     is_retired: bool = False
+
+    @classmethod
+    def before(cls, appliance: Appliance) -> "State":
+        """What an appliance is before its first fact."""
+        return cls(appliance.refrigerant, appliance.full_charge_mg, appliance.leak_rate_method)
 
 
 @dataclass(frozen=True)
@@ -44,7 +50,7 @@ class Timeline:
 
     @cached_property
     def initial_state(self) -> State:
-        return State(self.appliance.refrigerant, self.appliance.full_charge_mg)
+        return State.before(self.appliance)
 
     @property
     def final_state(self) -> State:
@@ -75,12 +81,12 @@ class Timeline:
 def build_timeline(
     appliance: Appliance, facts: Sequence[Fact], as_of: AskedDay, *, looks_ahead: bool = True
 ) -> Timeline:
-    """Sorts the facts and follows full charge, refrigerant and retirement through them.
+    """Sorts the facts and follows full charge, refrigerant, leak rate method and retirement through them.
 
-    A change of full charge and a retrofit hold from their place in their day on.
+    A change of full charge or method and a retrofit hold from their place in their day on.
     """
     counted = sorted((fact for fact in facts if fact.on <= as_of), key=lambda fact: fact.on)
-    state = State(appliance.refrigerant, appliance.full_charge_mg)
+    state = State.before(appliance)
     moments = []
     for position, fact in enumerate(counted):
         if fact.kind in _CHANGES:
@@ -89,11 +95,18 @@ def build_timeline(
     return Timeline(appliance, as_of, tuple(moments), looks_ahead)
 
 
-_CHANGES = (FactKind.FULL_CHARGE_CHANGE, FactKind.RETROFITTED, FactKind.RETIRED)
+_CHANGES = (
+    FactKind.FULL_CHARGE_CHANGE,
+    FactKind.RETROFITTED,
+    FactKind.RETIRED,
+    FactKind.LEAK_RATE_METHOD_CHANGE,
+)
 
 
 def _after(state: State, fact: Fact) -> State:
     """The state that a change leaves; a retired appliance keeps its refrigerant and full charge."""
+    if fact.kind is FactKind.LEAK_RATE_METHOD_CHANGE:
+        return replace(state, leak_rate_method=LeakRateMethod(fact.method or state.leak_rate_method))
     return replace(
         state,
         full_charge_mg=fact.full_charge_mg or state.full_charge_mg,

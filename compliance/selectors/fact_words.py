@@ -5,7 +5,7 @@ from typing import Any
 
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.results import ObligationKind
-from compliance.selectors.wording import KINDS
+from compliance.selectors.wording import KINDS, METHODS
 from jobs.models import StatementKind, TransferReason
 
 FACT_KINDS: dict[FactKind, str] = {
@@ -21,6 +21,7 @@ FACT_KINDS: dict[FactKind, str] = {
     FactKind.AGENCY_ANSWER: "Agency answered",
     FactKind.AUTOMATIC_LEAK_DETECTION: "Automatic leak detection installed",
     FactKind.LEAK_DETECTION_CALIBRATION: "Automatic leak detection calibrated",
+    FactKind.LEAK_RATE_METHOD_CHANGE: "Leak rate method changed",
     **{FactKind(kind.value): str(kind.label) for kind in StatementKind},
 }
 
@@ -47,6 +48,7 @@ FACT_GROUPS: tuple[tuple[str, tuple[FactKind, ...]], ...] = (
             FactKind.RETURNED_TO_SERVICE,
             FactKind.AUTOMATIC_LEAK_DETECTION,
             FactKind.LEAK_DETECTION_CALIBRATION,
+            FactKind.LEAK_RATE_METHOD_CHANGE,
         ),
     ),
     (
@@ -107,6 +109,8 @@ def _amounts(fact: dict[str, Any]) -> Iterator[str]:
         yield f"{quantity_in_words(purged)} of it purged and destroyed"
     if "refrigerant" in fact:
         yield fact["refrigerant"]
+    if "leak_rate_method" in fact:
+        yield f"{METHODS[fact['leak_rate_method']]} from then on"
     if fact.get("reason", "service") != "service":
         yield str(TransferReason(fact["reason"]).label).lower()
     found = fact.get("leaks_found")

@@ -8,7 +8,7 @@ from compliance.forms.events.widgets import Tiles
 from compliance.rulebook.facts import ADDITION_REASONS, EXTENDABLE_OBLIGATIONS, REMOVAL_REASONS, FactKind
 from compliance.rulebook.refrigerants import all_refrigerants
 from compliance.selectors.fact_words import DETECTION_TYPES, EXTENSION_BASES
-from compliance.selectors.wording import KINDS
+from compliance.selectors.wording import KINDS, METHODS
 from jobs.forms.layout import DateField
 from jobs.forms.masses import MassField
 from jobs.models import TransferReason
@@ -77,6 +77,10 @@ BOXES: Mapping[str, Callable[[FactKind], forms.Field]] = {
     "all_leaks": lambda _: forms.BooleanField(label="It showed every identified leak repaired", initial=True),
     "full_charge": lambda _: MassField(label="New full charge"),
     "method": lambda _: _text("How it was determined"),
+    "leak_rate_method": lambda _: forms.ChoiceField(
+        label="Leak rate method from then on",
+        choices=[("", "Choose"), *((method, words.capitalize()) for method, words in METHODS.items())],
+    ),
     "obligation": lambda _: forms.ChoiceField(
         label="Longer time for",
         choices=[

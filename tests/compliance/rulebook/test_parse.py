@@ -51,6 +51,7 @@ EVERY_KIND = [
     fact("leak_detection_calibration", "2026-03-21"),
     fact("chronic_leak_report_filed", "2027-02-01", year=2026),
     fact("annual_report_filed", "2027-02-01", year=2026),
+    fact("leak_rate_method_change", "2027-02-02", leak_rate_method="rolling_average"),
 ]
 
 

@@ -75,6 +75,11 @@ FILLED = {
     "leak_detection_calibration": ({}, {}, "Automatic leak detection calibrated"),
     "chronic_leak_report_filed": ({"year": "2025"}, {"year": 2025}, "Chronic leak report sent, 2025"),
     "annual_report_filed": ({"year": "2025"}, {"year": 2025}, "Annual report sent to the state, 2025"),
+    "leak_rate_method_change": (
+        {"leak_rate_method": "rolling_average"},
+        {"leak_rate_method": "rolling_average"},
+        "Leak rate method changed, rolling average from then on",
+    ),
 }
 
 

@@ -19,32 +19,40 @@ class RateWords:
     def __init__(self, rule: str, appliance: Appliance, tables: Tables, *, on: date) -> None:
         self._appliance = appliance
         self._category = appliance.category.in_words
-        self._is_annualizing = appliance.leak_rate_method is LeakRateMethod.ANNUALIZING
         self._period_days = tables.row(rule, "annual_period", on=on).count
         self._first_interval = tables.find(rule, "first_calculation_interval", on=on)
         self._first_from = tables.find(rule, "first_calculation_from", on=on)
 
     def because(
-        self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row, leak_from_on: date
+        self,
+        addition: Addition,
+        rate: Rate,
+        percent: Decimal,
+        threshold: Row,
+        *,
+        method: LeakRateMethod,
+        leak_from_on: date,
     ) -> str:
         """The mass that counts, the time it is taken over, the arithmetic, the side of the threshold; then the choices.
 
-        ``leak_from_on`` is the day of the first addition for the same leak, which ends the annualized interval.
+        ``method`` is the one in force for the addition; ``leak_from_on`` the day of the first addition for the same
+        leak, which ends the annualized interval.
         """
         notes: list[Choice] = []
-        mass = self._mass(addition, rate, notes)
+        is_annualizing = method is LeakRateMethod.ANNUALIZING
+        mass = self._mass(addition, rate, notes, by_leak=is_annualizing)
         fraction = f"{in_unit(rate.added_mg, 'lb')} / {in_unit(addition.state.full_charge_mg, 'lb')}"
-        if self._is_annualizing:
+        if is_annualizing:
             span = self._interval(addition, rate, leak_from_on, notes)
             arithmetic = f"{fraction} × {self._period_days} / {rate.days} × 100"
         else:
             span = self._window(addition, rate, notes)
             arithmetic = f"{fraction} × 100"
-        comparison = self._comparison(addition, rate, percent, threshold, notes)
+        comparison = self._comparison(addition, rate, percent, threshold, method=method, notes=notes)
         sentences = [f"{mass}{span}: {arithmetic} = {percent} %, {comparison}."]
         return " ".join([*sentences, *(f"{note.sentence}." for note in notes)])
 
-    def _mass(self, addition: Addition, rate: Rate, notes: list[Choice]) -> str:
+    def _mass(self, addition: Addition, rate: Rate, notes: list[Choice], *, by_leak: bool) -> str:
         """What counts: the event's net, and the sum it goes into."""
         words = f"{format_mass(addition.net_mg)} added"
         less = [
@@ -61,7 +69,7 @@ class RateWords:
                 notes.append(policy.NET_OF_NOTHING)
         if rate.added_mg == addition.net_mg:
             return words
-        if self._is_annualizing:
+        if by_leak:
             return f"{words}, {format_mass(rate.added_mg)} so far for leak {addition.leak}"
         return f"{words}, {format_mass(rate.added_mg)} in all"
 
@@ -104,7 +112,14 @@ class RateWords:
         return words
 
     def _comparison(
-        self, addition: Addition, rate: Rate, percent: Decimal, threshold: Row, notes: list[Choice]
+        self,
+        addition: Addition,
+        rate: Rate,
+        percent: Decimal,
+        threshold: Row,
+        *,
+        method: LeakRateMethod,
+        notes: list[Choice],
     ) -> str:
         """Over or not, with what a person who reckons again may stumble over."""
         is_at = not rate.is_over and percent == threshold.number
@@ -113,6 +128,8 @@ class RateWords:
             notes += [policy.OVER_IS_NOT_AT, policy.RESOLUTION]
         if addition.state.full_charge_mg != self._appliance.full_charge_mg:
             notes.append(policy.CHARGE_IN_FORCE)
+        if method is not self._appliance.leak_rate_method:
+            notes.append(policy.METHOD_FROM_ITS_DAY)
         return f"{side} the {threshold.in_words} threshold for {self._category} ({threshold.citation})"
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from compliance.rulebook.additions import Addition, CollectedAdditions
 from compliance.rulebook.facts import LeakRateMethod
 from compliance.rulebook.jurisdictions.lifetime import Reach
+from compliance.rulebook.jurisdictions.us_federal.methods import Methods
 from compliance.rulebook.jurisdictions.us_federal.rate_words import RateWords
 from compliance.rulebook.leak_rate import (
     UNKNOWN,
@@ -40,7 +41,7 @@ class RatedAdditions:
         self._rule = rule
         self._timeline = timeline
         self._tables = tables
-        self._method = timeline.appliance.leak_rate_method
+        self.methods = Methods(rule, timeline, tables)
         self._count = len(additions.rows)
         self._additions = additions.rows
         if timeline.looks_ahead:
@@ -70,11 +71,12 @@ class RatedAdditions:
         threshold = self._thresholds[-1] if self._timeline.looks_ahead else None
         if threshold is None or state.is_retired:
             return None
-        counted_mg, divisor_days = self._rates[-1].added_mg, self._rates[-1].divisor_days
+        rate = self._rate(-1)
+        counted_mg, divisor_days = rate.added_mg, rate.divisor_days
         allowed = Fraction(threshold.number) / 100 * state.full_charge_mg * divisor_days / self._period_days
         mass_mg = max(0, (allowed - counted_mg).__floor__())
         sum_in_words = f"{format_mass(state.full_charge_mg)} × {threshold.in_words}"
-        if self._method is LeakRateMethod.ANNUALIZING:
+        if self.methods.of(state) is LeakRateMethod.ANNUALIZING:
             sum_in_words += f" × {divisor_days} / {self._period_days}"
         else:
             sum_in_words += f" − {format_mass(counted_mg)} already counted"
@@ -85,7 +87,8 @@ class RatedAdditions:
         )
 
     def _leak_rate(self, index: int, threshold: Row) -> LeakRate:
-        addition, rate = self._additions[index], self._rates[index]
+        addition, rate = self._additions[index], self._rate(index)
+        method = self.methods.of(addition.state)
         percent = Fraction(
             rate.added_mg * self._period_days * 100, addition.state.full_charge_mg * rate.divisor_days
         )
@@ -93,14 +96,16 @@ class RatedAdditions:
         return LeakRate(
             on=addition.on,
             rule=self._rule,
-            method=self._method,
+            method=method,
             added_mg=rate.added_mg,
             days=rate.days,
             percent=percent,
             percent_rounded=rounded,
             threshold_pct=threshold.number,
             exceeds=rate.is_over,
-            because=self._words.because(addition, rate, rounded, threshold, self._leak_from_on(addition)),
+            because=self._words.because(
+                addition, rate, rounded, threshold, method=method, leak_from_on=self._leak_from_on(addition)
+            ),
             event=addition.event,
             leak=addition.leak,
             position=addition.position,
@@ -131,11 +136,20 @@ class RatedAdditions:
     def _words(self) -> RateWords:
         return RateWords(self._rule, self._timeline.appliance, self._tables, on=self._timeline.as_of)
 
+    def _rate(self, index: int) -> Rate:
+        """The rate of an addition by the method in force for it."""
+        return self._rates[self.methods.of(self._additions[index].state)][index]
+
     @cached_property
-    def _rates(self) -> list[Rate]:
+    def _rates(self) -> dict[LeakRateMethod, list[Rate]]:
+        """The rates of all additions by each method that was ever in force."""
         columns = _columns(self._timeline, self._additions, self._thresholds)
+        methods = {self.methods.of(addition.state) for addition in self._additions}
+        return {method: self._rates_by(method, columns) for method in methods}
+
+    def _rates_by(self, method: LeakRateMethod, columns: AdditionColumns) -> list[Rate]:
         as_of = self._timeline.as_of
-        if self._method is LeakRateMethod.ANNUALIZING:
+        if method is LeakRateMethod.ANNUALIZING:
             row = self._tables.find(self._rule, "first_calculation_interval", on=as_of)
             first_days = row.count if row else None
             rates = annualizing(columns, period_days=self._period_days, first_calculation_days=first_days)

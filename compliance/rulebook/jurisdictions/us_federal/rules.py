@@ -1,5 +1,7 @@
 """The two federal rules put together: verdict, leak rates, obligations and headroom of each."""
 
+from dataclasses import replace
+
 from compliance.rulebook.additions import CollectedAdditions, collect_additions
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.lifetime import Lifetime, Reach, lifetime
@@ -32,7 +34,8 @@ def _assess(rule: str, timeline: Timeline, tables: Tables) -> RuleAssessment:
     rates = rated.leak_rates()
     docket = Docket(rule, timeline, tables)
     _open_obligations(docket, rates, additions, life)
-    return docket.finish(now, leak_rates=rates, headroom=rated.headroom())
+    answer = docket.finish(now, leak_rates=rates, headroom=rated.headroom())
+    return replace(answer, warnings=(*answer.warnings, *rated.methods.warnings))
 
 
 def _open_obligations(
