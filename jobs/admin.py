@@ -31,6 +31,7 @@ from jobs.models import (
     Leak,
     LeakFinding,
     LeakInspection,
+    LeakRateMethodChange,
     RecoveryMachine,
     Repair,
     RequalificationPeriod,
@@ -235,6 +236,15 @@ class CaseFilingAdmin(ReadOnlyAdmin):
     list_select_related = ("appliance__site__customer", "filed_by")
     list_filter = ("kind", "is_void")
     search_fields = ("appliance__name",)
+    date_hierarchy = "happened_on"
+
+
+@admin.register(LeakRateMethodChange)
+class LeakRateMethodChangeAdmin(ReadOnlyAdmin):
+    list_display = ("reference", "happened_on", "site", "method", "is_void", "filed_at", "filed_by")
+    list_select_related = ("site__customer", "filed_by")
+    list_filter = ("method", "is_void")
+    search_fields = ("site__name", "site__customer__name")
     date_hierarchy = "happened_on"
 
 

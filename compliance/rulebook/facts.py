@@ -27,6 +27,10 @@ class LeakRateMethod(StrEnum):
     ANNUALIZING = "annualizing"
     ROLLING_AVERAGE = "rolling_average"
 
+    @property
+    def in_words(self) -> str:
+        return f"{self.value.replace('_', ' ')} method"
+
 
 class FactKind(StrEnum):
     """Every kind of fact the rules read."""

@@ -14,6 +14,7 @@ from compliance.selectors.facts import appliance_facts, rules_for
 from compliance.selectors.filing_words import what_was_filed
 from compliance.selectors.visit_rows import with_rows
 from compliance.selectors.visit_words import what_was_done
+from compliance.selectors.wording import methods_in_words
 from jobs.models import Appliance, CaseFiling, ServiceEvent
 from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.case_filings import current_filings
@@ -46,12 +47,13 @@ class HistoryEntry:
 
 @dataclass(frozen=True)
 class AppliancePage:
-    """What the appliance's page shows."""
+    """What the appliance's page shows; ``methods`` is how leak rates are calculated at its facility, in words."""
 
     appliance: Appliance
     today: datetime.date
     charge: Charge
     safety_class: str
+    methods: str
     books: Books
     applies: tuple[RuleVerdict, ...]
     does_not_apply: tuple[RuleVerdict, ...]
@@ -93,6 +95,7 @@ def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePag
     """
     today = now.astimezone(appliance.site.zone).date()
     described, facts = appliance_facts(appliance)
+    methods = methods_in_words(described, facts, today)
     answer = assess(described, facts, as_of=today, rules=rules_for(appliance.site))
     charge = charge_in_force(appliance, today)
     events = current_events(appliance)
@@ -101,6 +104,7 @@ def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePag
         today=today,
         charge=charge,
         safety_class=find(charge.refrigerant).safety_class,
+        methods=methods,
         books=_books(appliance, charge),
         applies=answer.applies,
         does_not_apply=answer.does_not_apply,

@@ -19,12 +19,14 @@ from compliance.selectors.event_record import Move, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.visit_words import what_was_done
-from jobs.models import Appliance, CaseFiling, FullChargeMethod, ServiceEvent
+from compliance.selectors.wording import methods_in_words
+from jobs.models import Appliance, CaseFiling, FullChargeMethod, LeakRateMethodChange, ServiceEvent
 from jobs.selectors.appliances import CHARGE_STATEMENTS
 from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.full_charges import Determination, filed_determinations
 from jobs.selectors.history import Change, register_history
+from jobs.selectors.method_changes import method_changes_standing
 
 PENDING = (Status.OPEN, Status.OVERDUE, Status.SUSPENDED)
 
@@ -70,6 +72,8 @@ class ApplianceRecord:
         visits: those that stand, in legal order.
         filings: what was filed about its cases and stands, in legal order.
         replaced: records that an amendment replaced or that say a visit never took place, oldest first.
+        methods: the facility's leak rate method with its changes, in words,
+        method_changes: and the records of these.
     """
 
     appliance: Appliance
@@ -81,6 +85,8 @@ class ApplianceRecord:
     visits: list[RecordedVisit]
     filings: list[RecordedFiling]
     replaced: list[ServiceEvent | CaseFiling]
+    methods: str
+    method_changes: list[LeakRateMethodChange]
     changes: list[Change]
     rulebook_version: str = RULEBOOK_VERSION
 
@@ -140,6 +146,10 @@ def appliance_record(
         visits=[RecordedVisit(event, what_was_done(event), _moves(event)) for event in events],
         filings=[RecordedFiling(row, evidence_in_words(row)) for row in filings],
         replaced=[*_replaced(filed, set(order)), *_replaced(filed_about, {row.pk for row in filings})],
+        methods=methods_in_words(described, facts, as_of),
+        method_changes=list(
+            method_changes_standing(known_at).filter(site=registered.site_id, happened_on__lte=as_of)
+        ),
         changes=register_history(appliance),
     )
 

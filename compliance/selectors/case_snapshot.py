@@ -49,7 +49,7 @@ def case_snapshot(
         "refrigerant": charge.refrigerant.designation,
         "full_charge_mg": charge.full_charge_mg,
         "full_charge_method": appliance.get_full_charge_method_display(),
-        "leak_rate_method": site.get_leak_rate_method_display(),
+        "leak_rate_method": charge.leak_rate_method.in_words.capitalize(),
         "exceeded": _rate(exceeded) if exceeded else None,
         "leak_locations": _leaks(events),
         "repairs": _repairs(events),

@@ -6,6 +6,9 @@ Pure mapping: nothing here judges. Records filed, amended or voided after ``know
 import datetime
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain
+
+from django.db.models import F
 
 from compliance.rulebook import facts as rulebook
 from compliance.rulebook.assess import Assessment, assess
@@ -19,6 +22,7 @@ from jobs.models import (
     CaseFiling,
     Customer,
     Jurisdiction,
+    LeakRateMethodChange,
     ServiceEvent,
     Site,
     StatementKind,
@@ -27,6 +31,7 @@ from jobs.models import (
 from jobs.selectors.case_filings import filings_standing
 from jobs.selectors.events import LEGAL_ORDER, events_standing
 from jobs.selectors.history import as_known
+from jobs.selectors.method_changes import method_changes_standing
 
 # Which rule sets hold where a site stands.
 RULE_SETS: dict[str, tuple[str, ...]] = {
@@ -83,14 +88,18 @@ def appliance_facts(
 
 @dataclass(frozen=True)
 class Records:
-    """What is on record of one appliance: its visits and what was filed about its cases, each in legal order."""
+    """What is on record of one appliance: visits, what was filed about its cases, and changes of its site's method."""
 
     visits: list[Visit] = field(default_factory=list)
     filings: list[CaseFiling] = field(default_factory=list)
+    method_changes: list[LeakRateMethodChange] = field(default_factory=list)
 
     def facts(self) -> list[Fact]:
-        """The facts in the order that the law counts them; filings come after the visits of their day."""
-        return in_order(facts_of(self.visits), filed_facts(self.filings))
+        """The facts in the order that the law counts them.
+
+        Within a day a change of the leak rate method comes first, since it holds from the day on, and filings last.
+        """
+        return in_order(method_facts(self.method_changes), facts_of(self.visits), filed_facts(self.filings))
 
 
 def records_of(
@@ -115,12 +124,29 @@ def records_of(
     records = {pk: Records(visits.get(pk, [])) for pk in appliance_ids}
     for filing in filings.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER):
         records[filing.appliance_id].filings.append(filing)
+    changes = method_changes_standing(known_at).filter(site__appliances__in=appliance_ids)
+    for change in changes.annotate(appliance_id=F("site__appliances")):
+        if change.appliance_id in records:
+            records[change.appliance_id].method_changes.append(change)
     return records
 
 
-def in_order(visited: list[Fact], filed: list[Fact]) -> list[Fact]:
-    """Facts of visits and of filings by day; within a day the visits' come first."""
-    return sorted([*visited, *filed], key=lambda fact: fact.on)
+def in_order(*groups: list[Fact]) -> list[Fact]:
+    """Facts by day; within a day those of the first group come first."""
+    return sorted(chain.from_iterable(groups), key=lambda fact: fact.on)
+
+
+def method_facts(changes: Iterable[LeakRateMethodChange]) -> list[Fact]:
+    """The facts of changes of a facility's leak rate method."""
+    return [
+        Fact(
+            on=row.happened_on,
+            kind=FactKind.LEAK_RATE_METHOD_CHANGE,
+            event=row.reference,
+            method=row.method,
+        )
+        for row in changes
+    ]
 
 
 def describe(appliance: Appliance) -> rulebook.Appliance:

@@ -10,12 +10,15 @@ from django.db.models import Q, QuerySet
 from compliance.selectors.event_record import RECORD_KIND, whole_events
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
 from compliance.selectors.filing_record import whole_filings
+from compliance.selectors.method_changes import RECORD_KIND as METHOD_KIND
+from compliance.selectors.method_changes import whole_method_changes
 from jobs.models import (
     Appliance,
     CaseFiling,
     ChainLink,
     Customer,
     FilingAttachment,
+    LeakRateMethodChange,
     ServiceEvent,
     Site,
     StockMovement,
@@ -70,6 +73,13 @@ class PackScope:
         return self._lines(CaseFiling.objects.all())
 
     @cached_property
+    def method_change_ids(self) -> list[int]:
+        """Changes of the leak rate method in the period, and every other version of them, in the order of filing."""
+        chains = [chain_name(appliance) for appliance in self.appliances]
+        linked = ChainLink.objects.filter(chain__in=chains, record_kind=METHOD_KIND).values("record_id")
+        return self._lines_of(LeakRateMethodChange.objects.filter(pk__in=linked))
+
+    @cached_property
     def documents(self) -> list[FilingAttachment]:
         """The documents that were filed with them."""
         rows = FilingAttachment.objects.filter(filing__in=self.filing_ids).select_related("file", "filing")
@@ -94,6 +104,7 @@ class PackScope:
             *(("stock_movement", pk) for pk in movements.order_by("pk").values_list("pk", flat=True)),
             *((RECORD_KIND, pk) for pk in self.event_ids),
             *((FILING_KIND, pk) for pk in self.filing_ids),
+            *((METHOD_KIND, pk) for pk in self.method_change_ids),
             *(("weigh_log", pk) for pk in added_later),
         ]
 
@@ -114,7 +125,10 @@ class PackScope:
 
     def _lines(self, rows: QuerySet) -> list[int]:
         """The ids of records of the period and of every other version of them, in the order they were filed."""
-        filed = rows.filter(appliance__in=self.appliances, filed_at__lte=self.known_at)
+        return self._lines_of(rows.filter(appliance__in=self.appliances))
+
+    def _lines_of(self, rows: QuerySet) -> list[int]:
+        filed = rows.filter(filed_at__lte=self.known_at)
         within = filed.filter(happened_on__range=(self.happened_from, self.happened_to))
         firsts = {original or pk for pk, original in within.values_list("pk", "original")}
         line = filed.filter(Q(pk__in=firsts) | Q(original__in=firsts))
@@ -127,6 +141,9 @@ class PackScope:
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
             FILING_KIND: CaseFiling.objects.filter(appliance__in=self.appliances, filed_at__gt=self.known_at),
+            METHOD_KIND: LeakRateMethodChange.objects.filter(
+                site__appliances__in=self.appliances, filed_at__gt=self.known_at
+            ),
             "stock_movement": StockMovement.objects.filter(
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
@@ -147,3 +164,9 @@ def pack_filings(scope: PackScope) -> Iterable[CaseFiling]:
     """The case filings of a pack as its index lists them: by appliance and day."""
     filings = whole_filings().filter(pk__in=scope.filing_ids)
     return filings.order_by("appliance__site__name", "appliance__name", "happened_on", "pk")
+
+
+def pack_method_changes(scope: PackScope) -> Iterable[LeakRateMethodChange]:
+    """The changes of the leak rate method of a pack as its index lists them: by site and day."""
+    changes = whole_method_changes().filter(pk__in=scope.method_change_ids)
+    return changes.order_by("site__name", "happened_on", "pk")

@@ -9,7 +9,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.site_dates import SiteDates
-from jobs.models import Appliance, CaseFiling, ServiceEvent, Site
+from jobs.models import Appliance, CaseFiling, LeakRateMethodChange, ServiceEvent, Site
 
 # A change of a register bears the time at which it was made, and shows when its transaction ends: within this time.
 SHOWS_WITHIN = datetime.timedelta(minutes=1)
@@ -71,4 +71,5 @@ def _changed_since(known_at: datetime.datetime | None = None) -> list[Exists]:
         Exists(Site.history.filter(changed, id=OuterRef("site_id"))),
         Exists(ServiceEvent.objects.filter(filed, appliance=OuterRef("pk"))),
         Exists(CaseFiling.objects.filter(filed, appliance=OuterRef("pk"))),
+        Exists(LeakRateMethodChange.objects.filter(filed, site=OuterRef("site_id"))),
     ]

@@ -1,10 +1,12 @@
 """The rulebook's names in words for people: what pages, reports and e-mails all print."""
 
+import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from compliance.models import ObligationStatus
 from compliance.rulebook.expiries import ExpiryKind
-from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.facts import Appliance, Fact, FactKind, LeakRateMethod
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL, US_FEDERAL_HFC, US_FEDERAL_ODS
 
@@ -142,6 +144,22 @@ def rule_in_words(rule: str) -> str:
 def method_in_words(method: str) -> str:
     """The name of a leak rate method."""
     return METHODS[method]
+
+
+def methods_in_words(described: Appliance, facts: Iterable[Fact], on: datetime.date) -> str:
+    """The leak rate method up to a day with its changes: “Annualizing method; rolling average method from 2026-07-01”.
+
+    Args:
+        described: the appliance before its first fact.
+        facts: its facts.
+        on: changes up to and on this day are told.
+    """
+    changes = [
+        f"{LeakRateMethod(fact.method).in_words} from {fact.on}"
+        for fact in facts
+        if fact.kind is FactKind.LEAK_RATE_METHOD_CHANGE and fact.method and fact.on <= on
+    ]
+    return "; ".join([described.leak_rate_method.in_words.capitalize(), *changes])
 
 
 def status_in_words(status: str) -> str:

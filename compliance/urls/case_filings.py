@@ -1,8 +1,8 @@
-"""Addresses of the filings about a case."""
+"""Addresses of the filings about a case, and of changes of a facility's leak rate method."""
 
 from django.urls import URLPattern, path
 
-from compliance.views import case_filings
+from compliance.views import case_filings, method_changes
 
 urlpatterns: list[URLPattern] = [
     path(
@@ -22,5 +22,25 @@ urlpatterns: list[URLPattern] = [
         "filings/<int:pk>/documents/<int:position>/",
         case_filings.FilingDocumentView.as_view(),
         name="filing-document",
+    ),
+    path(
+        "sites/<int:site_pk>/leak-rate-method/",
+        method_changes.MethodChangeAddView.as_view(),
+        name="method-change-add",
+    ),
+    path(
+        "method-changes/<int:pk>/",
+        method_changes.MethodChangeDetailView.as_view(),
+        name="method-change-detail",
+    ),
+    path(
+        "method-changes/<int:pk>/amend/",
+        method_changes.MethodChangeAmendView.as_view(),
+        name="method-change-amend",
+    ),
+    path(
+        "method-changes/<int:pk>/withdraw/",
+        method_changes.MethodChangeWithdrawView.as_view(),
+        name="method-change-withdraw",
     ),
 ]

@@ -13,6 +13,7 @@ from jobs.forms.messages import shown_value
 from jobs.models import Customer, Site
 from jobs.physics.errors import InvalidInput
 from jobs.physics.quantities import parse_altitude_m
+from jobs.selectors.method_changes import is_method_fixed
 
 PLAIN_FIGURE = re.compile(r"[+-]?[\d.]+")
 
@@ -135,6 +136,13 @@ class SiteForm(RegisterForm):
             help_text=zone.help_text,
             choices=zones_with(self.instance.time_zone, "This site"),
         )
+        if is_method_fixed(self.instance):
+            method = self.fields["leak_rate_method"]
+            method.disabled = True
+            method.help_text = (
+                "Leak rates were calculated by it: a change is filed as a record, on the site’s page "
+                "(40 CFR 84.106(b)(3))."
+            )
 
 
 def zones_with(name: str, whose: str) -> list[tuple[str, tuple[tuple[str, str], ...]]]:

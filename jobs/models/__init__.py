@@ -42,6 +42,7 @@ from jobs.models.instruments import (
     RecoveryMachine,
 )
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
+from jobs.models.method_changes import LeakRateMethodChange
 from jobs.models.pressure_checks import CylinderPressureCheck, PressureVerdict
 from jobs.models.stock import (
     SHIPMENTS,
@@ -97,6 +98,7 @@ __all__ = [
     "LeakFinding",
     "LeakInspection",
     "LeakRateMethod",
+    "LeakRateMethodChange",
     "MachineKind",
     "MassUnit",
     "MoveReason",

@@ -18,7 +18,8 @@ class ChainLink(FiledModel):
     chain = models.CharField(max_length=40, help_text="appliance:ID or cylinder:ID")
     sequence = models.PositiveIntegerField()
     record_kind = models.CharField(
-        max_length=20, help_text="service_event, stock_movement, weigh_log or a kind of cylinder record"
+        max_length=20,
+        help_text="service_event, stock_movement, weigh_log, case_filing, method_change or a kind of cylinder record",
     )
     record_id = models.BigIntegerField()
     previous_sha256 = models.CharField(max_length=64, blank=True)

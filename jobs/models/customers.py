@@ -88,7 +88,7 @@ class Site(models.Model):
         max_length=20,
         choices=LeakRateMethod.choices,
         default=LeakRateMethod.ANNUALIZING,
-        help_text="One method for all appliances at the facility (40 CFR 82.152, 84.106(b)).",
+        help_text="One for all appliances at the facility (40 CFR 82.152, 84.106(b)), before any change on record.",
     )
     altitude_m = models.PositiveSmallIntegerField("altitude (m)", null=True, blank=True)
 

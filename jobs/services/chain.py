@@ -19,6 +19,7 @@ from jobs.models import (
     CylinderWeighing,
     FullChargeDetermination,
     HeelRemoval,
+    LeakRateMethodChange,
     RequalificationPeriod,
     RequalificationTest,
     ServiceEvent,
@@ -37,6 +38,7 @@ FiledRecord = (
     | FullChargeDetermination
     | CylinderPressureCheck
     | CaseFiling
+    | LeakRateMethodChange
 )
 
 CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
@@ -55,6 +57,8 @@ RECORD_KINDS: dict[str, type[FiledRecord]] = {
     "full_charge": FullChargeDetermination,
     "pressure_check": CylinderPressureCheck,
     "case_filing": CaseFiling,
+    # It stands in the chain of each appliance of its site.
+    "method_change": LeakRateMethodChange,
 }
 
 # What a record's canonical form reads, fetched for many records at once.

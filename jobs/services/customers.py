@@ -8,9 +8,15 @@ from django.utils import timezone
 
 from jobs.models import Customer, Site
 from jobs.physics.pressures import HIGHEST_ALTITUDE_M
+from jobs.selectors.method_changes import is_method_fixed
 from jobs.services.refusals import Refusals, change_fields, save_register
 from portal.accounts.models import User
 
+METHOD_RULE = "40 CFR 84.106(b)(3)"
+METHOD_IS_FIXED = (
+    "Expected the method by which leak rates were calculated so far. A change is filed as a record of its own, on the "
+    "site’s page, and only after the facility was acquired."
+)
 CUSTOMER_FIELDS = frozenset(
     {
         "name",
@@ -97,10 +103,15 @@ def site_change(*, by: User, site: Site, **fields: Any) -> Site:
     """Change a site's details; the former ones stay in its history.
 
     Raises:
-        SubmissionRefused: as ``site_register``.
+        SubmissionRefused: as ``site_register``, or the leak rate method is another one than leak rates may have been
+            calculated by.
     """
+    former = Site.objects.get(pk=site.pk)
     change_fields(site, fields, SITE_FIELDS)
-    _save_site(site, by)
+    refusals = Refusals()
+    if site.leak_rate_method != former.leak_rate_method and is_method_fixed(former):
+        refusals.add("leak_rate_method", site.get_leak_rate_method_display(), METHOD_IS_FIXED, METHOD_RULE)
+    _save_site(site, by, refusals)
     return site
 
 
@@ -119,8 +130,8 @@ def _save_customer(customer: Customer, by: User) -> None:
     save_register(customer, by=by, refusals=refusals)
 
 
-def _save_site(site: Site, by: User) -> None:
-    refusals = Refusals()
+def _save_site(site: Site, by: User, refusals: Refusals | None = None) -> None:
+    refusals = refusals or Refusals()
     if site.altitude_m is not None and not 0 <= site.altitude_m <= HIGHEST_ALTITUDE_M:
         refusals.add(
             "altitude_m", site.altitude_m, f"Expected an altitude from 0 to {HIGHEST_ALTITUDE_M:.0f} m."

@@ -6,13 +6,27 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from jobs.models import CaseFiling, CylinderPressureCheck, CylinderRecord, ServiceEvent, StockMovement
+from jobs.models import (
+    CaseFiling,
+    CylinderPressureCheck,
+    CylinderRecord,
+    LeakRateMethodChange,
+    ServiceEvent,
+    StockMovement,
+)
 
 Filed = TypeVar("Filed")
 
 
 def file_once(
-    records: type[ServiceEvent | StockMovement | CylinderRecord | CylinderPressureCheck | CaseFiling],
+    records: type[
+        ServiceEvent
+        | StockMovement
+        | CylinderRecord
+        | CylinderPressureCheck
+        | CaseFiling
+        | LeakRateMethodChange
+    ],
     submission_id: UUID,
     act: Callable[[], Filed],
 ) -> Filed:

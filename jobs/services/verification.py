@@ -17,6 +17,7 @@ from jobs.models import (
     DocumentFile,
     FullChargeDetermination,
     HolderKind,
+    LeakRateMethodChange,
     ServiceEvent,
     StockMovement,
     Transfer,
@@ -62,6 +63,7 @@ def records_verify() -> Iterator[BrokenRecord]:
     yield from _unlinked_logs()
     yield from _changed_files()
     yield from _unlinked_checks()
+    yield from _unlinked_method_changes()
 
 
 def _broken_links() -> Iterator[BrokenRecord]:
@@ -124,6 +126,17 @@ def _unlinked_checks() -> Iterator[BrokenRecord]:
     ):
         for pk, chain in _without_link(model.objects.all(), kind, subject, f"{subject}_id", "pk"):
             yield _unlinked(chain, kind, pk)
+
+
+def _unlinked_method_changes() -> Iterator[BrokenRecord]:
+    """Changes of a facility's method that the chain of one of its appliances doesn't hold."""
+    links = ChainLink.objects.filter(record_kind="method_change").values_list("chain", "record_id")
+    linked = set(links)
+    for change in LeakRateMethodChange.objects.order_by("pk").only("facility"):
+        for appliance_id in change.appliance_ids:
+            chain = f"appliance:{appliance_id}"
+            if (chain, change.pk) not in linked:
+                yield _unlinked(chain, "method_change", change.pk)
 
 
 def _unlinked_transfers() -> Iterator[BrokenRecord]:

@@ -12,6 +12,7 @@ from jobs.forms.customers import CustomerForm, SiteForm
 from jobs.models import Customer, Site
 from jobs.selectors.appliances import appliance_list
 from jobs.selectors.customers import customer_list, site_list
+from jobs.selectors.method_changes import is_method_fixed, method_changes_standing, method_in_words
 from jobs.services.customers import customer_change, customer_register, site_change, site_register
 from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
 from portal.web.views import PortalListView
@@ -92,8 +93,14 @@ class SiteDetailView(RegisterDetailView):
     queryset = Site.objects.select_related("customer")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        appliances = appliance_list().filter(site=self.object)
-        return super().get_context_data(appliances=appliances, **kwargs)
+        changes = method_changes_standing().filter(site=self.object)
+        return super().get_context_data(
+            appliances=appliance_list().filter(site=self.object),
+            method_changes=changes,
+            method_words=method_in_words(self.object, changes),
+            is_method_fixed=is_method_fixed(self.object),
+            **kwargs,
+        )
 
 
 class SiteAddView(RegisterFormView):

@@ -31,6 +31,7 @@ RECORDS = (
     "cylinderpressurecheck",
     "casefiling",
     "filingattachment",
+    "leakratemethodchange",
 )
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
@@ -79,6 +80,8 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.add_casefiling",
             "jobs.adjust_stock",
             "jobs.amend_casefiling",
+            "jobs.add_leakratemethodchange",
+            "jobs.amend_leakratemethodchange",
             "jobs.amend_serviceevent",
             "jobs.add_weighlog",
             "jobs.reconcile_stock",

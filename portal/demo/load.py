@@ -14,6 +14,7 @@ from portal.demo.filing import VisitFiler
 from portal.demo.filing_stories import FILINGS, DemoFiling, annual_reports
 from portal.demo.firm import Firm, read_firm
 from portal.demo.logs import logged_visits
+from portal.demo.method_changes import MethodChanges
 from portal.demo.pressure_checks import file_pressure_checks
 from portal.demo.registers import Registers, register_all
 from portal.demo.stories import STORIES
@@ -69,13 +70,16 @@ def _load(firm: Firm, now: datetime) -> None:
     # What was filed about a case comes after the visits of its day.
     told.sort(key=lambda pair: (-pair[1].days_ago, isinstance(pair[1], DemoFiling), pair[0].pk))
     first_sent = next((n for n, (_, row) in enumerate(told) if row.days_ago <= RECORDS_SENT_DAYS), len(told))
+    changes = MethodChanges(firm, registers.user(Role.COMPLIANCE_OFFICER), now)
     for position, (appliance, record) in enumerate(told):
+        changes.file_before(record.days_ago)
         if position == first_sent:
             _send_records_from_now_on(registers)
         if isinstance(record, DemoFiling):
             case_filer.file(appliance, record)
         else:
             filer.file(appliance, record)
+    changes.file_before(0)
     file_pressure_checks(registers.user(Role.TECHNICIAN), now)
     CylinderStories(firm, registers, now).tell()
 

@@ -62,6 +62,9 @@ PAGES = {
     "compliance_officer": (
         "/board/",
         "/obligations/1/",
+        "/sites/5/",
+        "/sites/5/leak-rate-method/",
+        "/method-changes/1/",
         "/events/",
         "/events/200/amend/",
         "/reports/",

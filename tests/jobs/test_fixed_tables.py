@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from compliance.models import ObligationAssignment, ReminderAcknowledgement, ReminderPlan
 from compliance.services.case_filings import Document, case_filing_file
+from compliance.services.method_changes import MethodChangeEntry, method_change_file
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
@@ -123,6 +124,16 @@ def _row_in_every_table():
 
 
 def _file_a_filing():
+    site = ApplianceFactory().site
+    change = MethodChangeEntry(
+        method="rolling_average",
+        happened_on=HAPPENED_ON,
+        acquired_on=HAPPENED_ON,
+        acquired_from="Larkspur Holdings",
+        is_owners_method=True,
+        decided_by="Ida Larkspur",
+    )
+    method_change_file(by=UserFactory(), site=site, entry=change)
     document = Document("letter.pdf", "application/pdf", b"%PDF-1.7")
     filing = submission(ApplianceFactory(), "automatic_leak_detection", HAPPENED_ON.isoformat())
     case_filing_file(by=UserFactory(), submission=replace(filing, documents=(document,)))
@@ -139,7 +150,8 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
                 *("buyerproof", "calibration", "casefiling", "chainlink", "contamination", "cylindermove"),
                 *("cylinderpressurecheck", "cylinderweighing", "documentfile", "filingattachment"),
                 "fullchargedetermination",
-                *("heelremoval", "leak", "leakfinding", "leakinspection", "repair", "requalificationperiod"),
+                *("heelremoval", "leak", "leakfinding", "leakinspection", "leakratemethodchange", "repair"),
+                "requalificationperiod",
                 "requalificationtest",
                 *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
                 *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),

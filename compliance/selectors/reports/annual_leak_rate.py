@@ -31,6 +31,7 @@ from compliance.selectors.reports.year_figures import (
     figures_of,
     rates_of,
 )
+from compliance.selectors.wording import methods_in_words
 from jobs.models import Appliance
 
 #: About a hundred pages: layout takes memory by the page, given back after each piece.
@@ -41,14 +42,16 @@ APPLIANCES_IN_A_PIECE = 200
 class ApplianceYear:
     """One appliance's year: its figures, and the sentences and rows that they come from.
 
-    ``charge_basis`` says how the full charge was determined, ``rated_refrigerants`` what was in it at each rate;
-    ``courses`` are its rolling rates from day to day, where half a threshold was passed.
+    ``charge_basis`` says how the full charge was determined, ``methods`` how its leak rates are calculated,
+    ``rated_refrigerants`` what was in it at each rate; ``courses`` are its rolling rates from day to day, where half a
+    threshold was passed.
     """
 
     year: int
     appliance: Appliance
     figures: ApplianceFigures
     charge_basis: str
+    methods: str
     assessment: Assessment
     rates: tuple[LeakRate, ...]
     rated_refrigerants: tuple[str, ...]
@@ -198,6 +201,7 @@ def _appliance_year(one: ApplianceFacts, parameters: ReportParameters, gross: To
         appliance=one.registered,
         figures=_figures(one, assessment, parameters, gross),
         charge_basis=charge_basis_on(one.registered, facts, last_on),
+        methods=methods_in_words(described, facts, last_on),
         assessment=assessment,
         rates=rates,
         rated_refrigerants=tuple(refrigerant_on(described, facts, rate.on).designation for rate in rates),

@@ -122,7 +122,7 @@ def _appliance(row: ApplianceYear) -> Row:
         pounds(figures.full_charge_mg),
         kilograms(figures.full_charge_mg),
         row.charge_basis,
-        appliance.site.get_leak_rate_method_display(),
+        row.methods,
         row.rules,
         pounds(figures.added_mg),
         pounds(figures.removed_mg),

@@ -16,10 +16,23 @@ from django.template.loader import render_to_string
 from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.event_record import RECORD_KIND, whole_events
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
-from compliance.selectors.pack_contents import PackScope, pack_events, pack_filings
+from compliance.selectors.method_changes import RECORD_KIND as METHOD_KIND
+from compliance.selectors.pack_contents import (
+    PackScope,
+    pack_events,
+    pack_filings,
+    pack_method_changes,
+)
 from compliance.selectors.service_record import service_record
 from compliance.services.records.printing import appliance_record_pdf, service_record_pdf
-from jobs.models import Appliance, CaseFiling, FilingAttachment, ServiceEvent, WeighLog
+from jobs.models import (
+    Appliance,
+    CaseFiling,
+    FilingAttachment,
+    LeakRateMethodChange,
+    ServiceEvent,
+    WeighLog,
+)
 from jobs.services.chain import canonical_forms, chain_name
 
 VERIFY_SCRIPT = Path(__file__).with_name("verify_pack.py")
@@ -58,6 +71,8 @@ def record_path(kind: str, pk: int) -> str:
     """Where a record's canonical form stands in the pack."""
     if kind == FILING_KIND:
         return f"records/{CaseFiling(pk=pk).reference}.json"
+    if kind == METHOD_KIND:
+        return f"records/{LeakRateMethodChange(pk=pk).reference}.json"
     name = _event_name(pk) if kind == RECORD_KIND else f"{kind.replace('_', '-')}-{pk:06d}"
     return f"records/{name}.json"
 
@@ -129,7 +144,7 @@ def _chains_json(scope: PackScope) -> bytes:
     return _json({"chains": chains})
 
 
-def _standing(record: ServiceEvent | CaseFiling) -> str:
+def _standing(record: ServiceEvent | CaseFiling | LeakRateMethodChange) -> str:
     """How a record stands, in a few words."""
     newer = getattr(record, "superseded_by", None)
     if record.is_void:
@@ -163,6 +178,15 @@ def _filing_rows(scope: PackScope) -> Iterator[dict[str, Any]]:
         }
 
 
+def _method_rows(scope: PackScope) -> Iterator[dict[str, Any]]:
+    for change in pack_method_changes(scope):
+        yield {
+            "change": change,
+            "standing": _standing(change),
+            "json": record_path(METHOD_KIND, change.pk),
+        }
+
+
 def _index_csv(scope: PackScope) -> bytes:
     text = io.StringIO(newline="")
     writer = csv.writer(text)
@@ -183,6 +207,14 @@ def _index_csv(scope: PackScope) -> bytes:
                 *(filing.filed_by, f"{filing.spec.name}: {row['standing']}", "", row["json"]),
             )
         )
+    for row in _method_rows(scope):
+        change = row["change"]
+        writer.writerow(
+            (
+                *(change.site.name, "", change.happened_on, change.reference, change.filed_by),
+                *(f"Leak rate method changed: {row['standing']}", "", row["json"]),
+            )
+        )
     # With its mark, spreadsheets read it as UTF-8.
     return text.getvalue().encode("utf-8-sig")
 
@@ -196,6 +228,7 @@ def _index_html(scope: PackScope) -> bytes:
         **_context(scope),
         "rows": list(_index_rows(scope)),
         "filings": list(_filing_rows(scope)),
+        "method_changes": list(_method_rows(scope)),
         "appliances": [(row, _appliance_path(row)) for row in scope.appliances],
         "logs": [(log, _log_path(log)) for log in scope.logs],
     }

@@ -1,0 +1,144 @@
+"""A facility as the conditions of a change of its leak rate method see it, and one change as its page shows it."""
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+
+from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.masses import format_mass
+from compliance.rulebook.method_change import Facility, FacilityAppliance, newest_rates
+from compliance.rulebook.results import LeakRate
+from compliance.selectors.facts import describe, records_of, rules_for
+from jobs.models import Appliance, ChainLink, LeakRateMethodChange, Site
+from jobs.selectors.method_changes import (
+    UNDER_US_LAW,
+    method_change_line,
+    method_changes_standing,
+    method_on,
+)
+
+RECORD_KIND = "method_change"
+
+
+def facility_of(
+    site: Site, on: datetime.date, *, without: LeakRateMethodChange | None = None
+) -> tuple[Facility, list[Appliance]]:
+    """A site with its appliances and their facts, as the records tell of them now.
+
+    Args:
+        site: with its customer.
+        on: the day of the change.
+        without: a change that is being amended, and so doesn't count.
+    """
+    rows = list(site.appliances.select_related("site").order_by("pk"))
+    records = records_of([row.pk for row in rows])
+    appliances = tuple(
+        FacilityAppliance(row.name, describe(row), tuple(records[row.pk].facts())) for row in rows
+    )
+    others = Site.objects.filter(customer=site.customer, jurisdiction__in=UNDER_US_LAW).exclude(pk=site.pk)
+    changes = method_changes_standing().filter(site=site)
+    if without:
+        changes = changes.exclude(pk=without.pk)
+    facility = Facility(
+        rules=rules_for(site),
+        appliances=appliances,
+        owners_methods=frozenset(LeakRateMethod(method_on(other, on)) for other in others),
+        changed_on=tuple(changes.values_list("happened_on", flat=True)),
+    )
+    return facility, rows
+
+
+def facility_snapshot(
+    site: Site, facility: Facility, rows: list[Appliance], on: datetime.date
+) -> dict[str, Any]:
+    """What 40 CFR 84.106(l)(3) wants on record beside the change, in JSON's own types: rates in percent."""
+    return {
+        "owner_or_operator": str(site.customer),
+        "facility": site.name,
+        "facility_address": ", ".join(site.address_lines),
+        "appliances": [
+            {
+                "id": row.pk,
+                "appliance": row.name,
+                "serial_number": row.serial_number,
+                "location": row.location,
+                "refrigerant": row.refrigerant,
+                "full_charge_mg": row.full_charge_mg,
+                "rates": {
+                    method.value: rate and _rate(rate)
+                    for method, rate in newest_rates(appliance, on, facility.rules).items()
+                },
+            }
+            for row, appliance in zip(rows, facility.appliances, strict=True)
+        ],
+    }
+
+
+def whole_method_changes() -> QuerySet[LeakRateMethodChange]:
+    """Changes with all that is shown of them."""
+    return LeakRateMethodChange.objects.select_related(
+        "site__customer", "filed_by", "supersedes", "superseded_by__filed_by"
+    )
+
+
+@dataclass(frozen=True)
+class ApplianceResults:
+    """One appliance's newest rates when the change was filed: by the annualizing and the rolling average method."""
+
+    name: str
+    facts: str
+    annualizing: str
+    rolling_average: str
+
+
+@dataclass(frozen=True)
+class MethodChangeRecord:
+    """A change as it is shown: results of both methods, the instant at the site, versions, and chains."""
+
+    results: list[ApplianceResults]
+    filed_at: datetime.datetime
+    versions: list[LeakRateMethodChange]
+    newer: LeakRateMethodChange | None
+    links: list[ChainLink]
+
+    @property
+    def is_standing(self) -> bool:
+        """Whether it counts."""
+        return self.newer is None
+
+
+def method_change_record(change: LeakRateMethodChange) -> MethodChangeRecord:
+    """Gather what the page of a change shows."""
+    links = ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=change.pk)
+    return MethodChangeRecord(
+        results=[_results(row) for row in change.facility["appliances"]],
+        filed_at=change.filed_at.astimezone(change.site.zone),
+        versions=list(method_change_line(change)),
+        newer=getattr(change, "superseded_by", None),
+        links=list(links.order_by("chain")),
+    )
+
+
+def _results(row: dict[str, Any]) -> ApplianceResults:
+    number = f", no. {row['serial_number']}" if row["serial_number"] else ""
+    return ApplianceResults(
+        name=row["appliance"],
+        facts=f"{format_mass(row['full_charge_mg'])} of {row['refrigerant']}{number}",
+        **{method.value: _in_words(row["rates"][method.value]) for method in LeakRateMethod},
+    )
+
+
+def _in_words(rate: dict[str, str] | None) -> str:
+    if rate is None:
+        return "none calculated"
+    return f"{rate['leak_rate_pct']} % on {rate['on']}, threshold {rate['threshold_pct']} %"
+
+
+def _rate(rate: LeakRate) -> dict[str, str]:
+    return {
+        "on": rate.on.isoformat(),
+        "leak_rate_pct": f"{rate.percent_rounded}",
+        "threshold_pct": f"{rate.threshold_pct.normalize():f}",
+    }

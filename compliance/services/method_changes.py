@@ -1,0 +1,252 @@
+"""Files a change of a facility's leak rate method, amends it and withdraws it: in one transaction, or nothing."""
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.utils import timezone
+
+from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.method_change import (
+    CITATION,
+    RECORD_CITATION,
+    ProposedChange,
+    method_change_objections,
+)
+from compliance.selectors.method_changes import facility_of, facility_snapshot
+from compliance.services.assessments import appliance_reassess
+from jobs.errors import SubmissionRefused
+from jobs.models import Appliance, LeakRateMethodChange, Site
+from jobs.selectors.method_changes import method_changes_standing, method_on
+from jobs.services.chain import chain_extend
+from jobs.services.entries import local_date
+from jobs.services.once import file_once
+from jobs.services.refusals import Refusals
+from portal.accounts.models import User
+
+REQUIRED = {
+    "acquired_from": "Expected from whom the facility was acquired.",
+    "decided_by": "Expected who of the owner or operator decided it.",
+}
+# What a withdrawal says again of the change that it withdraws.
+COPIED = (
+    *("site", "happened_on", "former_method", "method", "acquired_on", "acquired_from"),
+    *("is_owners_method", "decided_by", "facility"),
+)
+
+
+@dataclass(frozen=True)
+class MethodChangeEntry:
+    """All that is typed to change a facility's method.
+
+    Attributes:
+        method: the new one.
+        happened_on: its first day, at the site.
+        acquired_on: when the owner or operator acquired the facility,
+        acquired_from: and from whom.
+        is_owners_method: whether the new method is the one of the owner's other facilities.
+        decided_by: who of the owner or operator decided it.
+        note: what else a reader should know.
+        submission_id: made by the form.
+    """
+
+    method: str
+    happened_on: datetime.date
+    acquired_on: datetime.date | None
+    acquired_from: str
+    is_owners_method: bool
+    decided_by: str
+    note: str = ""
+    submission_id: UUID = field(default_factory=uuid4)
+
+
+def method_change_file(
+    *, by: User, site: Site, entry: MethodChangeEntry, filed_at: datetime.datetime | None = None
+) -> LeakRateMethodChange:
+    """File that a facility changed its leak rate method; the same entry sent twice is filed once.
+
+    Args:
+        by: who files.
+        site: the facility.
+        entry: all that was typed.
+        filed_at: the instant that counts as now; now, unless given.
+
+    Raises:
+        SubmissionRefused: something is missing, or the conditions of 40 CFR 84.106(b)(3) aren't met; nothing is saved.
+    """
+    filed_at = filed_at or timezone.now()
+
+    def file() -> LeakRateMethodChange:
+        locked = _lock(site)
+        first = LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first()
+        return first or _write(by, locked, entry, filed_at)
+
+    return file_once(LeakRateMethodChange, entry.submission_id, file)
+
+
+def method_change_amend(
+    *,
+    by: User,
+    change: LeakRateMethodChange,
+    entry: MethodChangeEntry,
+    reason: str,
+    filed_at: datetime.datetime | None = None,
+) -> LeakRateMethodChange:
+    """File what a change should have said; the former record stays, superseded.
+
+    Raises:
+        SubmissionRefused: it doesn't stand any more, no reason is given, or the conditions aren't met without it.
+    """
+    filed_at = filed_at or timezone.now()
+
+    def amend() -> LeakRateMethodChange:
+        locked = _lock(change.site)
+        if first := LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first():
+            return first
+        return _write(by, locked, entry, filed_at, former=_standing(change, reason), reason=reason)
+
+    return file_once(LeakRateMethodChange, entry.submission_id, amend)
+
+
+def method_change_withdraw(
+    *,
+    by: User,
+    change: LeakRateMethodChange,
+    reason: str,
+    filed_at: datetime.datetime | None = None,
+    submission_id: UUID | None = None,
+) -> LeakRateMethodChange:
+    """File that a change counts no more; it stays readable, and the former method holds as if it had never been filed.
+
+    Raises:
+        SubmissionRefused: it doesn't stand any more, no reason is given, or a later change rests on it.
+    """
+    filed_at = filed_at or timezone.now()
+    submission_id = submission_id or uuid4()
+
+    def withdraw() -> LeakRateMethodChange:
+        site = _lock(change.site)
+        if first := LeakRateMethodChange.objects.filter(submission_id=submission_id).first():
+            return first
+        former = _standing(change, reason)
+        later = method_changes_standing().filter(site=site, happened_on__gt=former.happened_on).first()
+        if later:
+            refusals = Refusals()
+            refusals.add("change", former, f"Expected one that nothing rests on. Withdraw {later} first.")
+            refusals.raise_any()
+        row = LeakRateMethodChange(
+            **{name: getattr(former, name) for name in COPIED},
+            submission_id=submission_id,
+            is_void=True,
+            **_version(former, reason),
+        )
+        return _save(row, by, filed_at)
+
+    return file_once(LeakRateMethodChange, submission_id, withdraw)
+
+
+def _lock(site: Site) -> Site:
+    """The site; no visit of its appliances, and no other change, is filed meanwhile."""
+    list(Appliance.objects.select_for_update(no_key=True, of=("self",)).filter(site=site).order_by("pk"))
+    locked = Site.objects.select_for_update(no_key=True, of=("self",)).select_related("customer")
+    return locked.get(pk=site.pk)
+
+
+def _write(
+    by: User,
+    site: Site,
+    entry: MethodChangeEntry,
+    filed_at: datetime.datetime,
+    *,
+    former: LeakRateMethodChange | None = None,
+    reason: str = "",
+) -> LeakRateMethodChange:
+    refusals = Refusals()
+    today = local_date(site, filed_at)
+    refusals.check_day("happened_on", entry.happened_on, latest=today)
+    refusals.check_day("acquired_on", entry.acquired_on, latest=today)
+    if entry.method not in tuple(LeakRateMethod):
+        refusals.add("method", entry.method, "Expected one of the two methods.", CITATION)
+    for name, expected in REQUIRED.items():
+        if not getattr(entry, name).strip():
+            refusals.add(name, "", expected, RECORD_CITATION)
+    acquired_on = _checked(entry.acquired_on, refusals)
+    facility, appliances = facility_of(site, entry.happened_on, without=former)
+    method_before = method_on(site, entry.happened_on, without=former)
+    proposed = ProposedChange(
+        on=entry.happened_on,
+        former=LeakRateMethod(method_before),
+        method=LeakRateMethod(entry.method),
+        acquired_on=acquired_on,
+        is_owners_method=entry.is_owners_method,
+    )
+    for objection in method_change_objections(proposed, facility):
+        refusals.add(objection.field, objection.value, objection.expected, objection.citation)
+    refusals.raise_any()
+    row = LeakRateMethodChange(
+        submission_id=entry.submission_id,
+        site=site,
+        happened_on=entry.happened_on,
+        former_method=method_before,
+        method=entry.method,
+        acquired_on=acquired_on,
+        acquired_from=entry.acquired_from.strip(),
+        is_owners_method=entry.is_owners_method,
+        decided_by=entry.decided_by.strip(),
+        facility=facility_snapshot(site, facility, appliances, entry.happened_on),
+        note=entry.note.strip(),
+        **(_version(former, reason) if former else {}),
+    )
+    return _save(row, by, filed_at)
+
+
+def _checked(acquired_on: datetime.date | None, refusals: Refusals) -> datetime.date:
+    """The day of the acquisition, once nothing that was typed is wrong.
+
+    Raises:
+        SubmissionRefused: something is.
+    """
+    if acquired_on is None:
+        expected = "Expected the day on which the facility was acquired: the method is kept otherwise."
+        refusals.add("acquired_on", None, expected, CITATION)
+        raise SubmissionRefused(refusals.found)
+    refusals.raise_any()
+    return acquired_on
+
+
+def _version(former: LeakRateMethodChange, reason: str) -> dict[str, Any]:
+    return {
+        "supersedes": former,
+        "original_id": former.original_id or former.pk,
+        "amendment_reason": reason.strip(),
+    }
+
+
+def _save(row: LeakRateMethodChange, by: User, filed_at: datetime.datetime) -> LeakRateMethodChange:
+    """Save it, lengthen the chains of its appliances, and assess all appliances of the site anew."""
+    row.filed_by, row.filed_at = by, filed_at
+    refusals = Refusals()
+    refusals.check_fields(row)
+    refusals.raise_any()
+    row.save()
+    chain_extend(row, Appliance.objects.filter(pk__in=row.appliance_ids))
+    as_of = local_date(row.site, filed_at)
+    for appliance in row.site.appliances.order_by("pk"):
+        appliance_reassess(appliance=appliance, as_of=as_of, assessed_at=filed_at)
+    return row
+
+
+def _standing(change: LeakRateMethodChange, reason: str) -> LeakRateMethodChange:
+    """The change as it stands, read under the site's lock."""
+    refusals = Refusals()
+    current = LeakRateMethodChange.objects.select_related("superseded_by", "site").get(pk=change.pk)
+    newer = getattr(current, "superseded_by", None)
+    if newer is not None:
+        refusals.add("change", current, f"Expected the one that stands: this was superseded by {newer}.")
+    elif current.is_void:
+        refusals.add("change", current, "Expected a change that counts; file it anew instead.")
+    if not reason.strip():
+        refusals.add("reason", reason, "Expected why.")
+    refusals.raise_any()
+    return current
