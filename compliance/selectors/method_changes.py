@@ -7,9 +7,11 @@ from typing import Any
 from django.db.models import QuerySet
 
 from compliance.rulebook.facts import LeakRateMethod
+from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.method_change import Facility, FacilityAppliance, newest_rates
 from compliance.rulebook.results import LeakRate
+from compliance.rulebook.timeline import build_timeline
 from compliance.selectors.facts import describe, records_of, rules_for
 from jobs.models import Appliance, ChainLink, LeakRateMethodChange, Site
 from jobs.selectors.method_changes import (
@@ -59,20 +61,25 @@ def facility_snapshot(
         "facility": site.name,
         "facility_address": ", ".join(site.address_lines),
         "appliances": [
-            {
-                "id": row.pk,
-                "appliance": row.name,
-                "serial_number": row.serial_number,
-                "location": row.location,
-                "refrigerant": row.refrigerant,
-                "full_charge_mg": row.full_charge_mg,
-                "rates": {
-                    method.value: rate and _rate(rate)
-                    for method, rate in newest_rates(appliance, on, facility.rules).items()
-                },
-            }
+            _appliance(row, appliance, facility, on)
             for row, appliance in zip(rows, facility.appliances, strict=True)
         ],
+    }
+
+
+def _appliance(
+    row: Appliance, appliance: FacilityAppliance, facility: Facility, on: datetime.date
+) -> dict[str, Any]:
+    state = build_timeline(appliance.described, appliance.facts, AskedDay.of(on)).final_state
+    rates = newest_rates(appliance, on, facility.rules)
+    return {
+        "id": row.pk,
+        "appliance": row.name,
+        "serial_number": row.serial_number,
+        "location": row.location,
+        "refrigerant": state.refrigerant.designation,
+        "full_charge_mg": state.full_charge_mg,
+        "rates": {method.value: rate and _rate(rate) for method, rate in rates.items()},
     }
 
 

@@ -60,12 +60,20 @@ PAGES = (
         "jobs.view_customer",
         "Registers",
         (ADMIN,),
-        prefixes=("/sites/",),
+        prefixes=("/sites/", "/method-changes/"),
     ),
     Page(
         "appliance-list", "Appliances", "appliances", "jobs.view_appliance", "Registers", (ADMIN, TECHNICIAN)
     ),
-    Page("technician-list", "Technicians", "technicians", "jobs.view_technician", "Registers", (ADMIN,)),
+    Page(
+        "technician-list",
+        "Technicians",
+        "technicians",
+        "jobs.view_technician",
+        "Registers",
+        (ADMIN,),
+        prefixes=("/certifications/",),
+    ),
     Page("cylinder-list", "Cylinders", "cylinders", "jobs.view_cylinder", "Registers", (ADMIN, TECHNICIAN)),
     Page(
         "instrument-list",

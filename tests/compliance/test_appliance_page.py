@@ -165,5 +165,5 @@ def test_the_page_takes_a_fixed_number_of_queries(client, admin, officer, chille
     for number in range(5):
         file(admin, chiller, f"2026-03-0{number + 3}", added=[("1", None)])
 
-    with django_assert_num_queries(37):
+    with django_assert_num_queries(39):
         client.get(_page(chiller))

@@ -193,5 +193,5 @@ def test_the_facts_of_an_appliance_take_a_fixed_number_of_queries(admin, django_
     for number in range(4):
         file(admin, chiller, f"2026-03-0{number + 1}", added=[("1", "A")], found=["A"])
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         appliance_facts(chiller)

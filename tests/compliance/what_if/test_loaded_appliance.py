@@ -112,10 +112,10 @@ def test_the_page_takes_a_fixed_number_of_queries(
     client.force_login(officer)
     client.get(PAGE)
 
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         client.get(f"{PAGE}?appliance={worked_on.pk}")
     file(admin, worked_on, "2026-05-10", added=[("1", None), ("2", leak(worked_on))], found=["B"])
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         client.get(f"{PAGE}?appliance={worked_on.pk}")
 
 
