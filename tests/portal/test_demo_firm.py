@@ -7,6 +7,8 @@ from django.test import Client
 from django.urls import reverse
 
 from compliance.models import Obligation, ObligationStatus
+from compliance.rulebook.expiries import ExpiryKind
+from compliance.selectors.expiries import expiries
 from jobs.models import (
     Appliance,
     ApplianceCategory,
@@ -14,6 +16,7 @@ from jobs.models import (
     Customer,
     Cylinder,
     CylinderPressureCheck,
+    LeakRateMethodChange,
     ServiceEvent,
     Site,
     StockMovement,
@@ -98,6 +101,12 @@ def test_the_annual_reports_of_past_years_were_sent_in_time(demo_firm: None) -> 
     annual = Obligation.objects.filter(kind="annual_report")
 
     assert set(annual.values_list("status", flat=True)) == {ObligationStatus.MET}
+
+
+def test_an_acquired_site_changed_its_leak_rate_method_and_things_run_out(demo_firm: None) -> None:
+    assert LeakRateMethodChange.objects.get().site.name == "Kittering Road clinic"
+    kinds = {expiry.kind for expiry in expiries(NOW.date()) if -365 < expiry.days_left < 60}
+    assert kinds == set(ExpiryKind)
 
 
 def test_loading_twice_changes_nothing(demo_firm: None) -> None:

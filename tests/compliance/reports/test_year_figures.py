@@ -49,8 +49,8 @@ def registered_anew(admin: User, appliance: Appliance) -> None:
     )
 
 
-def other_method(admin: User, appliance: Appliance) -> None:
-    site_change(by=admin, site=appliance.site, leak_rate_method="rolling_average")
+def other_jurisdiction(admin: User, appliance: Appliance) -> None:
+    site_change(by=admin, site=appliance.site, jurisdiction="us-california")
 
 
 def other_law(admin: User, appliance: Appliance) -> None:
@@ -71,7 +71,7 @@ def filed_since(admin: User, appliance: Appliance) -> None:
 
 
 @pytest.mark.parametrize(
-    "change", [registered_anew, other_method, other_law, other_rulebook, never_assessed, filed_since]
+    "change", [registered_anew, other_jurisdiction, other_law, other_rulebook, never_assessed, filed_since]
 )
 def test_what_may_be_another_answer_is_calculated(admin: User, chiller: Appliance, change) -> None:
     over_the_threshold(admin, chiller, "2026-03-02")
