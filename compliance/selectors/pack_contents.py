@@ -18,6 +18,7 @@ from jobs.models import (
     ChainLink,
     Customer,
     FilingAttachment,
+    FullChargeDetermination,
     LeakRateMethodChange,
     ServiceEvent,
     Site,
@@ -27,6 +28,7 @@ from jobs.models import (
 from jobs.services.chain import chain_name
 
 Record = tuple[str, int]
+MOVEMENT_KIND, FULL_CHARGE_KIND = "stock_movement", "full_charge"
 
 
 @dataclass(frozen=True)
@@ -94,14 +96,10 @@ class PackScope:
     @cached_property
     def records(self) -> list[Record]:
         """All filed records in it, by kind and number, in the order of the chains."""
-        movements = StockMovement.objects.filter(
-            appliance__in=self.appliances,
-            filed_at__lte=self.known_at,
-            happened_on__range=(self.happened_from, self.happened_to),
-        )
         added_later = [log.pk for log in self.logs if log.is_added_later]
         return [
-            *(("stock_movement", pk) for pk in movements.order_by("pk").values_list("pk", flat=True)),
+            *((MOVEMENT_KIND, row.pk) for row in pack_movements(self)),
+            *((FULL_CHARGE_KIND, row.pk) for row in pack_determinations(self)),
             *((RECORD_KIND, pk) for pk in self.event_ids),
             *((FILING_KIND, pk) for pk in self.filing_ids),
             *((METHOD_KIND, pk) for pk in self.method_change_ids),
@@ -144,7 +142,10 @@ class PackScope:
             METHOD_KIND: LeakRateMethodChange.objects.filter(
                 site__appliances__in=self.appliances, filed_at__gt=self.known_at
             ),
-            "stock_movement": StockMovement.objects.filter(
+            MOVEMENT_KIND: StockMovement.objects.filter(
+                appliance__in=self.appliances, filed_at__gt=self.known_at
+            ),
+            FULL_CHARGE_KIND: FullChargeDetermination.objects.filter(
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
             "weigh_log": WeighLog.objects.filter(
@@ -170,3 +171,19 @@ def pack_method_changes(scope: PackScope) -> Iterable[LeakRateMethodChange]:
     """The changes of the leak rate method of a pack as its index lists them: by site and day."""
     changes = whole_method_changes().filter(pk__in=scope.method_change_ids)
     return changes.order_by("site__name", "happened_on", "pk")
+
+
+def pack_movements(scope: PackScope) -> Iterable[StockMovement]:
+    """What its appliances held when their books began, up to the end of the period: what all later records rest on."""
+    began = StockMovement.objects.filter(
+        appliance__in=scope.appliances, filed_at__lte=scope.known_at, happened_on__lte=scope.happened_to
+    )
+    return began.select_related("filed_by").order_by("pk")
+
+
+def pack_determinations(scope: PackScope) -> Iterable[FullChargeDetermination]:
+    """Every determination of their full charges up to the end of the period (40 CFR 82.157(l)(1), 84.106(l)(1))."""
+    determined = FullChargeDetermination.objects.filter(
+        appliance__in=scope.appliances, filed_at__lte=scope.known_at, determined_on__lte=scope.happened_to
+    )
+    return determined.select_related("filed_by").order_by("pk")

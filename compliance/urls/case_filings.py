@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern] = [
         name="filing-add",
     ),
     path("filings/<int:pk>/", case_filings.FilingDetailView.as_view(), name="filing-detail"),
+    path("filings/<int:pk>.pdf", case_filings.FilingPdfView.as_view(), name="filing-pdf"),
     path("filings/<int:pk>/amend/", case_filings.FilingAmendView.as_view(), name="filing-amend"),
     path("filings/<int:pk>/withdraw/", case_filings.FilingWithdrawView.as_view(), name="filing-withdraw"),
     path(

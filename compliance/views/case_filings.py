@@ -26,6 +26,7 @@ from compliance.services.case_filings import (
     case_filing_file,
     case_filing_withdraw,
 )
+from compliance.services.records.printing import filing_record_name, filing_record_pdf
 from jobs.models import Appliance, CaseFiling, FilingAttachment
 from jobs.services.entries import local_date
 from jobs.views.registers import Crumb, RegisterFormView
@@ -237,6 +238,18 @@ class FilingDetailView(PortalView, View):
         record = filing_record(filing, timezone.now())
         context = {"filing": filing, "record": record, "paper": paper_of(filing)}
         return render(request, "compliance/filing_detail.html", context)
+
+
+class FilingPdfView(PortalView, View):
+    """One filing as PDF, as record packs hold it."""
+
+    permission_required = "jobs.view_casefiling"
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        filing = get_object_or_404(whole_filings(), pk=pk)
+        response = HttpResponse(filing_record_pdf(filing), content_type="application/pdf")
+        response["Content-Disposition"] = f'inline; filename="{filing_record_name(filing)}"'
+        return response
 
 
 class FilingDocumentView(PortalView, View):

@@ -11,6 +11,7 @@ from compliance.models import Obligation
 from jobs.models import CaseFiling
 from tests.compliance.filings.acts import COMPLETE, file_case, mothball
 from tests.compliance.firm import day, file, noon, over_the_threshold
+from tests.compliance.reports.asking import pdf_text
 
 pytestmark = pytest.mark.django_db
 
@@ -194,6 +195,18 @@ class TestAmending:
         client.force_login(technician_user)
 
         assert client.get(reverse("filing-detail", args=[filing.pk])).status_code == 200
+
+    def test_it_is_printed_as_it_was_filed(self, desk, filing):
+        address = reverse("filing-pdf", args=[filing.pk])
+        withdraw = reverse("filing-withdraw", args=[filing.pk])
+        desk.post(withdraw, _post(desk.get(withdraw), reason="Sent for another rack"))
+
+        said = pdf_text(desk.get(address).content)
+
+        assert f'href="{address}"' in desk.get(reverse("filing-detail", args=[filing.pk])).text
+        assert "Withdrawn by" in said
+        assert filing.spec.name in said
+        assert f"Chain appliance:{filing.appliance_id}" in said
 
     def test_a_stranger_sees_nothing(self, client, stranger, filing):
         client.force_login(stranger)

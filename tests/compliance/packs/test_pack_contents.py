@@ -14,7 +14,9 @@ from pypdf import PdfReader
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
 from compliance.services.packs.building import pack_build
+from compliance.services.packs.index import index_csv
 from jobs.models import CaseFiling, ServiceEvent, WeighLog
+from tests.compliance.firm import add_appliance, day, noon
 from tests.compliance.packs.conftest import KNOWN_AT
 from tests.factories import file_event
 
@@ -74,8 +76,27 @@ def test_filings_and_their_documents_are_in_it(folder):
     assert record == filing.canonical()
     assert hashlib.sha256(document.read_bytes()).hexdigest() == record["attachments"][0]["sha256"]
     page = (folder / "index.html").read_text()
+    said = PdfReader(folder / "records" / f"{filing.reference}.pdf").pages[0].extract_text()
+    assert "Automatic leak detection installed" in said
+    assert record["attachments"][0]["sha256"] in said
+    assert f'href="records/{filing.reference}.pdf"' in page
     assert f'href="documents/{document.name}"' in page
     assert "Automatic leak detection installed" in page
+
+
+# Source: 40 CFR 82.157(l)(1), 84.106(l)(1): how the full charge was determined is on record until long after.
+def test_full_charges_and_what_the_books_began_with_are_in_it_whatever_the_period(admin):
+    """What is older than the period, since every leak rate in it rests on them."""
+    rack = add_appliance(admin, "Rack")
+    scope = PackScope(day("2026-01-01"), day("2026-03-31"), noon(day("2026-03-31")), appliance=rack)
+
+    assert {kind for kind, _ in scope.records} == {"full_charge", "stock_movement"}
+    rows = list(csv.DictReader(io.StringIO(index_csv(scope).decode("utf-8-sig"))))
+    assert {row["Standing"] for row in rows} == {
+        "Full charge determined",
+        "Appliance's charge when its books began",
+    }
+    assert all(link.record_kind in {"full_charge", "stock_movement"} for link in scope.chains[rack])
 
 
 def test_no_name_leads_out_of_the_folder(folder):
@@ -133,7 +154,7 @@ def test_the_command_makes_a_pack(chiller, tmp_path, check):
 
     checked = check(out)
     assert checked.returncode == 0, checked.stdout
-    assert "All 23 files are as they were made, and 8 records fit their hash chains." in checked.stdout
+    assert "All 24 files are as they were made, and 8 records fit their hash chains." in checked.stdout
 
 
 @pytest.mark.parametrize(
