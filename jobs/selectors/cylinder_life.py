@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from compliance.rulebook.masses import format_mass
 from jobs.models import (
@@ -14,6 +14,7 @@ from jobs.models import (
     CylinderRecord,
     CylinderWeighing,
     HeelRemoval,
+    Instrument,
     RequalificationPeriod,
     RequalificationResult,
     RequalificationTest,
@@ -25,6 +26,7 @@ from jobs.models import (
 )
 from jobs.models.cylinder_records import WITHDRAWABLE as WITHDRAWABLE_COLUMNS
 from jobs.selectors.cylinder_state import cylinder_movements
+from jobs.selectors.instruments import calibration_on, with_calibrations
 from jobs.selectors.receipts import (
     receipt_in_words,
     receipts_with_shipments,
@@ -134,9 +136,10 @@ def _records(cylinder: Cylinder) -> Iterator[LifeEntry]:
         words = f"From {move.from_where} to {move.where}, by {move.moved_by}. {move.get_reason_display()}."
         yield _entry(move, "Moved", words)
     weighings = CylinderWeighing.objects.filter(cylinder=cylinder).select_related(
-        "filed_by", "withdrawal", "scale", "adjustment__reversed_by", "cylinder"
+        "filed_by", "withdrawal", "adjustment__reversed_by", "cylinder"
     )
-    for stock in weighed_stock(weighings):
+    scales = Prefetch("scale", with_calibrations(Instrument.objects.all()))
+    for stock in weighed_stock(weighings.prefetch_related(scales)):
         yield _entry(stock.weighing, "Weighed", weighing_in_words(stock))
     for receipt in receipts_with_shipments().filter(cylinder=cylinder):
         received = received_shipment(receipt)
@@ -174,11 +177,21 @@ def weighing_in_words(stock: WeighedStock) -> str:
     gross = f"{weighing.as_typed} gross, {format_mass(weighing.net_mg)} net"
     books = f"the books gave {format_mass(stock.book_mg)}"
     within = "within" if stock.is_within_uncertainty else "beyond"
-    scale = f" on {weighing.scale}" if weighing.scale else ""
+    scale = f" on {weighing.scale}, {_calibrated(weighing)}" if weighing.scale else ""
     return (
         f"{gross}{scale}; {books}. Difference {signed_mass(stock.difference_mg)}, {within} the scale's "
         f"± {format_mass(weighing.uncertainty_mg)}.{' The books were adjusted.' if stock.adjustment else ''}"
     )
+
+
+def _calibrated(weighing: CylinderWeighing) -> str:
+    """How the calibration of a weighing's scale stood on its day."""
+    calibration = calibration_on(weighing.scale, weighing.happened_on) if weighing.scale else None
+    if calibration is None:
+        return "with no calibration on record"
+    if not calibration.holds_on(weighing.happened_on):
+        return f"whose calibration had run out on {calibration.due_on}"
+    return f"calibrated until {calibration.due_on}"
 
 
 def requalification_in_words(test: RequalificationTest) -> str:

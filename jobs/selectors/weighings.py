@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from django.db.models import DateTimeField, F, Q, QuerySet
 from django.db.models.functions import Coalesce
 
-from jobs.models import CylinderWeighing, StockMovement, Transfer
+from jobs.models import CylinderWeighing, Instrument, StockMovement, Transfer
+from portal.accounts.models import User
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,13 @@ def standing_weighings() -> QuerySet[CylinderWeighing]:
     return CylinderWeighing.objects.filter(withdrawal=None).select_related(
         "cylinder__holder", "filed_by", "adjustment__reversed_by"
     )
+
+
+def usual_scale(user: User) -> Instrument | None:
+    """The scale in use that somebody named on the last weighing that they filed; None if there was none."""
+    filed = CylinderWeighing.objects.filter(filed_by=user, scale__is_in_use=True).select_related("scale")
+    newest = filed.order_by("-filed_at", "-pk").first()
+    return newest.scale if newest else None
 
 
 def weighed_stock(weighings: Iterable[CylinderWeighing]) -> list[WeighedStock]:

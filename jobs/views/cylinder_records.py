@@ -30,7 +30,7 @@ from jobs.models import (
 from jobs.selectors.cylinder_life import weighing_in_words
 from jobs.selectors.ledger import cylinder_contents
 from jobs.selectors.receipts import receipt_in_words, receipts_with_shipments, received_shipment
-from jobs.selectors.weighings import weighed_stock
+from jobs.selectors.weighings import usual_scale, weighed_stock
 from jobs.services.cylinder_conditions import contamination_record, requalification_period_record
 from jobs.services.cylinder_moves import MoveEntry, cylinder_move_record
 from jobs.services.cylinder_weighings import cylinder_weighing_record
@@ -81,6 +81,9 @@ class WeighingAddView(CylinderRecordFormView):
         "Weigh it closed, upright and with nothing connected to it. One above its limit is overfilled: liquid expands "
         "as it warms, and a cylinder full of it opens its relief valve or bursts."
     )
+
+    def get_initial(self) -> dict[str, Any]:
+        return {**super().get_initial(), "scale": usual_scale(self.request.user)}
 
     def save(self, form: WeighForm) -> CylinderRecord:
         return cylinder_weighing_record(by=self.request.user, cylinder=self.cylinder, **form.cleaned_data)

@@ -6,14 +6,18 @@ from uuid import uuid4
 import pytest
 
 from jobs.models import ChainLink, Cylinder
+from jobs.selectors.cylinder_life import weighing_in_words
 from jobs.selectors.ledger import cylinder_contents
-from jobs.selectors.weighings import standing_weighings, weighed_stock
+from jobs.selectors.weighings import standing_weighings, usual_scale, weighed_stock
 from jobs.services.verification import records_verify
 from tests.factories import (
+    FILED_AT,
     HAPPENED_ON,
     CylinderFactory,
+    ScaleFactory,
     SiteFactory,
     TechnicianFactory,
+    UserFactory,
     charged,
     entered,
     file_event,
@@ -21,6 +25,7 @@ from tests.factories import (
 )
 from tests.jobs.cylinder_acts import move, receive, weigh, withdraw
 from tests.jobs.refused import refused
+from tests.jobs.test_instruments import calibrated
 from tests.jobs.test_transfer_refusals import ship
 
 pytestmark = pytest.mark.django_db
@@ -125,6 +130,36 @@ def test_a_weighing_counts_what_was_filed_before_it_that_day():
 
     assert stock.book == {"R-410A": entered("25 lb").mass_mg}
     assert stock.is_within_uncertainty
+
+
+@pytest.mark.parametrize(
+    ("calibrated_on", "words"),
+    [
+        (None, "with no calibration on record"),
+        ("2026-01-10", "calibrated until 2027-01-10"),
+        ("2025-01-10", "whose calibration had run out on 2026-01-10"),
+    ],
+)
+def test_a_weighing_says_how_its_scale_was_calibrated(calibrated_on, words):
+    scale = ScaleFactory()
+    if calibrated_on:
+        day = datetime.date.fromisoformat(calibrated_on)
+        calibrated(scale, calibrated_on, due_on=day.replace(year=day.year + 1))
+
+    weigh(supply_cylinder("25 lb"), "53 lb", scale=scale)
+
+    (stock,) = weighed_stock(standing_weighings())
+    assert f"on {scale}, {words}; the books gave" in weighing_in_words(stock)
+
+
+def test_the_scale_of_somebodys_last_weighing_is_offered_again():
+    first, second, person = ScaleFactory(), ScaleFactory(), UserFactory()
+    for day, scale in enumerate((first, second, None)):
+        filed_at = FILED_AT + datetime.timedelta(days=day)
+        weigh(supply_cylinder("25 lb"), "53 lb", scale=scale, by=person, filed_at=filed_at)
+
+    assert usual_scale(person) == second
+    assert usual_scale(UserFactory()) is None
 
 
 def test_a_reading_below_the_tare_or_beyond_the_cylinder_is_refused():
