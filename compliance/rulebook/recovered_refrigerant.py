@@ -50,6 +50,22 @@ def use_of_recovered(
     return next(iter(_rows(rule, ("use_of_recovered",), refrigerant, on, tables)), None)
 
 
+def container_disposal(
+    rule: str, refrigerant: Refrigerant, *, on: date, tables: Tables | None = None
+) -> Row | None:
+    """The paragraph by which residual gas is recovered from a container before it is disposed of, if any.
+
+    Args:
+        rule: the rule set of the site.
+        refrigerant: what the container held.
+        on: the day on which it is disposed of.
+        tables: the law's rows; those of fixtures/rules by default.
+
+    Source: Regulation (EU) 2024/573 Art. 8(7).
+    """
+    return next(iter(_rows(rule, ("container_disposal",), refrigerant, on, tables)), None)
+
+
 def decommissioned_unrecovered(
     rule: str, refrigerant: Refrigerant, *, on: date, tables: Tables | None = None
 ) -> tuple[Row, ...]:

@@ -3,7 +3,17 @@
 from dataclasses import dataclass
 from typing import Unpack
 
-from jobs.models import Cylinder, CylinderMove, CylinderPlace, MoveReason, Site, StockMovement, Technician
+from jobs.models import (
+    Cylinder,
+    CylinderKind,
+    CylinderMove,
+    CylinderPlace,
+    MoveReason,
+    Site,
+    StockMovement,
+    Technician,
+)
+from jobs.selectors.container_disposal import container_disposal_row, is_heel_removed
 from jobs.services.cylinder_books import CylinderBook
 from jobs.services.cylinder_records import RecordFields, RecordPaper, record_file
 from jobs.services.refusals import Refusals
@@ -94,6 +104,16 @@ def cylinder_keep_place(*, by: User, cylinder: Cylinder) -> None:
         cylinder.save()
 
 
+def _check_heel(refusals: Refusals, book: CylinderBook, paper: RecordPaper) -> None:
+    """Note if a disposable cylinder goes without its heel removed, where the law of a site that it served bars that."""
+    on = paper.happened_on
+    if book.cylinder.kind != CylinderKind.DISPOSABLE or is_heel_removed(book.cylinder, on=on):
+        return
+    if row := container_disposal_row(book.cylinder, on=on):
+        expected = f"{row.value} Expected a record that its heel was removed, by that day."
+        refusals.add("reason", MoveReason.RETIRED.label, expected, row.citation)
+
+
 def _move_before(cylinder: Cylinder, paper: RecordPaper) -> CylinderMove | None:
     moves = CylinderMove.objects.filter(
         cylinder=cylinder, withdrawal=None, happened_on__lte=paper.happened_on
@@ -114,6 +134,8 @@ def _check_reason(refusals: Refusals, book: CylinderBook, paper: RecordPaper, en
             "first; a difference to the scale is adjusted by the compliance officer."
         )
         refusals.add("reason", MoveReason(reason).label, expected)
+    elif reason == MoveReason.RETIRED:
+        _check_heel(refusals, book, paper)
     if book.retired_on and paper.happened_on >= book.retired_on:
         expected = f"Cylinder {book.cylinder} was taken out of use on {book.retired_on}."
         refusals.add("happened_on", paper.happened_on, expected)

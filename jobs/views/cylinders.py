@@ -11,9 +11,11 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from compliance.rulebook.tables import Row
 from jobs.forms.cylinders import CylinderForm, NewCylinderForm
 from jobs.forms.stock import PaperForm, PurchaseForm, SaleForm, ShipmentForm
-from jobs.models import Cylinder, StockMovement
+from jobs.models import Cylinder, CylinderKind, StockMovement
+from jobs.selectors.container_disposal import container_disposal_row
 from jobs.selectors.contamination import marked_mixed
 from jobs.selectors.cylinder_life import (
     cylinder_life,
@@ -93,12 +95,18 @@ class CylinderDetailView(RegisterDetailView):
             state=state,
             page_obj=page_obj,
             heel_rule=heel_removal_row(timezone.localdate()),
+            container_rule=self._container_rule(),
             weighed=weighed,
             weighed_words=weighing_in_words(weighed) if weighed else "",
             last_test=(test := last_test(self.object)),
             last_test_words=f"{test.happened_on}: {requalification_in_words(test)}" if test else "",
             **kwargs,
         )
+
+    def _container_rule(self) -> Row | None:
+        if self.object.kind != CylinderKind.DISPOSABLE:
+            return None
+        return container_disposal_row(self.object, on=timezone.localdate())
 
 
 class CylinderAddView(RegisterFormView):

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from compliance.rulebook.recovered_refrigerant import recovery_duties, use_of_recovered
+from compliance.rulebook.recovered_refrigerant import container_disposal, recovery_duties, use_of_recovered
 from compliance.rulebook.refrigerants import find
 
 ON = datetime.date(2026, 3, 2)
@@ -47,3 +47,19 @@ def test_fluorinated_gases_alone_are_covered(refrigerant, is_covered):
 def test_nothing_is_asked_before_the_regulation_or_elsewhere():
     assert recovery_duties("eu", find("R-410A"), on=datetime.date(2024, 3, 10)) == ()
     assert recovery_duties("us-federal", find("R-410A"), on=ON) == ()
+
+
+@pytest.mark.parametrize(
+    ("rule", "refrigerant", "is_asked"),
+    [
+        ("eu", "R-410A", True),
+        ("eu", "R-290", False),
+        ("uk", "R-410A", False),
+        ("us-federal", "R-410A", False),
+    ],
+)
+def test_a_containers_residual_gas_is_recovered_before_its_disposal(rule, refrigerant, is_asked):
+    # Regulation (EU) 2024/573 Art. 8(7); what Great Britain asks was not read.
+    asked = container_disposal(rule, find(refrigerant), on=ON)
+
+    assert (asked is not None and asked.citation.endswith("Art. 8(7)")) is is_asked
