@@ -13,10 +13,13 @@ UNSAFE = re.compile(r"[^A-Za-z0-9.]+")
 
 def record_path(kind: str, pk: int, form: str = "json") -> str:
     """Where a record stands: its canonical form as JSON, or its print as ``pdf``."""
-    with_reference = {RECORD_KIND: ServiceEvent, FILING_KIND: CaseFiling, METHOD_KIND: LeakRateMethodChange}
-    if model := with_reference.get(kind):
-        return f"records/{model(pk=pk).reference}.{form}"
-    return f"records/{kind.replace('_', '-')}-{pk:06d}.{form}"
+    if kind == FILING_KIND:
+        name = CaseFiling(pk=pk).reference
+    elif kind == METHOD_KIND:
+        name = LeakRateMethodChange(pk=pk).reference
+    else:
+        name = ServiceEvent(pk=pk).reference if kind == RECORD_KIND else f"{kind.replace('_', '-')}-{pk:06d}"
+    return f"records/{name}.{form}"
 
 
 def log_path(log: WeighLog) -> str:
