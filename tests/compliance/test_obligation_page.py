@@ -209,5 +209,5 @@ def test_the_page_takes_a_fixed_number_of_queries(client, admin, officer, case, 
     for number in range(3):
         file(admin, case.appliance, f"2026-03-1{number + 2}", found=["B"], removed=[("1", None)])
 
-    with django_assert_num_queries(32):
+    with django_assert_num_queries(33):
         client.get(_page(case))
