@@ -157,6 +157,15 @@ def test_ods_inspection_on_the_day_of_the_exceedance_counts():
     assert brief_rows(facts, refrigerant="R-22", as_of="2026-03-01") == [("2026-02-01", "2026-12-31", "met")]
 
 
+def test_ods_one_inspection_on_31_december_is_not_the_next_years_too():
+    facts = [added("2026-12-31", 150), fact(INSPECTION, "2026-12-31", leaks_found=1)]
+
+    assert brief_rows(facts, refrigerant="R-22", as_of="2027-01-01") == [
+        ("2026-12-31", "2026-12-31", "met"),
+        ("2026-12-31", "2027-12-31", "open"),
+    ]
+
+
 def test_ods_inspections_begin_again_with_an_exceedance_after_they_ended():
     facts = [added("2026-02-01", 150), added("2026-03-01", 1), added("2028-02-01", 150)]
 

@@ -100,7 +100,7 @@ class Inspections:
             if not self._life.runs_on(previous_on):
                 return previous_on
             duty = self._open(grid, number, previous_on, due_on)
-            done = first_after(self._inspected, self._counts_after(grid, previous_on))
+            done = first_after(self._inspected, self._counts_after(number, previous_on))
             duty.settle(done, "Inspected", self._ending(due_on, superseded_on))
             last_on = due_on
         return last_on
@@ -128,9 +128,13 @@ class Inspections:
             ObligationKind.LEAK_INSPECTION, grid.interval, previous_on, clock, because, event
         )
 
-    def _counts_after(self, grid: _Grid, previous_on: date) -> date:
-        """The day after which an inspection counts: the previous due date; the day of an exceedance counts itself."""
-        counts_itself = previous_on == grid.starts_on and self._docket.rule == US_FEDERAL_ODS
+    def _counts_after(self, number: int, previous_on: date) -> date:
+        """The day after which an inspection counts: the previous due date; the day of an exceedance counts itself.
+
+        Only for the first row: an exceedance of 31 December is the first year's due date too, and one inspection
+        on that day is not the next year's.
+        """
+        counts_itself = number == 1 and self._docket.rule == US_FEDERAL_ODS
         return previous_on - _DAY if counts_itself else previous_on
 
     def _ending(self, due_on: date, superseded_on: date | None) -> Ending | None:
