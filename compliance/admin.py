@@ -95,8 +95,8 @@ class CalendarFeedAdmin(ReadOnlyAdmin):
 
 @admin.register(CalendarEntry)
 class CalendarEntryAdmin(ReadOnlyAdmin):
-    list_display = ("obligation_key", "due_on", "revision", "changed_at")
-    search_fields = ("obligation_key",)
+    list_display = ("owed_key", "due_on", "revision", "changed_at")
+    search_fields = ("owed_key",)
 
 
 @admin.register(ReminderAcknowledgement)

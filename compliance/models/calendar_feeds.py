@@ -1,4 +1,4 @@
-"""Private calendar feeds: who has one, and what calendars were last told of each thing owed."""
+"""Private calendar feeds: who has one, and what calendars were last told of each thing in them."""
 
 from django.conf import settings
 from django.db import models
@@ -22,13 +22,13 @@ class CalendarFeed(models.Model):
 
 
 class CalendarEntry(models.Model):
-    """What calendars were last told of an obligation, and how often its due date has moved since the first time.
+    """What calendars were last told of one thing owed or running out, and how often its date has moved since.
 
-    The obligation is named by its key, since its row is a projection that may be rebuilt. An entry stays when its
-    obligation is settled: if that is owed again, the count goes on.
+    It is named by its key, since an obligation's row is a projection that may be rebuilt, and what runs out has none.
+    An entry stays when that is settled: if it is owed again, the count goes on.
     """
 
-    obligation_key = models.CharField(max_length=160, unique=True)
+    owed_key = models.CharField(max_length=160, unique=True)
     due_on = models.DateField()
     revision = models.PositiveIntegerField(default=0, help_text="How often the due date has moved.")
     content_sha256 = models.CharField(max_length=64)
@@ -38,4 +38,4 @@ class CalendarEntry(models.Model):
         verbose_name_plural = "calendar entries"
 
     def __str__(self) -> str:
-        return f"{self.obligation_key} due {self.due_on}"
+        return f"{self.owed_key} due {self.due_on}"

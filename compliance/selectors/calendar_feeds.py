@@ -3,6 +3,7 @@
 import datetime
 
 from compliance.models import CalendarFeed
+from compliance.selectors.expiring import expiring_to
 from compliance.selectors.owed import Owed, owed
 from compliance.selectors.reminders import obligations_reminded_to
 from portal.accounts.models import User
@@ -25,6 +26,12 @@ def readable_calendar_feed(key: str) -> CalendarFeed | None:
 
 
 def calendar_items(user: User, now: datetime.datetime) -> list[Owed]:
-    """All that a person is reminded of, with or without a reminder by now, by due date."""
-    rows = obligations_reminded_to(user).order_by("due_on", "pk")
-    return [owed(row, now) for row in rows]
+    """All that a person is reminded of, owed or running out, with or without a reminder by now, by its date."""
+    obligations = obligations_reminded_to(user).order_by("pk")
+    items = [*(owed(row, now) for row in obligations), *expiring_to(user, now)]
+    return sorted(items, key=lambda item: item.due_on)
+
+
+def calendar_count(user: User, now: datetime.datetime) -> int:
+    """How many things a person's calendar holds."""
+    return obligations_reminded_to(user).count() + len(expiring_to(user, now))

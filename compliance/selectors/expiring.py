@@ -30,6 +30,11 @@ class Expiring(Owed):
         return "Last day"
 
     @property
+    def late_label(self) -> str:
+        """What it is called once its last day has passed."""
+        return "Ran out"
+
+    @property
     def counted_where(self) -> str:
         """It is a day at the firm."""
         return ""
@@ -45,6 +50,7 @@ def expiring(expiry: Expiry) -> Expiring:
         due_on=expiry.last_on,
         today=expiry.today,
         place=f"{expiry.what}, {expiry.whose}",
+        location=expiry.whose if expiry.cylinder else "",
         facts=(
             ("What", expiry.what),
             ("Technician" if expiry.technician else "Where" if expiry.cylinder else "Make", expiry.whose),

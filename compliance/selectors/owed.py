@@ -32,6 +32,7 @@ class Owed:
         due_on: until when,
         today: and the date there.
         place: where, in one line.
+        location: the place alone, with its address; empty where that is no one place.
         facts: further lines, each a label and a text.
         because: why, with the arithmetic,
         rule: the name of the rule,
@@ -52,6 +53,7 @@ class Owed:
     due_on: datetime.date
     today: datetime.date
     place: str
+    location: str
     facts: tuple[tuple[str, str], ...]
     because: str
     rule: str
@@ -85,6 +87,11 @@ class Owed:
         return "Due"
 
     @property
+    def late_label(self) -> str:
+        """What it is called once the due date has passed."""
+        return "Overdue"
+
+    @property
     def counted_where(self) -> str:
         """Whose calendar the due date is of, if that isn't the firm's."""
         return "at the site"
@@ -114,6 +121,7 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
         message = f"obligation {obligation.key} has no due date to remind of"
         raise ValueError(message)
     located = f" ({appliance.location})" if appliance.location else ""
+    located_at = f"{site.name}, {', '.join(site.address_lines)}"
     form = _settling_form(obligation)
     return Owed(
         key=obligation.key,
@@ -123,9 +131,10 @@ def owed(obligation: Obligation, now: datetime.datetime) -> Owed:
         due_on=obligation.due_on,
         today=now.astimezone(site.zone).date(),
         place=f"{appliance.name}, {site.name}, {site.customer.name}",
+        location=located_at,
         facts=(
             ("Appliance", f"{appliance.name}{located}"),
-            ("Site", f"{site.name}, {', '.join(site.address_lines)}"),
+            ("Site", located_at),
             ("Customer", site.customer.name),
         ),
         because=obligation.because,

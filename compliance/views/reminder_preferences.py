@@ -11,9 +11,8 @@ from django.views.decorators.cache import never_cache
 from django.views.generic import View
 
 from compliance.forms.reminder_preferences import ReminderPreferenceForm
-from compliance.selectors.calendar_feeds import calendar_feed_of
+from compliance.selectors.calendar_feeds import calendar_count, calendar_feed_of
 from compliance.selectors.reminder_preferences import preference_of
-from compliance.selectors.reminders import obligations_reminded_to
 from compliance.selectors.sending_hours import sending_hours
 from compliance.services.calendar_feeds import calendar_feed_path
 from compliance.services.reminder_preferences import reminder_preference_choose
@@ -50,7 +49,7 @@ class ReminderPreferenceView(PortalView, View):
             "form": form,
             "feed": feed,
             "feed_address": feed and self.request.build_absolute_uri(calendar_feed_path(feed)),
-            "feed_count": obligations_reminded_to(self.request.user).count(),
+            "feed_count": calendar_count(self.request.user, now),
             "there": now.astimezone(hours.zone),
             "zone": hours.zone.key,
             "next_digest": (due_at := hours.next_digest_at(now)) and due_at.astimezone(hours.zone),

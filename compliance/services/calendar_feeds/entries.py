@@ -16,17 +16,17 @@ def calendar_entries_follow(items: Iterable[Owed], *, now: datetime.datetime) ->
     """Note what calendars are told of each thing; the queries are as many however many things there are.
 
     Args:
-        items: what is owed.
+        items: what is owed or runs out.
         now: the instant at which a difference counts as changed.
 
     Returns:
-        The entries by the keys of what is owed.
+        The entries by the keys of those.
     """
     wanted = {item.key: item for item in items}
     entries = _entries(wanted)
     moved = [entry for key, entry in entries.items() if entry.content_sha256 != _content_sha256(wanted[key])]
     for entry in moved:
-        item = wanted[entry.obligation_key]
+        item = wanted[entry.owed_key]
         entry.revision += entry.due_on != item.due_on
         entry.due_on, entry.content_sha256, entry.changed_at = item.due_on, _content_sha256(item), now
     if moved:
@@ -41,19 +41,28 @@ def calendar_entries_follow(items: Iterable[Owed], *, now: datetime.datetime) ->
 
 
 def _entries(wanted: Iterable[str]) -> dict[str, CalendarEntry]:
-    return CalendarEntry.objects.in_bulk(list(wanted), field_name="obligation_key")
+    return CalendarEntry.objects.in_bulk(list(wanted), field_name="owed_key")
 
 
 def _first(item: Owed, now: datetime.datetime) -> CalendarEntry:
     return CalendarEntry(
-        obligation_key=item.key, due_on=item.due_on, content_sha256=_content_sha256(item), changed_at=now
+        owed_key=item.key, due_on=item.due_on, content_sha256=_content_sha256(item), changed_at=now
     )
 
 
 def _content_sha256(item: Owed) -> str:
     """Of what a calendar shows, to whomever; the days that are left aren't shown."""
     shown = (
-        *(item.name, item.to_do, item.due_on, item.is_overdue, item.place, item.facts, item.because),
+        *(
+            item.name,
+            item.to_do,
+            item.due_on,
+            item.is_overdue,
+            item.place,
+            item.location,
+            item.facts,
+            item.because,
+        ),
         *(item.source, item.met_by, item.page, item.form, item.form_name, item.is_confirmed),
     )
     return hashlib.sha256(json.dumps(shown, default=str).encode()).hexdigest()

@@ -34,7 +34,7 @@ class FeedReading:
     def version(self) -> str:
         """The same as long as the text is: the SHA-256 of all that it is made of."""
         shown = [
-            (row.obligation_key, row.content_sha256, row.revision, row.changed_at)
+            (row.owed_key, row.content_sha256, row.revision, row.changed_at)
             for item in self.items
             for row in [self.entries[item.key]]
         ]

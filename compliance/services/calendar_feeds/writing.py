@@ -1,10 +1,11 @@
-"""Writes what is owed as an iCalendar object (RFC 5545, with the properties of RFC 7986); knows no database.
+"""Writes what is owed or runs out as an iCalendar object (RFC 5545, with RFC 7986's properties); knows no database.
 
 The choices, each with its reason:
 
 - No METHOD: without one, the object is a snapshot of a calendar and schedules nothing (RFC 5545, 3.7.2). What is
   settled isn't in the next snapshot, and so leaves the calendar. STATUS:CANCELLED would tell of something called off.
-- UID is a UUID made of the obligation's key, so that it stays the same and tells nothing (RFC 7986, 5.3).
+- UID is a UUID made of the key of the obligation or of what runs out, so that it stays the same and tells nothing
+  (RFC 7986, 5.3). What is renewed has another key: its event goes, and another comes on the new last day.
 - SEQUENCE grows when the due date moves, LAST-MODIFIED and DTSTAMP with every change (RFC 5545, 3.8.7): a program
   that keeps its own copy sees which is newer.
 - No VALARM: when to be reminded is the plan's and the person's to choose, quiet hours included, and what is
@@ -55,7 +56,7 @@ class FeedHead:
     """What a feed says of itself.
 
     Attributes:
-        firm_name: whose obligations they are.
+        firm_name: the firm that answers for what is in it.
         user_id: whose feed it is,
         person: and their name.
         site_url: to which paths are appended, without a slash at its end.
@@ -74,7 +75,7 @@ def calendar_text(head: FeedHead, items: Collection[Owed], entries: Mapping[str,
 
     Args:
         head: what it says of itself.
-        items: what is owed.
+        items: what is owed or runs out.
         entries: what calendars are told of each, by key.
 
     Returns:
@@ -98,7 +99,7 @@ def calendar_text(head: FeedHead, items: Collection[Owed], entries: Mapping[str,
 
 
 def event_uid(site_url: str, key: str) -> str:
-    """What names the event of an obligation, here and in no other portal."""
+    """What names the event of a key, here and in no other portal."""
     return _uid(site_url, f"obligation:{key}")
 
 
@@ -109,27 +110,23 @@ def name_of(head: FeedHead) -> str:
 
 def summary_of(item: Owed) -> str:
     """An event's title, such as “Leak repair: Chiller 1, North store, Larkspur Grocers”."""
-    return _one_line(f"{'Overdue: ' if item.is_overdue else ''}{item.name}: {item.place}")
-
-
-def location_of(item: Owed) -> str:
-    """Where an event is: the site with its address."""
-    return _one_line(dict(item.facts)["Site"])
+    late = f"{item.late_label}: " if item.is_overdue else ""
+    return _one_line(f"{late}{item.name}: {item.place}")
 
 
 def description_of(head: FeedHead, item: Owed) -> str:
-    """What an event says: what is owed, until when, why, what settles it, and where."""
+    """What an event says: what is to be done, until when, why, what settles it, and where."""
     facts = "\n".join(f"{label}: {text}" for label, text in item.facts)
     unconfirmed = "This date rests on an unconfirmed source; check it before you rely on it."
     form = f"{item.form_name}: {head.site_url}{item.form}"
     parts = (
         item.to_do,
-        f"{facts}\nDue: {item.due_on} at the site",
+        f"{facts}\n{item.due_label}: {item.due_on} {item.counted_where}".rstrip(),
         "" if item.is_confirmed else unconfirmed,
         f"Why\n{item.because}\n{item.source}",
         f"What settles it\n{item.met_by}",
         form if item.form_permission in head.may_open else "",
-        f"The whole case: {head.site_url}{item.page}",
+        f"{item.page_name}: {head.site_url}{item.page}",
         CAUTION,
     )
     return _text("\n\n".join(part for part in parts if part))
@@ -151,7 +148,8 @@ def _event(head: FeedHead, item: Owed, entry: CalendarEntry) -> Event:
     )
     event["SUMMARY"] = Text(summary_of(item))
     event["DESCRIPTION"] = Text(description_of(head, item))
-    event["LOCATION"] = Text(location_of(item))
+    if location := _one_line(item.location):
+        event["LOCATION"] = Text(location)
     return event
 
 

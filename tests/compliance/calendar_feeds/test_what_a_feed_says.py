@@ -230,7 +230,7 @@ def test_what_is_owed_again_comes_back_as_the_same_event(case, technician_user):
 
     again = event(technician_user)
     assert (again.uid.value, again.sequence.value) == (first.uid.value, "1")
-    assert CalendarEntry.objects.filter(obligation_key=_repair().key).count() == 1
+    assert CalendarEntry.objects.filter(owed_key=_repair().key).count() == 1
 
 
 def test_an_empty_calendar_is_a_calendar(technician_user):
@@ -287,14 +287,15 @@ def test_a_feed_takes_a_fixed_number_of_queries(admin, case, officer, django_ass
     address = address_of(officer)
     client = Client()
     client.get(address)
-    # Its feed, its rights (2), its role, what is owed, what was told of it (3 with a savepoint), when it was read.
-    with django_assert_num_queries(9):
+    # Its feed, its rights (2), its role, what is owed, what runs out (4), what was told of both (3 with a savepoint),
+    # when it was read.
+    with django_assert_num_queries(13):
         client.get(address)
 
     for number in range(2, 6):
         over_the_threshold(admin, add_appliance(admin, f"Chiller {number}"), "2026-03-05")
     client.get(address)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(13):
         client.get(address)
 
 
