@@ -10,6 +10,8 @@ from compliance.rulebook.errors import InvalidInput
 EARLIEST_ON = date(1900, 1, 1)
 LATEST_ON = date(2199, 12, 31)
 
+_IN_EVERY_MONTH = 28
+
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
@@ -45,7 +47,8 @@ def add_months(on: date, months: int) -> date:
     """
     month_index = on.year * 12 + on.month - 1 + months
     year, month = divmod(month_index, 12)
-    return date(year, month + 1, min(on.day, monthrange(year, month + 1)[1]))
+    day = on.day
+    return date(year, month + 1, day if day <= _IN_EVERY_MONTH else min(day, monthrange(year, month + 1)[1]))
 
 
 def add_years(on: date, years: int) -> date:

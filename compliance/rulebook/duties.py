@@ -39,8 +39,8 @@ class Clock:
     @property
     def nominal_on(self) -> date | None:
         """The due date as if no suspension were running."""
-        if self.base_on is None:
-            return None
+        if self.base_on is None or not self.extensions:
+            return self.base_on
         return max([self.base_on, *(extension.due_on for extension in self.extensions.values())])
 
     @property
@@ -154,9 +154,10 @@ class Duty:
 
     def _suspension(self) -> list[str]:
         """Since when a pending duty stands still, and with how many days left."""
-        stopped_on, due_on = self.clock.suspended_on, self.clock.nominal_on
+        stopped_on = self.clock.suspended_on
         if not self.is_pending or stopped_on is None:
             return []
+        due_on = self.clock.nominal_on
         left = "" if due_on is None else f" with {(due_on - stopped_on).days} days left to {due_on}"
         return [f"Suspended on {stopped_on}{left}. {policy.MOTHBALL_SUSPENDS.sentence}."]
 

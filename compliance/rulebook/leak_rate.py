@@ -29,6 +29,9 @@ class IntervalBasis(IntEnum):
     FIRST_CALCULATION = 3
 
 
+_BASES = tuple(IntervalBasis)
+
+
 @dataclass(frozen=True)
 class AdditionColumns:
     """Additions sorted by appliance, then day, then given order; every column has one entry for each of them.
@@ -104,7 +107,7 @@ class RateColumns:
         """The columns as one record for each addition."""
         columns = (self.added_mg, self.days, self.divisor_days, self.is_over, self.basis, self.since_day)
         return [
-            Rate(added_mg, days, divisor_days, is_over, IntervalBasis(basis), _day(since))
+            Rate(added_mg, days, divisor_days, is_over, _BASES[basis], _day(since))
             for added_mg, days, divisor_days, is_over, basis, since in zip(
                 *(column.tolist() for column in columns), strict=True
             )

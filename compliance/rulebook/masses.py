@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from compliance.rulebook.errors import InvalidInput
@@ -118,6 +119,7 @@ def format_mass(mass_mg: int, unit: str = "lb") -> str:
     return f"{in_unit(mass_mg, unit)} {unit}"
 
 
+@lru_cache(maxsize=4096)  # one appliance's reasons name the same masses again and again
 def in_unit(mass_mg: int, unit: str) -> Decimal:
     """Converts whole milligrams to a unit, 3 decimals, half-even on the exact value."""
     ratio = _THOUSANDTHS_PER_MG[unit]

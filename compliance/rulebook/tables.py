@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, cached_property
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -75,7 +76,7 @@ class Row:
     def number(self) -> Decimal:
         return Decimal(self.value)
 
-    @property
+    @cached_property
     def count(self) -> int:
         """The value of a row that counts days, months, quarters or years."""
         return int(self.value)
@@ -85,10 +86,15 @@ class Row:
         return parse_date(self.value, f"{self.rule} {self.key}")
 
     @cached_property
+    def part(self) -> Fraction:
+        """The part of one that a row in percent says."""
+        return Fraction(self.number) / 100
+
+    @cached_property
     def exact_mg(self) -> Fraction:
         return exact_mg(self.number, self.unit)
 
-    @property
+    @cached_property
     def in_words(self) -> str:
         """The value with its unit, in the singular for one: 30 days, 1 year, 15 lb, 10 %; alone where it has none."""
         if self.unit in _WITHOUT_UNIT:
@@ -116,13 +122,19 @@ class Row:
             return False
         if self.category is not None and self.category != category:
             return False
-        if self.charge_least_mg is not None and (
-            full_charge_mg is None or full_charge_mg + policy.RESOLUTION.value < self.charge_least_mg
-        ):
+        least_mg, below_mg = self._charges_mg
+        if least_mg is not None and (full_charge_mg is None or full_charge_mg < least_mg):
             return False
-        return self.charge_below_mg is None or (
-            full_charge_mg is not None and full_charge_mg + policy.RESOLUTION.value < self.charge_below_mg
+        return below_mg is None or (full_charge_mg is not None and full_charge_mg < below_mg)
+
+    @cached_property
+    def _charges_mg(self) -> tuple[int | None, int | None]:
+        """The band in whole milligrams: its first charge, and the first above it."""
+        least_mg, below_mg = (
+            None if bound_mg is None else ceil(bound_mg - policy.RESOLUTION.value)
+            for bound_mg in (self.charge_least_mg, self.charge_below_mg)
         )
+        return least_mg, below_mg
 
 
 @dataclass(frozen=True)
@@ -185,9 +197,11 @@ class Tables:
             raise TableError(f"no rows for {rule}")
         return self._editions[rule][0]
 
-    def edition(self, rule: str, on: date) -> int:
-        """Which edition of the rule holds on a day: equal for two days between which none of its rows changed."""
-        return bisect_right(self._editions[rule], on)
+    def edition(self, rule: str, on: date) -> tuple[date, date]:
+        """The first day of the edition of the rule that holds on a day, and of the next; no row changes between."""
+        days = self._editions[rule]
+        number = bisect_right(days, on)
+        return days[number - 1] if number else date.min, days[number] if number < len(days) else date.max
 
 
 @cache

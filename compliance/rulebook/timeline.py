@@ -58,13 +58,24 @@ class Timeline:
 
     def state_on(self, on: date) -> State:
         """The state at the end of a day."""
-        count = bisect_right(self.moments, on, key=lambda moment: moment.fact.on)
+        count = bisect_right(self._days, on)
         return self.moments[count - 1].state if count else self.initial_state
+
+    @cached_property
+    def changes(self) -> tuple[Moment, ...]:
+        """The moments that left the appliance in another state than it was in."""
+        return tuple(moment for moment in self.moments if moment.fact.kind in _CHANGES)
 
     def of_kind(self, *kinds: FactKind) -> list[Fact]:
         """The facts of these kinds, in order."""
+        if len(kinds) == 1:
+            return [moment.fact for moment in self._by_kind.get(kinds[0], ())]
         found = [moment for kind in kinds for moment in self._by_kind.get(kind, ())]
         return [moment.fact for moment in sorted(found, key=lambda moment: moment.position)]
+
+    @cached_property
+    def _days(self) -> list[date]:
+        return [moment.fact.on for moment in self.moments]
 
     @cached_property
     def _by_kind(self) -> dict[FactKind, list[Moment]]:

@@ -9,7 +9,7 @@ from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Fact
 from compliance.rulebook.results import LeakRate, ObligationKind, RuleAssessment, RuleHeadroom, RuleVerdict
 from compliance.rulebook.retention import record_retention
-from compliance.rulebook.tables import Row, Tables
+from compliance.rulebook.tables import Row, TableError, Tables
 from compliance.rulebook.timeline import Timeline
 
 
@@ -26,6 +26,7 @@ class Docket:
         self._tables = tables
         self._duties: list[Duty] = []
         self._clocks: list[Clock] = []
+        self._rows: dict[tuple[str, int | None], tuple[date, date, Row | None]] = {}
 
     @property
     def begins_on(self) -> date:
@@ -34,13 +35,22 @@ class Docket:
 
     def row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row:
         """The rule's number in force on a day, for this category of appliance and, if given, this full charge."""
-        category = self.timeline.appliance.category
-        return self._tables.row(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
+        found = self.find_row(key, on, full_charge_mg=full_charge_mg)
+        if found is None:
+            raise TableError(f"no row for {self.rule} {key} on {on.isoformat()}, {full_charge_mg} mg")
+        return found
 
     def find_row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row | None:
         """The same where there may be none."""
+        case = (key, full_charge_mg)
+        if case in self._rows:
+            first_on, next_on, known = self._rows[case]
+            if first_on <= on < next_on:
+                return known
         category = self.timeline.appliance.category
-        return self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
+        found = self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
+        self._rows[case] = (*self._tables.edition(self.rule, on), found)
+        return found
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -133,14 +143,15 @@ class Docket:
         )
 
 
-def after(on: date, row: Row) -> date:
-    """The day a row's days, months or years after another day."""
-    unit = row.unit.removesuffix("s")
-    if unit == "day":
-        return add_days(on, row.count)
-    return add_months(on, row.count) if unit == "month" else add_years(on, row.count)
+def after(on: date, row: Row, times: int = 1) -> date:
+    """The day a row's days, months or years after another day, or so many times as long after it."""
+    count = times * row.count
+    if row.unit in ("day", "days"):
+        return add_days(on, count)
+    return add_months(on, count) if row.unit in ("month", "months") else add_years(on, count)
 
 
-def reckoned(on: date, row: Row) -> str:
+def reckoned(on: date, row: Row, times: int = 1) -> str:
     """The arithmetic of a due date: ``2026-03-02 + 30 days = 2026-04-01``."""
-    return f"{on} + {row.in_words} = {after(on, row)}"
+    span = row.in_words if times == 1 else f"{times * row.count} {row.unit.removesuffix('s')}s"
+    return f"{on} + {span} = {after(on, row, times)}"

@@ -1,7 +1,9 @@
 """Inspections that follow one another: due an interval after the last one, the first after installation."""
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from datetime import date
+from operator import attrgetter
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
@@ -14,6 +16,8 @@ from compliance.rulebook.tables import Row
 
 IntervalOn = Callable[[date], Row | None]
 WaivedOn = Callable[[date], str | None]
+
+_day = attrgetter("on")
 
 
 def open_chain(
@@ -92,5 +96,6 @@ def waiving(due_on: date, reason: str | None) -> Ending | None:
 
 
 def first_after(facts: Sequence[Fact], on: date) -> Fact | None:
-    """The first of the facts later than a day."""
-    return next((fact for fact in facts if fact.on > on), None)
+    """The first of the facts, which are in order, later than a day."""
+    place = bisect_right(facts, on, key=_day)
+    return facts[place] if place < len(facts) else None

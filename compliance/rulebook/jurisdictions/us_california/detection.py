@@ -13,6 +13,9 @@ from compliance.rulebook.results import ObligationKind
 
 def waiver(docket: Docket, due_on: date) -> str | None:
     """Why no inspection is owed on a day: detection runs. Of large systems only inside a building (95385(a) to (c))."""
+    installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
+    if not installed or installed[0].on > due_on:
+        return None
     state = docket.timeline.state_on(due_on)
     is_large = docket.find_row(
         "automatic_leak_detection_by", docket.timeline.as_of, full_charge_mg=state.full_charge_mg
@@ -21,9 +24,8 @@ def waiver(docket: Docket, due_on: date) -> str | None:
         return None
     row = docket.row("leak_detection_calibration", docket.timeline.as_of)
     kinds = (FactKind.AUTOMATIC_LEAK_DETECTION, FactKind.LEAK_DETECTION_CALIBRATION)
-    installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
     fresh = [fact for fact in docket.timeline.of_kind(*kinds) if fact.on <= due_on <= after(fact.on, row)]
-    if not fresh or not any(fact.on <= due_on for fact in installed):
+    if not fresh:
         return None
     done = "calibrated" if fresh[-1].kind is FactKind.LEAK_DETECTION_CALIBRATION else "installed"
     return f"{policy.WAIVER_NEEDS_CALIBRATION.sentence}; it was {done} on {fresh[-1].on}."

@@ -1,7 +1,6 @@
 """California's leak inspections: at the interval of the system's size, at a large addition, at a start-up (95385)."""
 
 from datetime import date
-from fractions import Fraction
 
 from compliance.rulebook import policy
 from compliance.rulebook.additions import Addition, CollectedAdditions
@@ -62,9 +61,8 @@ def _open_at_additions(docket: Docket, life: Lifetime, additions: CollectedAddit
             continue
         pounds = docket.row("leak_inspection_after_addition", addition.on)
         part = docket.row("leak_inspection_after_addition_part", addition.on)
-        part_mg = addition.state.full_charge_mg * Fraction(part.number) / 100
-        bound_mg = max(pounds.exact_mg, part_mg)
-        if addition.net_mg + policy.RESOLUTION.value * addition.entries < bound_mg:
+        at_most_mg = addition.net_mg + policy.RESOLUTION.value * addition.entries
+        if at_most_mg < pounds.exact_mg or at_most_mg < addition.state.full_charge_mg * part.part:
             continue
         because = _addition_in_words(addition, pounds, part)
         kind, clock = ObligationKind.LEAK_INSPECTION, Clock(addition.on)

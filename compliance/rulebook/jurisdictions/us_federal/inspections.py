@@ -1,7 +1,7 @@
 """Leak inspections after an exceeded leak rate: their grid of due dates, when it ends, and what meets or waives one."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from compliance.rulebook import policy
@@ -32,7 +32,7 @@ class _Grid:
         """The due date of the row of that number, the first being 1."""
         if self.is_by_calendar_year:
             return date(self.starts_on.year + number - 1, 12, 31)
-        return after(self.starts_on, self._multiple(number))
+        return after(self.starts_on, self.interval, number)
 
     def because(self, number: int) -> str:
         """How often, how the due date of the row of that number is reckoned, and until when."""
@@ -40,7 +40,7 @@ class _Grid:
             often, due = "once in each calendar year", f"Due by {self.due_on(number)}."
         else:
             often = f"every {self.interval.in_words.removeprefix('1 ')}"
-            due = f"{reckoned(self.starts_on, self._multiple(number))}."
+            due = f"{reckoned(self.starts_on, self.interval, number)}."
         since = "exceedance" if self.interval.rule == US_FEDERAL_ODS else "passed follow-up test"
         enough = f"{self.periods_under.in_words}{' in a row' if self.periods_under.count > 1 else ''}"
         under = policy.NO_ADDITION_IS_UNDER.wording
@@ -50,12 +50,6 @@ class _Grid:
             f"Inspect {often} from the {since} of {self.starts_on} on. {due} "
             f"The inspections end after {enough} without a rate over the threshold; {under}."
         )
-
-    def _multiple(self, number: int) -> Row:
-        """The interval so many times over."""
-        count = number * self.interval.count
-        unit = self.interval.unit.removesuffix("s")
-        return replace(self.interval, value=str(count), unit=unit if count == 1 else f"{unit}s")
 
 
 class Inspections:

@@ -55,23 +55,27 @@ class RateWords:
     def _mass(self, addition: Addition, rate: Rate, notes: list[Choice], *, by_leak: bool) -> str:
         """What counts: the event's net, and the sum it goes into."""
         words = f"{format_mass(addition.net_mg)} added"
-        less = [
-            (addition.seasonal_mg, "of seasonal variance", policy.SEASONAL_EXCESS_IS_SERVICE),
-            (addition.purged_mg, "purged and destroyed", None),
-            (addition.removed_mg, "removed in the same event", policy.NET_WITHIN_ONE_EVENT),
-        ]
-        if any(mass_mg for mass_mg, _, _ in less):
-            put_in_mg = addition.gross_mg + addition.seasonal_mg
-            terms = "".join(f" − {format_mass(mass_mg)} {what}" for mass_mg, what, _ in less if mass_mg)
-            words = f"{format_mass(put_in_mg)} put in{terms} = {words}"
-            notes += [choice for mass_mg, _, choice in less if mass_mg and choice is not None]
-            if addition.net_mg == 0:
-                notes.append(policy.NET_OF_NOTHING)
+        if addition.seasonal_mg or addition.purged_mg or addition.removed_mg:
+            words = self._net_in_words(addition, words, notes)
         if rate.added_mg == addition.net_mg:
             return words
         if by_leak:
             return f"{words}, {format_mass(rate.added_mg)} so far for leak {addition.leak}"
         return f"{words}, {format_mass(rate.added_mg)} in all"
+
+    def _net_in_words(self, addition: Addition, net_in_words: str, notes: list[Choice]) -> str:
+        """What was put in, what of it doesn't count, and the net that is left."""
+        less = [
+            (addition.seasonal_mg, "of seasonal variance", policy.SEASONAL_EXCESS_IS_SERVICE),
+            (addition.purged_mg, "purged and destroyed", None),
+            (addition.removed_mg, "removed in the same event", policy.NET_WITHIN_ONE_EVENT),
+        ]
+        put_in_mg = addition.gross_mg + addition.seasonal_mg
+        terms = "".join(f" − {format_mass(mass_mg)} {what}" for mass_mg, what, _ in less if mass_mg)
+        notes += [choice for mass_mg, _, choice in less if mass_mg and choice is not None]
+        if addition.net_mg == 0:
+            notes.append(policy.NET_OF_NOTHING)
+        return f"{format_mass(put_in_mg)} put in{terms} = {net_in_words}"
 
     def _interval(self, addition: Addition, rate: Rate, leak_from_on: date, notes: list[Choice]) -> str:
         days = "1 day" if rate.days == 1 else f"{rate.days} days"
