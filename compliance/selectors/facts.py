@@ -28,6 +28,7 @@ from jobs.models import (
     StatementKind,
     VerificationKind,
 )
+from jobs.selectors.among import AmongIds
 from jobs.selectors.case_filings import filings_standing
 from jobs.selectors.events import LEGAL_ORDER, events_standing
 from jobs.selectors.history import as_known
@@ -122,9 +123,9 @@ def records_of(
         filings = filings.exclude(pk=without.pk)
     visits = visits_by_appliance(events, appliance_ids)
     records = {pk: Records(visits.get(pk, [])) for pk in appliance_ids}
-    for filing in filings.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER):
+    for filing in filings.filter(AmongIds("appliance", appliance_ids)).order_by(*LEGAL_ORDER):
         records[filing.appliance_id].filings.append(filing)
-    changes = method_changes_standing(known_at).filter(site__appliances__in=appliance_ids)
+    changes = method_changes_standing(known_at).filter(AmongIds("site__appliances", appliance_ids))
     for change in changes.annotate(appliance_id=F("site__appliances")):
         if change.appliance_id in records:
             records[change.appliance_id].method_changes.append(change)

@@ -17,6 +17,7 @@ from jobs.models import (
     VerificationTest,
 )
 from jobs.models.events import event_reference
+from jobs.selectors.among import AmongIds
 from jobs.selectors.events import LEGAL_ORDER
 
 
@@ -78,7 +79,7 @@ def visits_by_appliance(
     """
     visits: defaultdict[int, list[Visit]] = defaultdict(list)
     by_event: dict[int, tuple[int, Visit]] = {}
-    rows = events.filter(appliance__in=appliance_ids).order_by(*LEGAL_ORDER)
+    rows = events.filter(AmongIds("appliance", appliance_ids)).order_by(*LEGAL_ORDER)
     for event_id, appliance_id, on, is_complete in rows.values_list(
         "pk", "appliance_id", "happened_on", "leak_inspection__is_complete"
     ):
@@ -96,7 +97,7 @@ def _read_rows(by_event: dict[int, tuple[int, Visit]], appliance_ids: Collection
     def rows(
         model: type[Any], *columns: str, **conditions: Any
     ) -> Iterator[tuple[tuple[int, Visit], list[Any]]]:
-        filed = model.objects.filter(event__appliance__in=appliance_ids, **conditions)
+        filed = model.objects.filter(AmongIds("event__appliance", appliance_ids), **conditions)
         order = ("position", "pk") if model is Transfer else ("pk",)
         for event_id, *row in filed.order_by(*order).values_list("event_id", *columns):
             if event_id in by_event:

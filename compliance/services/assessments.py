@@ -19,6 +19,7 @@ from compliance.selectors.facts import Records, describe, records_of, rules_for
 from compliance.services.kept_answers import KeptAnswer, RecordIds, answers_keep, kept_answer
 from compliance.services.reminders import reminders_drop_settled
 from jobs.models import Appliance, ServiceEvent
+from jobs.selectors.among import AmongIds
 
 logger = logging.getLogger(__name__)
 
@@ -87,7 +88,7 @@ def filed_event_assess(*, event: ServiceEvent, filed_at: datetime.datetime, **_:
 
 def _found(appliance_ids: Collection[int]) -> _Found:
     """What is stored of the appliances' assessments at this moment."""
-    rows = ApplianceAssessment.objects.filter(appliance__in=appliance_ids)
+    rows = ApplianceAssessment.objects.filter(AmongIds("appliance", appliance_ids))
     columns = rows.values_list("appliance", "assessed_at", "answer_sha256")
     return {pk: (assessed_at, sha256) for pk, assessed_at, sha256 in columns}
 
@@ -95,7 +96,7 @@ def _found(appliance_ids: Collection[int]) -> _Found:
 def _answers(
     appliance_ids: Collection[int], now: datetime.datetime, outcome: Reassessment
 ) -> Iterator[KeptAnswer]:
-    appliances = Appliance.objects.filter(pk__in=appliance_ids).select_related("site").order_by("pk")
+    appliances = Appliance.objects.filter(AmongIds("pk", appliance_ids)).select_related("site").order_by("pk")
     records = records_of(appliance_ids)
     for appliance in appliances:
         try:
@@ -112,7 +113,7 @@ def _lock_unassessed(appliance_ids: Collection[int], found: _Found) -> set[int]:
 
     One that is locked is being filed or assessed at this moment, which gives a newer answer.
     """
-    appliances = Appliance.objects.filter(pk__in=appliance_ids).order_by("pk")
+    appliances = Appliance.objects.filter(AmongIds("pk", appliance_ids)).order_by("pk")
     if connection.features.has_select_for_update_skip_locked:
         appliances = appliances.select_for_update(no_key=True, skip_locked=True)
     free = set(appliances.values_list("pk", flat=True))

@@ -14,6 +14,7 @@ from typing import Any
 from compliance.models import ApplianceAssessment, LeakRate, Obligation, ObligationAssignment
 from compliance.rulebook import results
 from compliance.rulebook.version import RULEBOOK_VERSION
+from jobs.selectors.among import AmongIds
 
 _Rows = dict[tuple[int, Any], dict[str, Any]]
 
@@ -116,7 +117,7 @@ def _keep(model: type[Any], key: str, appliance_ids: Collection[int], wanted: _R
     """Make the appliances' rows what is wanted: change what differs, add what is new, delete what is gone."""
     changed, gone = [], []
     new = dict(wanted)
-    for row in model.objects.filter(appliance__in=appliance_ids).iterator():
+    for row in model.objects.filter(AmongIds("appliance", appliance_ids)).iterator():
         columns = new.pop((row.appliance_id, getattr(row, key)), None)
         if columns is None:
             gone.append(row.pk)
@@ -135,7 +136,7 @@ def _keep(model: type[Any], key: str, appliance_ids: Collection[int], wanted: _R
 
 
 def _newest_assignments(appliance_ids: Collection[int]) -> dict[str, int]:
-    assigned = ObligationAssignment.objects.filter(appliance__in=appliance_ids).order_by("pk")
+    assigned = ObligationAssignment.objects.filter(AmongIds("appliance", appliance_ids)).order_by("pk")
     return dict(assigned.values_list("obligation_key", "pk"))
 
 

@@ -1,13 +1,14 @@
 """Reminders that are no longer owed, were read, or are to be tried again."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from django.db.models import Q
 
 from compliance.models import MessageState, Reminder, ReminderChannel
 from compliance.selectors.expiries import Expiry
 from compliance.selectors.reminders import inbox, still_addressed, still_owed
+from jobs.selectors.among import AmongIds
 from portal.accounts.models import User
 
 # What nobody has got yet: e-mails that wait, and lines in the portal that weren't read.
@@ -16,9 +17,9 @@ UNNOTICED = Q(state__in=(MessageState.WAITING, MessageState.FAILED)) | Q(
 )
 
 
-def reminders_drop_settled(*, appliance_ids: Iterable[int]) -> int:
+def reminders_drop_settled(*, appliance_ids: Collection[int]) -> int:
     """Drop the unnoticed reminders of what the appliances no longer owe, or owe by another date."""
-    settled = Reminder.objects.filter(UNNOTICED, ~still_owed(), appliance__in=appliance_ids)
+    settled = Reminder.objects.filter(AmongIds("appliance", appliance_ids), UNNOTICED, ~still_owed())
     return settled.update(state=MessageState.DROPPED)
 
 
