@@ -33,6 +33,8 @@ from compliance.services.sweeps import (
     sweep_lanes_free,
 )
 from jobs.services.log_uploads import log_uploads_sweep
+from jobs.services.seal_verification import heads_fallen
+from jobs.services.seals import chains_seal_tonight
 
 # Below the interval of the schedule; what is left then waits for the next run.
 SENDING_LASTS = datetime.timedelta(seconds=50)
@@ -196,6 +198,18 @@ def sweep_log_uploads() -> None:
     now = timezone.now()
     with _recorded("compliance.tasks.sweep_log_uploads", now) as run:
         run.outcome = f"{log_uploads_sweep(now=now)} deleted"
+
+
+@shared_task(name="compliance.tasks.seal_chains")
+def seal_chains() -> None:
+    """Seal what the hash chains end with, once a night, and tell of the first chain that no longer reaches its seal."""
+    now = timezone.now()
+    with _recorded("compliance.tasks.seal_chains", now) as run:
+        fallen = next(heads_fallen(), None)
+        seal = chains_seal_tonight(now=now)
+        run.outcome = f"{seal} UTC: {seal.link_count} records of {seal.chain_count} chains"
+        if fallen:
+            run.has_failed, run.outcome = True, f"{fallen}; {run.outcome}"
 
 
 @shared_task(name="compliance.tasks.forecast_charges")

@@ -16,6 +16,7 @@ from jobs.models import (
     CaseFiling,
     Certification,
     ChainLink,
+    ChainSeal,
     Contamination,
     Customer,
     Cylinder,
@@ -36,6 +37,7 @@ from jobs.models import (
     Repair,
     RequalificationPeriod,
     RequalificationTest,
+    SealedHead,
     ServiceEvent,
     ShipmentReceipt,
     Site,
@@ -122,6 +124,19 @@ class HolderAdmin(ReadOnlyAdmin):
 class ChainLinkAdmin(ReadOnlyAdmin):
     list_display = ("chain", "sequence", "record_kind", "record_id", "sha256")
     list_filter = ("record_kind",)
+    search_fields = ("chain", "sha256")
+
+
+@admin.register(ChainSeal)
+class ChainSealAdmin(ReadOnlyAdmin):
+    list_display = ("number", "sealed_at", "chain_count", "link_count", "sha256")
+    search_fields = ("number", "sha256")
+
+
+@admin.register(SealedHead)
+class SealedHeadAdmin(ReadOnlyAdmin):
+    list_display = ("chain", "sequence", "seal", "sha256")
+    list_select_related = ("seal",)
     search_fields = ("chain", "sha256")
 
 

@@ -2,7 +2,7 @@
 
 from jobs.models.appliances import Appliance, ApplianceCategory, FullChargeMethod
 from jobs.models.case_filings import CaseFiling, DocumentFile, FilingAttachment
-from jobs.models.chain import ChainLink
+from jobs.models.chain import ChainLink, ChainSeal, SealedHead
 from jobs.models.customers import Customer, Jurisdiction, LeakRateMethod, Site
 from jobs.models.cylinder_records import (
     Contamination,
@@ -73,6 +73,7 @@ __all__ = [
     "Certification",
     "CertificationType",
     "ChainLink",
+    "ChainSeal",
     "Contamination",
     "Customer",
     "Cylinder",
@@ -111,6 +112,7 @@ __all__ = [
     "RequalificationPeriod",
     "RequalificationResult",
     "RequalificationTest",
+    "SealedHead",
     "ServiceEvent",
     "ShipmentReceipt",
     "Site",

@@ -1,4 +1,4 @@
-"""Hash chains over filed records: one for each appliance, one for each cylinder."""
+"""Hash chains over filed records, one for each appliance and one for each cylinder, and the seals over them."""
 
 from django.db import models
 
@@ -35,6 +35,44 @@ class ChainLink(FiledModel):
                 fields=("chain", "record_kind", "record_id"), name="jobs_chainlink_record_once_a_chain"
             ),
         )
+
+    def __str__(self) -> str:
+        return f"{self.chain} #{self.sequence}"
+
+
+class ChainSeal(FiledModel):
+    """What all chains ended with at one instant: a chain that is cut off at its end no longer reaches its seal.
+
+    ``sha256`` covers the seal's own columns; with ``heads_sha256`` the heads that changed since the seal before, and
+    with ``previous_sha256`` that seal, and so the heads of every chain.
+    """
+
+    number = models.PositiveIntegerField(unique=True, help_text="The first is 1.")
+    sealed_at = models.DateTimeField()
+    previous_sha256 = models.CharField(max_length=64, blank=True)
+    chain_count = models.PositiveIntegerField()
+    link_count = models.PositiveBigIntegerField(help_text="Of all chains together.")
+    heads_sha256 = models.CharField(max_length=64)
+    sha256 = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ("-number",)
+
+    def __str__(self) -> str:
+        return f"Seal {self.number} of {self.sealed_at:%Y-%m-%d %H:%M}"
+
+
+class SealedHead(FiledModel):
+    """The last link of one chain at the instant of a seal; kept where it isn't the one that was sealed before."""
+
+    seal = models.ForeignKey(ChainSeal, on_delete=models.PROTECT, related_name="heads")
+    chain = models.CharField(max_length=40, help_text="appliance:ID or cylinder:ID")
+    sequence = models.PositiveIntegerField(help_text="How many links the chain had.")
+    sha256 = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ("chain", "sequence")
+        constraints = (models.UniqueConstraint(fields=("chain", "seal"), name="jobs_sealedhead_once_a_seal"),)
 
     def __str__(self) -> str:
         return f"{self.chain} #{self.sequence}"

@@ -49,7 +49,8 @@ class BrokenRecord:
 def records_verify() -> Iterator[BrokenRecord]:
     """Recompute every chain from the rows as they are now.
 
-    What is taken off the end of a chain together with its links leaves no trace in it.
+    What is taken off the end of a chain together with its links leaves no trace in it: the seals tell of that, see
+    ``jobs/services/seal_verification.py``.
 
     Returns:
         For each broken chain its first broken record, then records that stand in no chain they belong to, then

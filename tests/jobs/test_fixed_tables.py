@@ -21,6 +21,7 @@ from jobs.services.full_charges import FullChargeBasis, determination_file
 from jobs.services.log_entries import LogAnswers
 from jobs.services.log_readings import log_entry
 from jobs.services.pressure_checks import PressureReadings, pressure_check_file
+from jobs.services.seals import chains_seal
 from jobs.services.submission import InspectionEntry, LeakEntry, RepairEntry, StatementEntry, TestEntry
 from tests.compliance.filings.acts import submission
 from tests.factories import (
@@ -121,6 +122,7 @@ def _row_in_every_table():
     receive(ship(cylinder), "24 lb")
     mark_mixed(cylinder, "R-32")
     remove_heel(CylinderFactory(kind="disposable"))
+    chains_seal(now=timezone.now())
 
 
 def _file_a_filing():
@@ -147,12 +149,14 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
         *(
             f"jobs_{name}"
             for name in (
-                *("buyerproof", "calibration", "casefiling", "chainlink", "contamination", "cylindermove"),
+                *("buyerproof", "calibration", "casefiling", "chainlink", "chainseal", "contamination"),
+                "cylindermove",
                 *("cylinderpressurecheck", "cylinderweighing", "documentfile", "filingattachment"),
                 "fullchargedetermination",
                 *("heelremoval", "leak", "leakfinding", "leakinspection", "leakratemethodchange", "repair"),
                 "requalificationperiod",
                 "requalificationtest",
+                "sealedhead",
                 *("serviceevent", "shipmentreceipt", "statement", "stockmovement", "transfer"),
                 *("verificationtest", "weighlog", "weighlogfile", "withdrawal"),
             )

@@ -18,6 +18,8 @@ DIGEST_STEPS = ("digest made", "digest claimed", "digest written", "digest done"
 UNDECIDABLE_STEPS = {"handing over noted", "half of the text sent", "text sent", "answer read"}
 #: Where the assessment of a part of the fleet may end.
 SWEEP_STEPS = ("chunk claimed", "answers kept, not committed", "chunk assessed, not noted")
+#: Where the nightly seal may end.
+SEAL_STEP = "seal made, its heads not yet"
 #: What dies: the process that works, or with it the worker that would start another one.
 PROCESS, WORKER = "process", "worker"
 

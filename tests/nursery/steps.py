@@ -11,7 +11,8 @@ from typing import Any
 from compliance import tasks
 from compliance.services import assessments, outbox, sweeps
 from compliance.services.reminders import digests, raising
-from tests.nursery.kill_points import WORKER
+from jobs.models import ChainSeal
+from tests.nursery.kill_points import SEAL_STEP, WORKER
 
 _folder = Path()
 _held = ""
@@ -97,6 +98,7 @@ def put_steps(folder: Path) -> None:
     _around(tasks, "sweep_chunk_claim", after="chunk claimed")
     _around(assessments, "answers_keep", after="answers kept, not committed")
     _around(sweeps, "appliances_reassess", after="chunk assessed, not noted")
+    _around(ChainSeal, "save", after=SEAL_STEP)
     _around(raising, "_replace_older", after="rows being raised")
     _around(raising, "_raise_chunk", after="rows raised")
     _claims(tasks, "reminder_claim")
