@@ -58,6 +58,13 @@ class ContentsMove:
         self.mass_field = mass_field
         self.cylinder_field = cylinder_field or mass_field
 
+    @property
+    def _given(self) -> object:
+        """What was typed into the box that refusals of the cylinder stand beside."""
+        if self.cylinder_field == "refrigerant":
+            return self.row.refrigerant
+        return self.cylinder if self.cylinder_field != self.mass_field else format_mass(abs(self.row.mass_mg))
+
     def check_draw(self, refusals: Refusals) -> None:
         """Note what forbids drawing the mass, then enter it so that the next move counts it."""
         contents = self.book.contents_on(self.row.happened_on)
@@ -65,7 +72,7 @@ class ContentsMove:
         others = sorted(contents.keys() - {self.row.refrigerant})
         if not held_mg and others:
             expected = f"Cylinder {self.cylinder} holds {' and '.join(others)}, not {self.row.refrigerant}."
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
         elif -self.row.mass_mg > held_mg:
             expected = (
                 f"Expected at most {format_mass(held_mg)}: that is all that cylinder {self.cylinder} holds of "
@@ -82,7 +89,7 @@ class ContentsMove:
                 f"Cylinder {self.cylinder} is marked as mixed or contaminated{of}: it goes to reclamation or "
                 "destruction, and nothing of it into an appliance, a sale or another cylinder."
             )
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
 
     def check_match(self, refusals: Refusals) -> None:
         """Note if the cylinder is dedicated to another refrigerant or holds one: nothing is mixed unawares."""
@@ -90,18 +97,18 @@ class ContentsMove:
             expected = (
                 f"Cylinder {self.cylinder} is marked as mixed or contaminated; nothing good goes into it."
             )
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
         elif self.cylinder.refrigerant not in ("", self.row.refrigerant):
             dedicated_to = self.cylinder.refrigerant
             expected = f"Cylinder {self.cylinder} is dedicated to {dedicated_to}, not {self.row.refrigerant}."
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
         elif others := sorted(self.book.contents_on(self.row.happened_on).keys() - {self.row.refrigerant}):
             held = " and ".join(others)
             expected = (
                 f"Cylinder {self.cylinder} holds {held}; {self.row.refrigerant} must not be mixed in. "
                 "If it has happened, mark the cylinder as mixed on its page first."
             )
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
 
     def check_fill(self, refusals: Refusals) -> None:
         """Note what forbids filling the cylinder, then enter the fill; one marked as mixed may take any refrigerant."""
@@ -113,10 +120,10 @@ class ContentsMove:
             limit_mg = mixed_limit_mg(self.cylinder, mixed | {self.row.refrigerant})
         if (retired_on := self.book.retired_on) and self.row.happened_on >= retired_on:
             expected = f"Cylinder {self.cylinder} was taken out of use on {retired_on}."
-            refusals.add(self.cylinder_field, self.cylinder, expected)
+            refusals.add(self.cylinder_field, self._given, expected)
         if self.cylinder.kind == CylinderKind.DISPOSABLE or is_non_refillable(self.cylinder.specification):
             expected = f"Cylinder {self.cylinder} is disposable: never refilled, never used for recovery."
-            refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
+            refusals.add(self.cylinder_field, self._given, expected, DISPOSABLE_RULE)
         else:
             self._check_condemned(refusals)
             self._check_requalification(refusals)
@@ -129,7 +136,7 @@ class ContentsMove:
         self._check_condemned(refusals)
         if self.cylinder.kind == CylinderKind.DISPOSABLE and self.book.rows:
             expected = f"Cylinder {self.cylinder} is disposable and was filled once already."
-            refusals.add(self.cylinder_field, self.cylinder, expected, DISPOSABLE_RULE)
+            refusals.add(self.cylinder_field, self._given, expected, DISPOSABLE_RULE)
         limit_mg = delivery_limit_mg(self.cylinder, self.row.refrigerant)
         is_own_limit = limit_mg == fill_limit_mg(self.cylinder, self.row.refrigerant)
         allows = "may hold" if is_own_limit else "may come filled with"
@@ -147,7 +154,7 @@ class ContentsMove:
                 f"Cylinder {self.cylinder} was condemned on {condemned_on} and may never be filled again. What it "
                 "holds is taken out of it."
             )
-            refusals.add(self.cylinder_field, self.cylinder, expected, CONDEMNED_RULE)
+            refusals.add(self.cylinder_field, self._given, expected, CONDEMNED_RULE)
 
     def _check_requalification(self, refusals: Refusals) -> None:
         tested_on = self.book.tests.requalified_on(self.row.happened_on)
@@ -164,7 +171,7 @@ class ContentsMove:
             )
         else:
             return
-        refusals.add(self.cylinder_field, self.cylinder, expected, REQUALIFICATION_RULE)
+        refusals.add(self.cylinder_field, self._given, expected, REQUALIFICATION_RULE)
 
     def _check_room(
         self, refusals: Refusals, limit_mg: int | None, *, allows: str = "may hold", warning: str = ""

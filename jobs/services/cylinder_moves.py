@@ -68,7 +68,11 @@ def cylinder_move_record(
         if not entry.moved_by.strip():
             refusals.add("moved_by", entry.moved_by, "Expected who moved it.")
         _check_reason(refusals, book, paper, entry)
-        former = _move_before(book.cylinder, paper)
+        former = _move_before(book.cylinder, paper) or book.cylinder
+        if entry.reason == MoveReason.WORK and (former.place, former.place_note) == (entry.place, place_note):
+            refusals.add(
+                "place", entry.place, f"Expected another place: cylinder {book.cylinder} is there already."
+            )
         return CylinderMove(
             reason=entry.reason,
             place=entry.place,
@@ -76,8 +80,8 @@ def cylinder_move_record(
             technician=entry.technician if field == "technician" else None,
             site=entry.site if field == "site" else None,
             moved_by=entry.moved_by.strip(),
-            from_place=former.place if former else book.cylinder.place,
-            from_place_note=former.place_note if former else book.cylinder.place_note,
+            from_place=former.place,
+            from_place_note=former.place_note,
             movement=entry.movement,
         )
 

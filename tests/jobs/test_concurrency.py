@@ -228,7 +228,11 @@ def test_heels_into_one_cylinder_do_not_lock_each_other_out():
 def test_moves_and_weighings_at_once_all_stand_in_the_chain():
     cylinder, by = supply_cylinder("10 lb"), UserFactory()
 
-    at_once([lambda: move(cylinder, by=by), lambda: weigh(cylinder, "38 lb", by=by)] * 2)
+    acts = [
+        lambda name=name: move(cylinder, "away", firm_name=name, by=by)
+        for name in ("Harbor Gas", "Marsh Metals")
+    ]
+    at_once([*acts, *[lambda: weigh(cylinder, "38 lb", by=by)] * 2])
 
     assert ChainLink.objects.filter(chain=f"cylinder:{cylinder.pk}").count() == 5
     assert list(records_verify()) == []

@@ -48,6 +48,17 @@ def test_a_move_says_where_from_and_where_to():
     assert place(cylinder) == ("site", str(site))
 
 
+def test_a_move_to_where_it_is_already_is_refused():
+    cylinder, technician = CylinderFactory(), TechnicianFactory()
+    move(cylinder, "van", technician=technician)
+
+    refusal = refused(move, cylinder, "van", technician=technician)["place"]
+
+    assert refusal.expected == f"Expected another place: cylinder {cylinder} is there already."
+    assert move(cylinder, "van", technician=technician, reason="came_back").pk
+    assert move(cylinder, "van", technician=TechnicianFactory()).pk
+
+
 def test_an_earlier_move_filed_late_does_not_change_where_it_is():
     cylinder = CylinderFactory()
     move(cylinder, "away", firm_name="Harbor Gas")
@@ -195,7 +206,7 @@ def test_a_receipt_is_of_a_shipment_and_not_before_it():
 def test_every_record_stands_in_the_cylinders_chain():
     cylinder = supply_cylinder("25 lb")
     shipment = ship(cylinder)
-    withdraw(move(cylinder))
+    withdraw(move(cylinder, "away", firm_name="Harbor Gas"))
     weigh(cylinder, "28 lb")
     receive(shipment, "25 lb")
 

@@ -116,7 +116,7 @@ def _row_in_every_table():
     cylinder = supply_cylinder("25 lb")
     sell(cylinder, "1 lb")
     withdraw(weigh(cylinder, "52 lb"))
-    move(cylinder)
+    move(cylinder, "away", firm_name="Harbor Gas")
     decide_period(cylinder, 7)
     requalify(cylinder)
     receive(ship(cylinder), "24 lb")

@@ -137,5 +137,7 @@ def fill_slot(
 
 
 def _asked(question: UnclearLog) -> str:
-    given = f" The file says “{question.value}”." if question.value else ""
+    value = question.value
+    said = value if isinstance(value, str) else ", ".join(filter(None, value or ()))
+    given = f" The file says “{said}”." if said else ""
     return f"The file leaves this open: expected {question.expected}.{given}"

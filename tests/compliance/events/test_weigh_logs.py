@@ -100,6 +100,8 @@ def test_columns_are_asked_for(technician_client):
     html = asked.content.decode()
     assert "Column 3" in html
     assert '<option value="2">3: ' in html
+    # The file names no columns, so there is nothing to quote.
+    assert "expected which column is the weight.<" in html
 
     answered = read(
         technician_client, log=token(asked), log_unit="lb", log_time_column=0, log_weight_column=2

@@ -93,7 +93,7 @@ def test_the_date_that_a_form_offers_is_the_firm_s(admin: Client) -> None:
     [
         ({"mass_value": "70"}, "mass", "70.000 lb"),
         ({"mass_value": ""}, "mass", "You gave nothing"),
-        ({"refrigerant": "R-32"}, "refrigerant", "dedicated to R-410A"),
+        ({"refrigerant": "R-32"}, "refrigerant", "dedicated to R-410A, not R-32. You gave “R-32”"),
         ({"happened_on": "2999-01-01"}, "happened_on", "2999-01-01"),
         ({"happened_on": "yesterday"}, "happened_on", "You gave “yesterday”"),
         ({"supplier_name": "  "}, "supplier_name", "You gave nothing"),
