@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
+from operator import attrgetter
 
 from compliance.rulebook.facts import Appliance, Fact, FactKind, LeakRateMethod
 from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.refrigerants import Refrigerant
+
+_day = attrgetter("on")
 
 
 @dataclass(frozen=True)
@@ -96,10 +99,10 @@ def build_timeline(
 
     A change of full charge or method and a retrofit hold from their place in their day on.
     """
-    counted = sorted((fact for fact in facts if fact.on <= as_of), key=lambda fact: fact.on)
+    ordered = sorted(facts, key=_day)
     state = State.before(appliance)
     moments = []
-    for position, fact in enumerate(counted):
+    for position, fact in enumerate(ordered[: bisect_right(ordered, as_of, key=_day)]):
         if fact.kind in _CHANGES:
             state = _after(state, fact)
         moments.append(Moment(position, fact, state))

@@ -42,6 +42,17 @@ class Reach:
         """Whether the rule applies to the appliance in a state on a day."""
         return self.verdict(state, on).is_applicable
 
+    def along(self, timeline: Timeline) -> list[tuple[date, bool]]:
+        """Whether the rule applied on each day of a fact on which that may have changed, and on the day asked about."""
+        days: list[tuple[date, bool]] = []
+        state, next_on = None, date.min
+        for moment in timeline.moments:
+            on = moment.fact.on
+            if moment.state is not state or on >= next_on:
+                state, next_on = moment.state, self._tables.edition(self._rule, on)[1]
+                days.append((on, self.applies(state, on)))
+        return [*days, (timeline.as_of, self.applies(timeline.final_state, timeline.as_of))]
+
 
 @dataclass(frozen=True)
 class Lifetime:
@@ -79,10 +90,7 @@ class Lifetime:
 
 def lifetime(timeline: Timeline, reach: Reach) -> Lifetime:
     """Looks at the state at each fact and on the day asked about; retirement ends every rule."""
-    days = [
-        *((moment.fact.on, reach.applies(moment.state, moment.fact.on)) for moment in timeline.moments),
-        (timeline.as_of, reach.applies(timeline.final_state, timeline.as_of)),
-    ]
+    days = reach.along(timeline)
     ended_on = None
     for on, is_applicable in days:
         if is_applicable:
