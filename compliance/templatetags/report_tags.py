@@ -92,6 +92,13 @@ def is_close(table: Table) -> bool:
 
 
 @register.filter
+def shares(table: Table) -> list[str]:
+    """How much of the line each column takes, in percent: words don't crowd out each other on paper."""
+    total = sum(column.width for column in table.columns)
+    return [f"{100 * column.width / total:.2f}" for column in table.columns]
+
+
+@register.filter
 def is_wide(document: ReportDocument) -> bool:
     """Whether a table of the document needs the sheet on its side."""
     return any(len(table.columns) > UPRIGHT_COLUMNS for table in document.tables)

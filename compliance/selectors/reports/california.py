@@ -20,7 +20,7 @@ SYSTEM_COLUMNS = (
     Column("Serial number"),
     Column("Refrigerant", width=12),
     Column("Full charge (lb)", ColumnKind.MASS, width=12),
-    Column("Size", width=10),
+    Column("Size", width=28),
     Column("Charged (lb)", ColumnKind.MASS, width=12),
     Column("Recovered (lb)", ColumnKind.MASS, width=12),
     Column("Inspections", ColumnKind.COUNT, width=10),

@@ -26,8 +26,8 @@ from jobs.selectors.history import as_known
 from jobs.selectors.requalification import CylinderTests, condemned, standing_tests
 
 COLUMNS = (
-    Column("Serial number"),
-    Column("Kind", width=20),
+    Column("Serial number", width=14),
+    Column("Kind", width=30),
     Column("Specification", width=14),
     Column("Water capacity (lb)", ColumnKind.MASS, width=12),
     Column("Tare (lb)", ColumnKind.MASS, width=12),
@@ -35,7 +35,7 @@ COLUMNS = (
     Column("Period (years)", ColumnKind.COUNT, width=8),
     Column("Due on", ColumnKind.DATE, width=12),
     Column("Requalification", width=14),
-    Column("Where", width=24),
+    Column("Where", width=20),
     Column("Refrigerant", width=14),
     Column("Holds (lb)", ColumnKind.MASS, width=12),
     Column("Holds (kg)", ColumnKind.MASS, width=12),

@@ -22,12 +22,12 @@ from jobs.selectors.history import as_known
 COLUMNS = (
     Column("Date", ColumnKind.DATE, width=12),
     Column("Record", width=12),
-    Column("What", width=26),
-    Column("Gas", width=12),
+    Column("What", width=22),
+    Column("Gas", width=11),
     Column("Mass (kg)", ColumnKind.MASS, width=12),
     Column("Result or remark", width=50),
-    Column("Undertaking", width=26),
-    Column("Person and certificate", width=34),
+    Column("Undertaking", width=34),
+    Column("Person and certificate", width=46),
 )
 ARTICLES = {
     Jurisdiction.EU: "Regulation (EU) 2024/573, Art. 7(1)",

@@ -13,9 +13,9 @@ from jobs.selectors.history import as_known
 ROSTER_COLUMNS = (
     Column("Technician", width=26),
     Column("Works for the firm", width=12),
-    Column("Certificate", width=40),
-    Column("Number"),
-    Column("Issued by", width=28),
+    Column("Certificate", width=50),
+    Column("Number", width=12),
+    Column("Issued by", width=32),
     Column("Issued on", ColumnKind.DATE, width=12),
     Column("Visits in the year", ColumnKind.COUNT, width=10),
     Column("Of them under this certificate", ColumnKind.COUNT, width=14),
