@@ -21,6 +21,8 @@ LINE_COLUMNS = (
 NONE_OWED = "None is owed on {on} by the appliances asked about."
 NO_RULE = "No federal leak repair rule (40 CFR 82.157, 84.106) applies to {appliance} on {on}."
 BLANK = "to be filled in by hand"
+#: About fifty pages: layout takes memory by the page, given back after each piece.
+PAPERS_IN_A_PIECE = 16
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def paper_bundle(kind: FilingKind, parameters: ReportParameters, progress: Progr
     return PaperBundle(kind, parameters, tuple(papers), empty)
 
 
-def bundle_pieces(bundle: PaperBundle, papers: int = 50) -> list[PaperBundle]:
+def bundle_pieces(bundle: PaperBundle, papers: int = PAPERS_IN_A_PIECE) -> list[PaperBundle]:
     """Cut a thick bundle into pieces that are printed one after the other."""
     starts = range(0, len(bundle.papers), papers) or [0]
     return [replace(bundle, papers=bundle.papers[start : start + papers]) for start in starts]

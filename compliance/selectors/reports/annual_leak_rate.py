@@ -34,8 +34,8 @@ from compliance.selectors.reports.year_figures import (
 from compliance.selectors.wording import methods_in_words
 from jobs.models import Appliance
 
-#: About a hundred pages: layout takes memory by the page, given back after each piece.
-APPLIANCES_IN_A_PIECE = 200
+#: About fifty pages: layout takes memory by the page, given back after each piece.
+APPLIANCES_IN_A_PIECE = 100
 
 
 @dataclass(frozen=True)
