@@ -21,6 +21,7 @@ from jobs.models import (
     Instrument,
     InstrumentKind,
     InstrumentUnit,
+    Jurisdiction,
     RecoveryMachine,
     Site,
     SupplyStatus,
@@ -240,7 +241,10 @@ def submission(appliance: Appliance | None = None, **fields: Any) -> EventSubmis
         **fields,
     }
     if "technician" not in values:
-        values["technician"] = TechnicianFactory()
+        is_in_the_union = values["appliance"].site.jurisdiction == Jurisdiction.EU
+        values["technician"] = TechnicianFactory(
+            certified=CertificationType.EU_A1 if is_in_the_union else None
+        )
     return EventSubmission(**values)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 
 from compliance.rulebook.certification import Coverage, covers
+from compliance.rulebook.european_certification import Activity
 from compliance.rulebook.refrigerants import Refrigerant, find
 from compliance.rulebook.tables import Row
 from compliance.selectors.recorded_leaks import LeakOption, recorded_leaks
@@ -27,16 +28,16 @@ from jobs.models import (
     CylinderPlace,
     RecoveryMachine,
     ServiceEvent,
-    Site,
     Technician,
 )
 from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.cylinders import fill_room, requalification_due_on
+from jobs.selectors.european_scope import held_for
 from jobs.selectors.evacuation import circuit_of
 from jobs.selectors.instruments import InstrumentOnDay
 from jobs.selectors.ledger import holder_balances
 from jobs.selectors.requalification import condemned
-from jobs.selectors.technicians import SCHEMES, certificate_under
+from jobs.selectors.technicians import SCHEMES
 
 # A visit may reach the portal so many days late, after its cylinder was shipped.
 LATE_FILING = datetime.timedelta(days=30)
@@ -125,7 +126,7 @@ def event_background(
         appliance=appliance,
         refrigerant=refrigerant,
         full_charge_mg=charge.full_charge_mg,
-        technicians=tuple(_technicians(appliance.site, on, covers_it, amended)),
+        technicians=tuple(_technicians(appliance, charge, on, covers_it, amended)),
         cylinders=tuple(_cylinders(refrigerant, on, amended)),
         leaks=tuple(recorded_leaks(appliance)),
         machines=tuple(machine_options(amended)),
@@ -138,20 +139,27 @@ def event_background(
 
 
 def _technicians(
-    site: Site, on: datetime.date, covers_it: CoversIt, amended: ServiceEvent | None
+    appliance: Appliance,
+    charge: Charge,
+    on: datetime.date,
+    covers_it: CoversIt,
+    amended: ServiceEvent | None,
 ) -> list[TechnicianOption]:
     wanted = Q(is_active=True)
     if amended:
         wanted |= Q(pk__in=[pk for pk in (amended.technician_id, amended.supervisor_id) if pk])
     people = Technician.objects.filter(wanted).prefetch_related("certifications")
-    if site.jurisdiction in SCHEMES:
-        return [TechnicianOption(person, _european_note(person, site, on)) for person in people]
+    if appliance.site.jurisdiction in SCHEMES:
+        return [TechnicianOption(person, _european_note(person, appliance, charge, on)) for person in people]
     return [TechnicianOption(person, _certificate_note(person, covers_it)) for person in people]
 
 
-def _european_note(person: Technician, site: Site, on: datetime.date) -> str:
-    held = certificate_under(person, site.jurisdiction, on)
-    return _short_name(held) if held else "no certificate of this country on record"
+def _european_note(person: Technician, appliance: Appliance, charge: Charge, on: datetime.date) -> str:
+    held = held_for(person, appliance, charge, Activity.WORK, on=on)
+    if held.certification is None:
+        return "no certificate of this country on record"
+    name = _short_name(held.certification)
+    return f"{name}; doesn't cover all work on this appliance" if held.shortfall else name
 
 
 def _certificate_note(person: Technician, covers_it: CoversIt) -> str:

@@ -8,7 +8,9 @@ from compliance.rulebook.masses import format_mass
 from compliance.selectors.opening import Opening, OpeningAdvice, opening_advice
 from jobs.models import ServiceEvent, WorkOrigin
 from jobs.selectors.appliances import Charge
+from jobs.selectors.european_scope import event_shortfall
 from jobs.selectors.instruments import InstrumentOnDay, calibration_on
+from jobs.selectors.technicians import SCHEMES
 
 PERCENT = 100
 
@@ -119,3 +121,16 @@ def _level(event: ServiceEvent, charge: Charge, advice: OpeningAdvice) -> Iterat
         if advice.reading and advice.altitude_m:
             text += f" A gauge at the site shows {advice.reading.inhg_vacuum} in Hg of vacuum for it."
     yield Caution(text + kind, asked.citation, asked.is_confirmed)
+
+
+def certificate_cautions(event: ServiceEvent, charge: Charge) -> list[Caution]:
+    """What is to be looked at where no certificate of Europe or Great Britain on record covers the work.
+
+    Args:
+        event: the record, with its people and transfers.
+        charge: in force on its day.
+    """
+    if event.origin != WorkOrigin.OWN or event.appliance.site.jurisdiction not in SCHEMES:
+        return []
+    shortfall = event_shortfall(event, charge)
+    return [Caution(shortfall.because, shortfall.citation, shortfall.is_binding)] if shortfall else []

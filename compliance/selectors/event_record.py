@@ -10,6 +10,7 @@ from compliance.models import Obligation
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.event_instruments import (
     Caution,
+    certificate_cautions,
     event_cautions,
     event_opening,
     used_instruments,
@@ -150,7 +151,11 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
         still_due=list(obligations_due(now, event.appliance)) if is_standing else [],
         instruments=instruments,
         opening=opening,
-        cautions=[*event_cautions(event, charge, opening, instruments), *recovery_cautions(event, charge)]
+        cautions=[
+            *event_cautions(event, charge, opening, instruments),
+            *recovery_cautions(event, charge),
+            *certificate_cautions(event, charge),
+        ]
         if is_standing
         else [],
         is_owner_told=event.appliance.service_events.filter(

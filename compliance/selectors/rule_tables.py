@@ -12,6 +12,8 @@ TABLES: dict[str, str] = {
     **{rule: name for rule, name in RULES.items() if rule != "us-federal"},
     "us-federal-608": "US federal, evacuation, certificates and disposal",
     "us-federal-cylinders": "US federal, heels, sales and reuse of refrigerant",
+    "eu-certification": "European Union, who is certified for which work",
+    "uk-certification": "Great Britain, who is certified for which work",
     "us-transport": "US federal, requalification, filling and transport of cylinders",
 }
 

@@ -61,8 +61,8 @@ def held_certificates(technician: Technician, today: datetime.date) -> list[Held
     return [HeldCertificate(row, last, bool(last and last.on < today)) for row, last in held]
 
 
-def certificate_under(technician: Technician, jurisdiction: str, on: datetime.date) -> Certification | None:
-    """The newest certificate of the place's own law that a person held on a day; None outside Europe.
+def certificates_under(technician: Technician, jurisdiction: str, on: datetime.date) -> list[Certification]:
+    """The certificates of the place's own law that a person held on a day, newest first; none outside Europe.
 
     Source: Regulation (EU) 2024/573 Art. 7(1)(e), 10(1); Regulation (EU) No 517/2014 Art. 6(1), 10 in Great Britain.
     """
@@ -75,7 +75,7 @@ def certificate_under(technician: Technician, jurisdiction: str, on: datetime.da
         and (row.ended_on is None or row.ended_on > on)
         and (row.expires_on is None or row.expires_on >= on)
     ]
-    return max(held, key=lambda row: (row.issued_on, row.pk), default=None)
+    return sorted(held, key=lambda row: (row.issued_on, row.pk), reverse=True)
 
 
 def certifications_in_force() -> QuerySet[Certification]:

@@ -186,12 +186,6 @@ def test_certificate_counts_from_its_day_of_issue(issued_on, is_held):
         assert issued_on in refused(file_event, technician=technician)["technician"].expected
 
 
-def test_certificate_of_the_united_states_is_not_asked_for_elsewhere():
-    appliance = ApplianceFactory(site=SiteFactory(jurisdiction="eu", time_zone="Europe/Berlin"))
-
-    assert file_event(appliance, technician=TechnicianFactory(certified=False)).event.certification is None
-
-
 # 40 CFR 82.161(a): an apprentice is exempt for two years from first registration, under a certified technician.
 @pytest.mark.parametrize(
     ("registered_on", "is_exempt"),

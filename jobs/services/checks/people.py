@@ -1,4 +1,4 @@
-"""Checks that whoever handles refrigerant is allowed to (40 CFR 82.161)."""
+"""Checks that whoever handles refrigerant is allowed to (40 CFR 82.161; Regulation (EU) 2024/573 Art. 10)."""
 
 from django.db.models import Q
 
@@ -11,7 +11,7 @@ from compliance.rulebook.certification import (
 from jobs.models import Appliance, Certification, Technician, WorkKind, WorkOrigin
 from jobs.selectors.appliances import Charge
 from jobs.selectors.evacuation import circuit_of
-from jobs.selectors.technicians import certificate_under
+from jobs.services.checks.european import european_certificate
 from jobs.services.checks.visit_context import US_JURISDICTIONS, VisitContext
 from jobs.services.refusals import Refusals
 
@@ -27,8 +27,7 @@ def check_people(visit: VisitContext) -> None:
         visit.refusals.add("technician", None, "Expected the technician who did the work.")
         return
     if not visit.is_under_us_law:
-        site, on = visit.appliance.site, submission.happened_on
-        visit.certification = certificate_under(submission.technician, site.jurisdiction, on)
+        visit.certification = european_certificate(visit, submission.technician)
         return
     if _is_disposal_without_certificate(visit):
         visit.certification = _held(visit, submission.technician)

@@ -5,16 +5,18 @@ import re
 import pytest
 from django.urls import reverse
 
-from jobs.models import ServiceEvent, Transfer
+from jobs.models import Certification, ServiceEvent, Transfer
 from jobs.services.customers import site_change
 from tests.compliance.events.posting import addition, removal, visit_data
+from tests.factories import CertificationFactory
 
 RETIRED = {"statements": [{"kind": "retired"}]}
 
 
 @pytest.fixture
 def url(scene):
-    """The form of an appliance in the European Union."""
+    """The form of an appliance in the European Union, where the technician is certified."""
+    CertificationFactory(technician=scene.technician, type="eu_a1")
     site_change(by=scene.admin, site=scene.appliance.site, jurisdiction="eu", time_zone="Europe/Berlin")
     return reverse("event-add", args=[scene.appliance.pk])
 
@@ -34,6 +36,22 @@ def test_the_form_says_what_is_asked_and_offers_the_statement(technician_client,
     for article in ("Art. 8(1), 10(1)", "Art. 8(6)", "Art. 8(1), (2)", "Art. 7(1)(g)"):
         assert article in page
     assert "It was recycled after it was recovered" in page
+
+
+def test_a_category_from_memory_is_told_on_the_form_and_on_the_record(
+    technician_client, officer_client, url, scene
+):
+    Certification.objects.filter(type="eu_a1").delete()
+    CertificationFactory(technician=scene.technician, type="eu_category_iv")
+
+    assert "doesn’t cover all work on this appliance" in plain(technician_client.get(url)).replace(
+        "&#x27;", "’"
+    )
+    technician_client.post(url, visit_data(scene))
+
+    page = filed_page(officer_client)
+    assert "EU certificate of category IV covers leak checks alone (from memory)." in page
+    assert "2015/2067" in page
 
 
 def test_the_form_is_silent_of_it_in_the_united_states(technician_client, scene):
