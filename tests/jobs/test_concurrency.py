@@ -69,6 +69,89 @@ def test_one_cylinder_is_never_overdrawn():
     assert list(records_verify()) == []
 
 
+def two_charges(cylinder, by, technician):
+    visits = [
+        submission(ApplianceFactory(), technician=technician, transfers=(charged(cylinder, "3 lb"),))
+        for _ in range(2)
+    ]
+    return [filing(visit, by) for visit in visits]
+
+
+def two_amendments(cylinder, by, technician):
+    """Two visits that charged 1 lb each, both to be amended to 3 lb: 3 lb are left, so one of them fits."""
+    visits = [
+        submission(ApplianceFactory(), technician=technician, transfers=(charged(cylinder, "1 lb"),))
+        for _ in range(2)
+    ]
+    events = [filing(visit, by)().event for visit in visits]
+    amended = [
+        replace(visit, submission_id=uuid4(), transfers=(charged(cylinder, "3 lb"),)) for visit in visits
+    ]
+    return [
+        lambda event=event, visit=visit: service_event_amend(
+            by=by, event=event, submission=visit, reason="Typing error.", filed_at=FILED_AT
+        )
+        for event, visit in zip(events, amended, strict=True)
+    ]
+
+
+def two_heels(cylinder, by, technician):
+    into = [CylinderFactory(), CylinderFactory()]
+    return [
+        lambda other=other: remove_heel(cylinder, other, "3 lb", by=by, removed_by=technician)
+        for other in into
+    ]
+
+
+TAKES_OUT = {
+    "charge": two_charges,
+    "amendment": two_amendments,
+    "heel": two_heels,
+    "sale": lambda cylinder, by, _: [lambda: sell(cylinder, "3 lb", by=by)] * 2,
+    "shipment": lambda cylinder, by, _: [lambda: ship(cylinder, "3 lb", by=by)] * 2,
+    "sale and heel": lambda *who: [lambda: sell(who[0], "3 lb", by=who[1]), two_heels(*who)[0]],
+    "shipment and charge": lambda *who: [lambda: ship(who[0], "3 lb", by=who[1]), two_charges(*who)[0]],
+}
+
+
+@pytest.mark.parametrize("act", TAKES_OUT)
+def test_what_two_take_out_at_once_was_in_the_cylinder(act):
+    cylinder, by = CylinderFactory(kind="disposable", refrigerant="R-410A"), UserFactory()
+    purchase(cylinder, "5 lb", by=by)
+
+    answers = at_once(TAKES_OUT[act](cylinder, by, TechnicianFactory()))
+
+    left = cylinder_contents(cylinder)["R-410A"]
+    assert [isinstance(answer, SubmissionRefused) for answer in answers].count(True) == 1, answers
+    # Of two visits of 1 lb, one stands with its 1 lb beside the other's 3 lb.
+    beside_mg = entered("1 lb").mass_mg if act == "amendment" else 0
+    assert left == entered("5 lb").mass_mg - entered("3 lb").mass_mg - beside_mg
+    assert refrigerant_totals() == {"R-410A": 0}
+    assert list(records_verify()) == []
+
+
+def test_a_purchase_is_not_reversed_while_it_is_charged_from():
+    cylinder, by = supply_cylinder("5 lb"), UserFactory()
+    purchased = StockMovement.objects.get(cylinder=cylinder)
+    charge, _ = two_charges(cylinder, by, TechnicianFactory())
+
+    answers = at_once([charge, lambda: reverse(purchased, by=by)])
+
+    assert [isinstance(answer, SubmissionRefused) for answer in answers].count(True) == 1
+    assert min(cylinder_contents(cylinder).values(), default=0) >= 0
+
+
+def test_books_adjusted_to_a_scale_and_a_charge_at_once_never_go_below_nothing():
+    cylinder, by = supply_cylinder("5 lb"), UserFactory()
+    weighing = weigh(cylinder, "30 lb")
+    charge, _ = two_charges(cylinder, by, TechnicianFactory())
+
+    at_once([charge, lambda: adjust(weighing, by=by)])
+
+    assert min(cylinder_contents(cylinder).values(), default=0) >= 0
+    assert list(records_verify()) == []
+
+
 def test_same_submission_is_filed_once():
     cylinder, by = supply_cylinder("25 lb"), UserFactory()
     visit = submission(transfers=(charged(cylinder, "3 lb"),))
