@@ -5,13 +5,22 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from jobs.forms.layout import CHOOSE, DateField, SuggestInput, page_helper, side_by_side
 from jobs.forms.masses import MassField
 from jobs.forms.messages import NamedValues
 from jobs.forms.refrigerants import RefrigerantField
-from jobs.models import US_CERTIFICATION_TYPES, BuyerBasis, Cylinder, Holder, HolderKind, SupplyStatus
+from jobs.models import (
+    EU_CERTIFICATION_TYPES,
+    US_CERTIFICATION_TYPES,
+    BuyerBasis,
+    Cylinder,
+    Holder,
+    HolderKind,
+    SupplyStatus,
+)
 
 SHIPMENT_DESTINATIONS = (
     (HolderKind.RECLAIMER.value, "Reclaimer"),
@@ -175,6 +184,11 @@ class SaleForm(PaperForm):
         widget=forms.RadioSelect,
         help_text="Refrigerant is sold to no one else (40 CFR 82.154(c)(1)).",
     )
+    is_in_the_union = forms.BooleanField(
+        label="Sold in the European Union",
+        required=False,
+        help_text="To certified people, or who employs them, alone (Regulation (EU) 2024/573 Art. 11(6)).",
+    )
     technician_name = forms.CharField(label="Certified technician", max_length=120, required=False)
     certification_type = forms.ChoiceField(
         label="Type of certificate",
@@ -208,7 +222,17 @@ class SaleForm(PaperForm):
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
+        # A firm without a certificate of the Union sells nothing there.
+        works_in_the_union = bool(settings.FIRM_CERTIFICATE_EU)
+        if works_in_the_union:
+            sold, _, *others = self.fieldsets
+            self.fieldsets = (sold, Fieldset("To whom", "buyer_name", "is_in_the_union", "basis"), *others)
         super().__init__(*args, **kwargs)
+        if works_in_the_union:
+            union_types = [(kind.value, kind.label) for kind in EU_CERTIFICATION_TYPES]
+            self.fields["certification_type"].choices += union_types
+        else:
+            del self.fields["is_in_the_union"]
         self.fields["buyer_name"].widget = SuggestInput(known_names(HolderKind.BUYER))
         self.fields["document_number"].label = "Invoice number"
         self.fields[

@@ -53,6 +53,7 @@ from jobs.models.stock import (
     SupplyStatus,
 )
 from jobs.models.technicians import (
+    EU_CERTIFICATION_TYPES,
     US_CERTIFICATION_TYPES,
     Certification,
     CertificationType,
@@ -61,6 +62,7 @@ from jobs.models.technicians import (
 from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
 
 __all__ = [
+    "EU_CERTIFICATION_TYPES",
     "FILED_APART",
     "SHIPMENTS",
     "US_CERTIFICATION_TYPES",

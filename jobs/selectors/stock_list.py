@@ -1,12 +1,13 @@
 """Movements of stock as the office keeps them: purchases, sales and shipments with their papers."""
 
 import datetime
+from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
 from compliance.rulebook.dates import add_years
 from compliance.rulebook.tables import load_tables
-from jobs.models import StockMovement, StockMovementKind
+from jobs.models import EU_CERTIFICATION_TYPES, StockMovement, StockMovementKind
 
 LISTED = (
     *(StockMovementKind.PURCHASE, StockMovementKind.SALE, StockMovementKind.RECLAMATION),
@@ -42,7 +43,24 @@ def stock_list(*, search: str = "", kind: str = "") -> QuerySet[StockMovement]:
     )
 
 
-def sale_kept_until(sold_on: datetime.date) -> datetime.date:
-    """The last day until which a sale's record is to be kept (40 CFR 82.154(c)(3))."""
-    row = load_tables().row("us-federal-cylinders", "sale_record_retention", on=sold_on)
-    return add_years(sold_on, row.count)
+@dataclass(frozen=True)
+class Kept:
+    """The last day until which a record is to be kept, and where that is written."""
+
+    until: datetime.date
+    citation: str
+
+
+def sale_kept(sale: StockMovement) -> Kept:
+    """Until when a sale's record is to be kept: by the law of the buyer's certificate.
+
+    Source: 40 CFR 82.154(c)(3); Regulation (EU) 2024/573 Art. 7(3).
+    """
+    tables, on = load_tables(), sale.happened_on
+    proof = getattr(sale, "buyer_proof", None)
+    if proof and proof.certification_type in EU_CERTIFICATION_TYPES:
+        row = tables.find("eu-certification", "purchaser_record_retention", on=on)
+    else:
+        row = None
+    row = row or tables.row("us-federal-cylinders", "sale_record_retention", on=on)
+    return Kept(add_years(on, row.count), row.citation)

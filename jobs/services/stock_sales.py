@@ -1,9 +1,13 @@
-"""Files refrigerant sold to a buyer who may have it, with what was shown of that (40 CFR 82.154(c))."""
+"""Files refrigerant sold to a buyer who may have it, with what was shown of that.
+
+40 CFR 82.154(c) asks for it, and in the European Union Regulation (EU) 2024/573 Art. 11(6), 7(3).
+"""
 
 from dataclasses import dataclass
 from typing import Unpack
 
 from jobs.models import (
+    EU_CERTIFICATION_TYPES,
     US_CERTIFICATION_TYPES,
     BuyerBasis,
     BuyerProof,
@@ -25,6 +29,7 @@ from portal.accounts.models import User
 
 BUYER_RULE = "40 CFR 82.154(c)(1)"
 INVOICE_RULE = "40 CFR 82.154(c)(3)"
+UNION_BUYER_RULE = "Regulation (EU) 2024/573 Art. 11(6), 7(3)"
 RESALE_RULE = "40 CFR 82.154(d)"
 
 WITH_CERTIFICATE = (BuyerBasis.CERTIFIED, BuyerBasis.EMPLOYER)
@@ -32,7 +37,10 @@ WITH_CERTIFICATE = (BuyerBasis.CERTIFIED, BuyerBasis.EMPLOYER)
 
 @dataclass(frozen=True)
 class BuyerEntry:
-    """Who buys, and why refrigerant may be sold to them; ``proof`` says what was shown and where the copy is kept."""
+    """Who buys, and why refrigerant may be sold to them; ``proof`` says what was shown and where the copy is kept.
+
+    ``is_in_the_union`` says that it is sold in the European Union, whose certificates then count.
+    """
 
     name: str
     basis: str
@@ -40,6 +48,7 @@ class BuyerEntry:
     certification_type: str = ""
     certification_number: str = ""
     proof: str = ""
+    is_in_the_union: bool = False
 
 
 def sale_record(
@@ -82,7 +91,8 @@ def _sell(
     check_paper_day(refusals, paper)
     _check_buyer(refusals, buyer)
     if not paper.document_number.strip():
-        refusals.add("document_number", "", "Expected the number of the invoice.", INVOICE_RULE)
+        citation = "" if buyer.is_in_the_union else INVOICE_RULE
+        refusals.add("document_number", "", "Expected the number of the invoice.", citation)
     contents = book.contents_on(paper.happened_on)
     if not contents:
         refusals.add("happened_on", paper.happened_on, f"Cylinder {book.cylinder} holds nothing on that day.")
@@ -115,21 +125,31 @@ def _sell(
 
 
 def _check_buyer(refusals: Refusals, buyer: BuyerEntry) -> None:
+    rule = UNION_BUYER_RULE if buyer.is_in_the_union else BUYER_RULE
+    types = EU_CERTIFICATION_TYPES if buyer.is_in_the_union else US_CERTIFICATION_TYPES
     if not buyer.name.strip():
-        refusals.add("buyer_name", buyer.name, "Expected the name of the buyer.", INVOICE_RULE)
+        citation = UNION_BUYER_RULE if buyer.is_in_the_union else INVOICE_RULE
+        refusals.add("buyer_name", buyer.name, "Expected the name of the buyer.", citation)
     if buyer.basis not in BuyerBasis.values:
         expected = (
             "Expected why refrigerant may be sold to this buyer: certified, or one of the other reasons."
         )
-        refusals.add("basis", buyer.basis, expected, BUYER_RULE)
+        refusals.add("basis", buyer.basis, expected, rule)
+    elif buyer.is_in_the_union and buyer.basis not in WITH_CERTIFICATE:
+        expected = (
+            "Expected a buyer who is certified or employs people who are: in the Union nobody else buys it."
+        )
+        refusals.add("basis", BuyerBasis(buyer.basis).label, expected, rule)
     if buyer.basis not in WITH_CERTIFICATE:
         return
     if not buyer.technician_name.strip():
-        refusals.add("technician_name", "", "Expected the name of the certified technician.", BUYER_RULE)
-    if buyer.certification_type not in US_CERTIFICATION_TYPES:
-        refusals.add("certification_type", "", "Expected the type of the certificate.", BUYER_RULE)
+        refusals.add("technician_name", "", "Expected the name of the certified technician.", rule)
+    if buyer.certification_type not in types:
+        where = "of the European Union" if buyer.is_in_the_union else "of 40 CFR 82.161"
+        expected = f"Expected the type of the certificate, one {where}."
+        refusals.add("certification_type", buyer.certification_type, expected, rule)
     if not buyer.certification_number.strip():
-        refusals.add("certification_number", "", "Expected the number of the certificate.", BUYER_RULE)
+        refusals.add("certification_number", "", "Expected the number of the certificate.", rule)
     if buyer.basis == BuyerBasis.EMPLOYER and not buyer.proof.strip():
         expected = "Expected what was shown of the technician's employment, and where the copy is kept."
-        refusals.add("proof", "", expected, BUYER_RULE)
+        refusals.add("proof", "", expected, rule)

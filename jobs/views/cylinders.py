@@ -233,5 +233,9 @@ class SaleAddView(TravelView):
     def save(self, form: PaperForm) -> StockMovement:
         fields = form.cleaned_data
         names = ("technician_name", "certification_type", "certification_number", "proof", "basis")
-        buyer = BuyerEntry(name=fields.pop("buyer_name"), **{name: fields.pop(name) for name in names})
+        buyer = BuyerEntry(
+            name=fields.pop("buyer_name"),
+            is_in_the_union=fields.pop("is_in_the_union", False),
+            **{name: fields.pop(name) for name in names},
+        )
         return sale_record(by=self.request.user, cylinder=self.cylinder, buyer=buyer, **fields)

@@ -12,7 +12,7 @@ from django.views.generic import TemplateView, View
 from jobs.models import Cylinder, StockMovement, StockMovementKind
 from jobs.selectors.cylinder_labels import cylinder_labels
 from jobs.selectors.reconciliation import reconciliation
-from jobs.selectors.stock_list import LISTED, sale_kept_until, stock_list
+from jobs.selectors.stock_list import LISTED, sale_kept, stock_list
 from portal.web.pdf import render_pdf
 from portal.web.views import PortalListView, PortalView
 
@@ -66,7 +66,7 @@ class StockListView(PortalListView):
         context = super().get_context_data(**kwargs)
         for movement in context["movements"]:
             if movement.kind == StockMovementKind.SALE:
-                movement.kept_until = sale_kept_until(movement.happened_on)
+                movement.kept = sale_kept(movement)
         kinds = [(kind.value, kind.label) for kind in LISTED]
         return {**context, "kind": self.kind, "kinds": kinds}
 

@@ -7,6 +7,7 @@ import pytest
 
 from jobs.models import HolderKind
 from jobs.selectors.ledger import cylinder_contents, holder_balances, refrigerant_totals
+from jobs.selectors.stock_list import Kept, sale_kept
 from jobs.selectors.weighings import standing_weighings, weighed_stock
 from jobs.services.verification import records_verify
 from tests.factories import CylinderFactory, charged, entered, file_event, supply_cylinder
@@ -25,6 +26,8 @@ from tests.jobs.test_transfer_refusals import ship
 
 pytestmark = pytest.mark.django_db
 
+UNION_BUYER = replace(CERTIFIED_BUYER, certification_type="eu_a1", is_in_the_union=True)
+
 
 def test_a_sale_keeps_the_buyers_proof():
     cylinder = supply_cylinder("25 lb")
@@ -34,6 +37,33 @@ def test_a_sale_keeps_the_buyers_proof():
     assert sale.buyer_proof.certification_number == "U-77120"
     assert sale.transfers.get().to_holder.kind == HolderKind.BUYER
     assert cylinder_contents(cylinder) == {"R-410A": entered("25 lb").mass_mg - entered("10 lb").mass_mg}
+    assert list(records_verify()) == []
+
+
+# Regulation (EU) 2024/573 Art. 11(6): certified people and who employs them buy; Art. 7(3): their certificate is kept.
+@pytest.mark.parametrize(
+    ("changes", "fields"),
+    [
+        ({"certification_number": " "}, {"certification_number"}),
+        ({"certification_type": "universal"}, {"certification_type"}),
+        ({"basis": "reseller"}, {"basis"}),
+        ({"basis": "employer"}, {"proof"}),
+    ],
+)
+def test_a_sale_in_the_union_wants_the_buyers_certificate(changes, fields):
+    refusals = refused(sell, supply_cylinder("25 lb"), buyer=replace(UNION_BUYER, **changes))
+
+    assert refusals.keys() == fields
+    assert "2024/573 Art. 11(6), 7(3)" in next(iter(refusals.values())).citation
+
+
+def test_a_sale_in_the_union_is_kept_five_years():
+    sale = sell(supply_cylinder("25 lb"), "10 lb", buyer=UNION_BUYER)
+
+    assert sale.buyer_proof.certification_type == "eu_a1"
+    assert sale_kept(sale) == Kept(
+        sale.happened_on.replace(year=sale.happened_on.year + 5), "Regulation (EU) 2024/573 Art. 7(3)"
+    )
     assert list(records_verify()) == []
 
 

@@ -2,6 +2,7 @@
 
 import datetime
 import uuid
+from typing import Any
 
 import pytest
 import time_machine
@@ -9,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from jobs.models import (
+    BuyerProof,
     Contamination,
     CylinderMove,
     CylinderWeighing,
@@ -211,6 +213,34 @@ def test_a_sale_without_proof_is_refused_at_the_field_with_the_paragraph(admin: 
     response = admin.post(reverse("sale-add", args=[supply_cylinder().pk]), sent)
 
     assert "40 CFR 82.154(c)(1)" in response.context["form"].errors["certification_number"][0]
+
+
+def test_a_firm_certified_in_the_union_files_sales_there(admin: Client, settings: Any) -> None:
+    sent = record(
+        **mass("mass", "1"),
+        buyer_name="Hafen Kaelte",
+        basis="certified",
+        document_number="S-9",
+        is_in_the_union="on",
+    )
+    url = reverse("sale-add", args=[supply_cylinder().pk])
+
+    assert "Sold in the European Union" not in admin.get(url).content.decode()
+    settings.FIRM_CERTIFICATE_EU = "EU-F-2041"
+
+    page = admin.get(url).content.decode()
+    assert "Sold in the European Union" in page
+    assert "EU A1" in page
+    refused = admin.post(url, sent).context["form"].errors
+    assert "2024/573 Art. 11(6), 7(3)" in refused["certification_number"][0]
+    certificate = {
+        "technician_name": "Ada Quill",
+        "certification_type": "eu_a1",
+        "certification_number": "EU-7",
+    }
+    admin.post(url, sent | certificate)
+    assert BuyerProof.objects.get().certification_type == "eu_a1"
+    assert "Regulation (EU) 2024/573 Art. 7(3)" in admin.get(reverse("stock-list")).content.decode()
 
 
 # Marked on 2 April 2021: due by the end of April 2026 (49 CFR 180.209; common practice for the month's end).
