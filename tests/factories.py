@@ -202,7 +202,12 @@ def entered(mass: str) -> EnteredMass:
 
 
 def supply_cylinder(
-    holds: str = "25 lb", *, by: User | None = None, supply_status: str = SupplyStatus.VIRGIN, **fields: Any
+    holds: str = "25 lb",
+    *,
+    by: User | None = None,
+    supply_status: str = SupplyStatus.VIRGIN,
+    facility: str = "",
+    **fields: Any,
 ) -> Cylinder:
     """A refillable cylinder with R-410A (or ``refrigerant``), virgin unless told, bought on the day the books began."""
     fields.setdefault("refrigerant", "R-410A")
@@ -214,6 +219,7 @@ def supply_cylinder(
         refrigerant=cylinder.refrigerant,
         mass=entered(holds),
         supply_status=supply_status,
+        facility=facility,
         happened_on=BOOKS_BEGAN_ON,
         filed_at=FILED_AT,
     )

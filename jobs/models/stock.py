@@ -51,6 +51,8 @@ class StockMovement(FiledModel):
     document_number = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
     supply_status = models.CharField(max_length=10, choices=SupplyStatus.choices, blank=True)
+    facility = models.CharField("reclamation facility, its name and address", max_length=300, blank=True)
+    facility_certificate = models.CharField("certificate number of the facility", max_length=80, blank=True)
     consignee_address = models.CharField("address of the firm", max_length=300, blank=True)
     emergency_telephone = models.CharField(max_length=120, blank=True)
     weighing = models.OneToOneField(
@@ -86,6 +88,8 @@ class StockMovement(FiledModel):
         buyer = getattr(self, "buyer_proof", None)
         later = {
             "supply_status": self.supply_status,
+            "facility": self.facility,
+            "facility_certificate": self.facility_certificate,
             "consignee_address": self.consignee_address,
             "emergency_telephone": self.emergency_telephone,
             "weighing": self.weighing_id,

@@ -46,7 +46,9 @@ def purchase_record(
         refrigerant: ASHRAE 34 designation.
         mass: as on the invoice or weighed.
         supply_status: ``virgin``, or ``reclaimed`` for what comes back from a reclaimer.
-        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at.
+        paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at; of reclaimed
+            refrigerant the facility, its name and address, and facility_certificate, as the European equipment record
+            asks (Regulation (EU) 2024/573 Art. 7(1)(d)).
 
     Raises:
         SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant, or the same
@@ -143,6 +145,10 @@ def _purchase(paper: StockPaper, book: CylinderBook, refrigerant: str, mass: Ent
         refusals.add("supplier_name", paper.firm_name, "Expected the supplier's name.")
     if paper.supply_status not in SupplyStatus.values:
         refusals.add("supply_status", paper.supply_status, f"Expected {' or '.join(SupplyStatus.values)}.")
+    if paper.supply_status != SupplyStatus.RECLAIMED:
+        for name in ("facility", "facility_certificate"):
+            if typed := getattr(paper, name).strip():
+                refusals.add(name, typed, "Expected nothing, since the refrigerant isn't reclaimed.")
     check_paper_day(refusals, paper)
     check_mass(refusals, "mass", mass)
     row = BookRow(paper.happened_on, designation, mass.mass_mg)

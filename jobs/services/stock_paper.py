@@ -23,6 +23,8 @@ class PaperFields(TypedDict):
     note: NotRequired[str]
     submission_id: NotRequired[UUID]
     filed_at: NotRequired[datetime.datetime]
+    facility: NotRequired[str]
+    facility_certificate: NotRequired[str]
     consignee_address: NotRequired[str]
     emergency_telephone: NotRequired[str]
     is_with_cylinder: NotRequired[bool]
@@ -49,6 +51,8 @@ class StockPaper:
     document_number: str = ""
     note: str = ""
     supply_status: str = ""
+    facility: str = ""
+    facility_certificate: str = ""
     consignee_address: str = ""
     emergency_telephone: str = ""
     submission_id: UUID = field(default_factory=uuid4)
@@ -84,6 +88,8 @@ def movement_filed_before(
         "document_number": (paper.document_number.strip(), first.document_number),
         "note": (paper.note.strip(), first.note),
         "supply_status": (paper.supply_status, first.supply_status),
+        "facility": (paper.facility.strip(), first.facility),
+        "facility_certificate": (paper.facility_certificate.strip(), first.facility_certificate),
         "is_with_cylinder": (_yes(paper.is_with_cylinder), _yes(hasattr(first, "cylinder_move"))),
     }
     # Left empty, the address and the telephone of the last shipment were taken over.

@@ -71,6 +71,8 @@ def movement_write(
         document_number=paper.document_number.strip(),
         note=paper.note.strip(),
         supply_status=paper.supply_status,
+        facility=paper.facility.strip(),
+        facility_certificate=paper.facility_certificate.strip(),
         consignee_address=paper.consignee_address.strip(),
         emergency_telephone=paper.emergency_telephone.strip(),
         weighing=weighing,

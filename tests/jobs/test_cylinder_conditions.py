@@ -190,3 +190,11 @@ def test_what_comes_back_reclaimed_may_go_to_anyone():
     assert bought.supply_status == "reclaimed"
     assert file_event(transfers=(charged(cylinder, "1 lb"),)).event.pk
     assert sell(cylinder, "1 lb").pk
+
+
+def test_new_refrigerant_names_no_facility_that_reclaimed_it():
+    cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
+
+    refusals = refused(purchase, cylinder, "10 lb", facility="Tallow Quay Reclaim, 3 Tallow Quay, Cork")
+
+    assert refusals.keys() == {"facility"}

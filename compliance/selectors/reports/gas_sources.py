@@ -6,6 +6,8 @@ from datetime import date, datetime
 
 from jobs.models import StockMovement, StockMovementKind, SupplyStatus, Transfer
 
+#: What stands for a facility of whom no record says where it is.
+FACILITY_UNKNOWN = "name and address not recorded"
 #: The account of a cylinder -> its purchases in order of their days.
 Purchases = defaultdict[int, list[Transfer]]
 
@@ -31,10 +33,18 @@ def purchases_known(holder_ids: Collection[int], known_at: datetime) -> Purchase
 
 
 def reclaimed_words(purchases: list[Transfer], on: date) -> str:
-    """From whom reclaimed gas came, if that is what the last purchase up to the day brought; else nothing."""
+    """From whom reclaimed gas came and where it was reclaimed, if that is what the last purchase up to the day brought.
+
+    Source: Regulation (EU) 2024/573, Art. 7(1)(d): name and address of the facility and, where applicable, its
+    certificate number.
+    """
     before = [row for row in purchases if row.happened_on <= on]
     movement = before[-1].stock_movement if before else None
     if movement is None or movement.supply_status != SupplyStatus.RECLAIMED:
         return ""
     document = f", {movement.document_number}" if movement.document_number else ""
-    return f"reclaimed, from {before[-1].from_holder.name}{document}"
+    facility = " ".join(movement.facility.split()) or FACILITY_UNKNOWN
+    certificate = (
+        f", certificate no. {movement.facility_certificate}" if movement.facility_certificate else ""
+    )
+    return f"reclaimed, from {before[-1].from_holder.name}{document}; facility: {facility}{certificate}"

@@ -190,14 +190,23 @@ class TestFieldsOfArticle7:
 
         assert listed[0]["Person and certificate"] == f"{person.full_name}, EU category I no. I-1"
 
-    def test_reclaimed_gas_says_from_whom(self, rack: Appliance) -> None:
-        supply = supply_cylinder(supply_status="reclaimed")
+    @pytest.mark.parametrize(
+        ("facility", "printed"),
+        [
+            ("Tallow Quay Reclaim\n3 Tallow Quay, Cork", "Tallow Quay Reclaim 3 Tallow Quay, Cork"),
+            ("", "name and address not recorded"),
+        ],
+    )
+    def test_reclaimed_gas_says_from_whom_and_where_it_was_reclaimed(
+        self, rack: Appliance, facility: str, printed: str
+    ) -> None:
+        supply = supply_cylinder(supply_status="reclaimed", facility=facility)
         file_event(rack, transfers=(charged(supply, "2 lb"),))
 
         listed, _ = self.record(rack)
 
         assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
-            "Service; reclaimed, from Harbor Gas"
+            f"Service; reclaimed, from Harbor Gas; facility: {printed}"
         ]
 
     def test_what_came_at_installation_stands_apart(self, rack: Appliance) -> None:

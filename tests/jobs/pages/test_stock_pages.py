@@ -57,6 +57,19 @@ def test_a_purchase_is_filed_and_shown(admin: Client) -> None:
     assert "no. INV-0071" in html
 
 
+# Source: Regulation (EU) 2024/573, Art. 7(1)(d): name, address and certificate number of the facility.
+def test_a_purchase_keeps_where_the_refrigerant_was_reclaimed(admin: Client) -> None:
+    cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
+    of_facility = {"facility": "Tallow Quay Reclaim, 3 Tallow Quay, Cork", "facility_certificate": "EU-R-12"}
+
+    admin.post(
+        reverse("purchase-add", args=[cylinder.pk]), purchase(supply_status="reclaimed", **of_facility)
+    )
+
+    movement = cylinder.stock_movements.get()
+    assert {name: movement.canonical()[name] for name in of_facility} == of_facility
+
+
 def test_a_purchase_sent_twice_is_filed_once(admin: Client) -> None:
     cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
     sent = purchase(mass_value="5")
