@@ -102,6 +102,7 @@ def configuration() -> dict[str, Any]:
         "worker_hijack_root_logger": False,
         "timezone": settings.TIME_ZONE,
         "beat_schedule": BEAT_SCHEDULE,
+        "beat_scheduler": "portal.scheduler:ClockScheduler",
         "beat_schedule_filename": str(settings.DATA_DIR / "beat-schedule"),
     }
 

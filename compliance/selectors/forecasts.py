@@ -99,7 +99,7 @@ def appliances_to_forecast(now: datetime.datetime) -> QuerySet[Appliance]:
         .alias(site_today=SiteDates(now).today("site__time_zone"))
         .filter(
             Q(forecast=None)
-            | Q(forecast__as_of__lt=F("site_today"))
+            | ~Q(forecast__as_of=F("site_today"))
             | ~Q(forecast__chain_length=F("chain_length"))
         )
         .select_related("site")

@@ -11,7 +11,8 @@ from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.site_dates import SiteDates
 from jobs.models import Appliance, CaseFiling, LeakRateMethodChange, ServiceEvent, Site
 
-# A change of a register bears the time at which it was made, and shows when its transaction ends: within this time.
+# A change of a register bears the time at which it was made, and shows when its transaction ends: within this time. So
+# far apart, too, may the clocks of two machines be.
 SHOWS_WITHIN = datetime.timedelta(minutes=1)
 
 
@@ -19,7 +20,8 @@ def stale_appliances(now: datetime.datetime) -> QuerySet[Appliance]:
     """Appliances whose stored assessment is missing or may be another one by now, by id.
 
     It is when the date at the site is past the day up to which the answer holds, when the rulebook or its tables have
-    changed, and when somebody changed the appliance or its site in the registers, or filed a record, since.
+    changed, and when somebody changed the appliance or its site in the registers, or filed a record, since. It is too
+    when it was made later than now: by a clock that ran ahead, and what changed since isn't seen by its time.
     """
     dates = SiteDates(now)
     return (
@@ -27,6 +29,8 @@ def stale_appliances(now: datetime.datetime) -> QuerySet[Appliance]:
         .filter(
             Q(assessment=None)
             | Q(assessment__holds_until__lt=F("site_today"))
+            | Q(assessment__as_of__gt=F("site_today"))
+            | Q(assessment__assessed_at__gt=now + SHOWS_WITHIN)
             | ~Q(**_by_present_law())
             | reduce(or_, (Q(changed) for changed in _changed_since()))
         )

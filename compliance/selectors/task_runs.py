@@ -94,5 +94,8 @@ def _scheduled(
 
 
 def _is_past(schedule: crontab, started_at: datetime.datetime, now: datetime.datetime) -> bool:
-    """Whether the run after one that began at an instant should have begun by now."""
-    return next_run(schedule, started_at) + GRACE < now
+    """Whether the run after one that began at an instant should have begun by now.
+
+    One that began in the future did so by a clock that ran ahead, and says nothing of the runs since.
+    """
+    return started_at > now + GRACE or next_run(schedule, started_at) + GRACE < now

@@ -1,8 +1,10 @@
 """Sends rows that are e-mails: each is claimed first, so that two workers don't send one twice.
 
 A worker that ends before it has noted the mail server's answer leaves a claim that grows old; the message is then
-sent again under the same Message-ID. Only if it ended while the text was being handed over, the first one may have
-arrived: that is noted before the handing over begins, and struck out when the answer has come.
+sent again under the same Message-ID. So it is where the clock was set back since: a claim that lies too far ahead
+grows old from then on, and is its worker's until it has. Only if the worker ended while the text was being handed
+over, the first one may have arrived: that is noted before the handing over begins, and struck out when the answer
+has come.
 """
 
 import datetime
@@ -42,6 +44,7 @@ def message_claim(rows: QuerySet[Row], *, now: datetime.datetime, is_wanted: Q |
         now: the instant that counts as now.
         is_wanted: a condition on rows; those that don't meet it are dropped on the way.
     """
+    _draw_in_claims(rows, now)
     _give_up_claims(rows, now)
     ready = rows.filter(_is_ready(now)).order_by("raised_at", "pk")
     for pk in ready.values_list("pk", flat=True)[:CANDIDATES]:
@@ -88,7 +91,7 @@ class _HandingOver:
 
     def __init__(self, row: OutboxMessage, sent_at: datetime.datetime) -> None:
         rows = type(row)._default_manager  # noqa: SLF001 -- Django documents it
-        self.mine = rows.filter(pk=row.pk, state=MessageState.SENDING, claimed_at=row.claimed_at)
+        self.mine = rows.filter(pk=row.pk, state=MessageState.SENDING, attempts=row.attempts)
         self.sent_at = sent_at
         self.has_begun = self.is_taken = False
 
@@ -123,9 +126,15 @@ def message_headers(kind: str, identity: str) -> dict[str, str]:
 
 
 def _is_ready(now: datetime.datetime) -> Q:
-    is_due = Q(next_attempt_at=None) | Q(next_attempt_at__lte=now)
+    # No failure puts off so far: the clock has been set back since.
+    is_due = Q(next_attempt_at=None) | Q(next_attempt_at__lte=now) | Q(next_attempt_at__gt=now + BACK_OFF_MAX)
     is_abandoned = Q(state=MessageState.SENDING, claimed_at__lte=now - CLAIM_LASTS)
     return (Q(state=MessageState.WAITING) & is_due) | is_abandoned
+
+
+def _draw_in_claims(rows: QuerySet[Row], now: datetime.datetime) -> None:
+    """Let claims of a clock that ran ahead grow old too; who holds one still goes by the count of attempts."""
+    rows.filter(state=MessageState.SENDING, claimed_at__gt=now + CLAIM_LASTS).update(claimed_at=now)
 
 
 def _give_up_claims(rows: QuerySet[Row], now: datetime.datetime) -> None:

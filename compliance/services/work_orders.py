@@ -21,9 +21,13 @@ ANEW: Final[dict[str, Any]] = {"state": WorkState.WAITING, "failure": "", "attem
 
 
 def order_is_due(*, now: datetime, claim_lasts: timedelta) -> Q:
-    """The condition that an order waits, or that its claim is so old that its worker must have been killed."""
-    abandoned = Q(state=WorkState.RUNNING, claimed_at__lt=now - claim_lasts)
-    return Q(state=WorkState.WAITING) | abandoned
+    """The condition that an order waits, or that its claim is so old that its worker must have been killed.
+
+    So it counts if the claim lies that far ahead: the clock was set back, and a worker that lives finds it taken.
+    """
+    old = Q(state=WorkState.RUNNING, claimed_at__lt=now - claim_lasts)
+    ahead = Q(state=WorkState.RUNNING, claimed_at__gt=now + claim_lasts)
+    return Q(state=WorkState.WAITING) | old | ahead
 
 
 def order_fail(order: WorkOrder, failure: str) -> None:

@@ -10,6 +10,8 @@ from django.db import transaction
 from compliance.models import CalendarEntry
 from compliance.selectors.owed import Owed
 
+_SECOND = datetime.timedelta(seconds=1)
+
 
 @transaction.atomic
 def calendar_entries_follow(items: Iterable[Owed], *, now: datetime.datetime) -> dict[str, CalendarEntry]:
@@ -28,7 +30,9 @@ def calendar_entries_follow(items: Iterable[Owed], *, now: datetime.datetime) ->
     for entry in moved:
         item = wanted[entry.owed_key]
         entry.revision += entry.due_on != item.due_on
-        entry.due_on, entry.content_sha256, entry.changed_at = item.due_on, _content_sha256(item), now
+        entry.due_on, entry.content_sha256 = item.due_on, _content_sha256(item)
+        # Newer than what was told before, also by a clock that ran ahead.
+        entry.changed_at = max(now, entry.changed_at + _SECOND)
     if moved:
         names = ["due_on", "revision", "content_sha256", "changed_at"]
         CalendarEntry.objects.bulk_update(moved, names)

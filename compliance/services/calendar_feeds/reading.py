@@ -64,7 +64,7 @@ def calendar_feed_read(*, feed: CalendarFeed, read_at: datetime.datetime) -> Fee
         may_open=tuple(permission for permission in sorted(permissions) if user.has_perm(permission)),
     )
     entries = calendar_entries_follow(items, now=read_at)
-    not_just_now = Q(last_read_at=None) | Q(last_read_at__lte=read_at - _MINUTE)
+    not_just_now = Q(last_read_at=None) | Q(last_read_at__lte=read_at - _MINUTE) | Q(last_read_at__gt=read_at)
     CalendarFeed.objects.filter(not_just_now, pk=feed.pk, key=feed.key).update(last_read_at=read_at)
     return FeedReading(head, items, entries)
 
