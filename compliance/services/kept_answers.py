@@ -11,6 +11,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db import connection
+
 from compliance.models import ApplianceAssessment, LeakRate, Obligation, ObligationAssignment
 from compliance.rulebook import results
 from compliance.rulebook.version import RULEBOOK_VERSION
@@ -130,9 +132,21 @@ def _keep(model: type[Any], key: str, appliance_ids: Collection[int], wanted: _R
     if changed:
         names = [name.removesuffix("_id") for name in next(iter(wanted.values()))]
         model.objects.bulk_create(changed, update_conflicts=True, unique_fields=["pk"], update_fields=names)
-    model.objects.bulk_create(
-        [model(appliance_id=pk, **{key: value}, **columns) for (pk, value), columns in new.items()]
-    )
+    if new:
+        _add(model, ("appliance_id", key, *next(iter(new.values()))), new)
+
+
+def _add(model: type[Any], names: Sequence[str], new: _Rows) -> None:
+    """Add rows; PostgreSQL takes them as a stream, which spares the making of a model object for each."""
+    rows = ((*keys, *columns.values()) for keys, columns in new.items())
+    if connection.vendor != "postgresql":
+        model.objects.bulk_create([model(**dict(zip(names, row, strict=True))) for row in rows])
+        return
+    quoted = ", ".join(f'"{name}"' for name in names)
+    table = model._meta.db_table  # noqa: SLF001 -- Django documents it
+    with connection.cursor() as cursor, cursor.copy(f'COPY "{table}" ({quoted}) FROM STDIN') as stream:
+        for row in rows:
+            stream.write_row(row)
 
 
 def _newest_assignments(appliance_ids: Collection[int]) -> dict[str, int]:
