@@ -86,10 +86,11 @@ def test_a_move_names_which_van_site_or_firm(to, field):
 def test_a_move_needs_who_moved_it_and_a_day_that_has_been():
     tomorrow = HAPPENED_ON + datetime.timedelta(days=1)
 
-    assert refused(move, CylinderFactory(), moved_by=" ", happened_on=tomorrow).keys() == {
-        "moved_by",
-        "happened_on",
-    }
+    refusals = refused(
+        move, CylinderFactory(), "site", site=SiteFactory(), moved_by=" ", happened_on=tomorrow
+    )
+
+    assert refusals.keys() == {"moved_by", "happened_on"}
 
 
 def test_a_cylinder_with_contents_is_not_returned_empty():
@@ -104,7 +105,7 @@ def test_a_retired_cylinder_takes_nothing_and_goes_nowhere():
     cylinder = CylinderFactory()
     move(cylinder, reason="retired")
 
-    assert refused(move, cylinder).keys() == {"happened_on"}
+    assert refused(move, cylinder, "site", site=SiteFactory()).keys() == {"happened_on"}
 
 
 def test_a_form_sent_twice_is_filed_once_and_never_with_other_contents():
