@@ -73,6 +73,8 @@ def used_port():
 
 
 def test_says_where_it_is_and_who_may_sign_in(served):
+    # The roles are said line by line after the address.
+    wait_until(lambda: "Ctrl-C" in served[3].read_text(), timeout_s=20, what="the whole greeting")
     said = served[3].read_text()
 
     assert f"http://127.0.0.1:{served[1]}" in said
