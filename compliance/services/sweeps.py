@@ -57,10 +57,9 @@ def sweep_begin(*, now: datetime) -> AssessmentSweep:
 def sweep_lanes_free(*, now: datetime) -> int:
     """How many workers may still join the sweep under way: as many as there are chunks left, up to ``LANES``."""
     chunks = SweepChunk.objects.filter(sweep__finished_at=None)
-    due = chunks.filter(order_is_due(now=now, claim_lasts=CLAIM_LASTS)).count()
-    running = chunks.filter(
-        state=WorkState.RUNNING, claimed_at__range=(now - CLAIM_LASTS, now + CLAIM_LASTS)
-    ).count()
+    is_due = order_is_due(now=now, claim_lasts=CLAIM_LASTS)
+    due = chunks.filter(is_due).count()
+    running = chunks.filter(~is_due, state=WorkState.RUNNING).count()
     return max(0, min(due, LANES - running))
 
 

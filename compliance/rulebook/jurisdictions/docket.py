@@ -6,6 +6,7 @@ from datetime import date
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days, add_months, add_years
 from compliance.rulebook.duties import Clock, Duty
+from compliance.rulebook.editions import OncePerEdition
 from compliance.rulebook.facts import Fact
 from compliance.rulebook.results import LeakRate, ObligationKind, RuleAssessment, RuleHeadroom, RuleVerdict
 from compliance.rulebook.retention import record_retention
@@ -26,7 +27,7 @@ class Docket:
         self._tables = tables
         self._duties: list[Duty] = []
         self._clocks: list[Clock] = []
-        self._rows: dict[tuple[str, int | None], tuple[date, date, Row | None]] = {}
+        self._rows: OncePerEdition[tuple[str, int | None], Row | None] = OncePerEdition(rule, tables)
 
     @property
     def begins_on(self) -> date:
@@ -42,15 +43,14 @@ class Docket:
 
     def find_row(self, key: str, on: date, *, full_charge_mg: int | None = None) -> Row | None:
         """The same where there may be none."""
-        case = (key, full_charge_mg)
-        if case in self._rows:
-            first_on, next_on, known = self._rows[case]
-            if first_on <= on < next_on:
-                return known
         category = self.timeline.appliance.category
-        found = self._tables.find(self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg)
-        self._rows[case] = (*self._tables.edition(self.rule, on), found)
-        return found
+        return self._rows.get(
+            (key, full_charge_mg),
+            on,
+            lambda: self._tables.find(
+                self.rule, key, on=on, category=category, full_charge_mg=full_charge_mg
+            ),
+        )
 
     @property
     def warnings(self) -> tuple[str, ...]:

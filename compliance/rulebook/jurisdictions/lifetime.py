@@ -5,38 +5,25 @@ from dataclasses import dataclass
 from datetime import date
 
 from compliance.rulebook.duties import Ending
+from compliance.rulebook.editions import OncePerEdition
 from compliance.rulebook.results import RuleVerdict
 from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State, Timeline
 
 
 class Reach:
-    """A rule's verdict on each state of an appliance, asked once for each state and edition of the tables.
-
-    The last answer and its days are kept at hand, since facts are asked about one after the other.
-    """
+    """A rule's verdict on each state of an appliance, asked once for each state and edition of the tables."""
 
     def __init__(self, rule: str, tables: Tables, verdict: Callable[[State, date], RuleVerdict]) -> None:
         self._rule = rule
         self._tables = tables
         self._verdict = verdict
         # By the state's identity: states are few, and kept here so that none takes another's place.
-        self._known: dict[tuple[int, date], tuple[State, RuleVerdict]] = {}
-        self._last: tuple[State, date, date, RuleVerdict] | None = None
+        self._known: OncePerEdition[int, tuple[State, RuleVerdict]] = OncePerEdition(rule, tables)
 
     def verdict(self, state: State, on: date) -> RuleVerdict:
         """Whether the rule applies to the appliance in a state on a day, and why."""
-        if self._last is not None:
-            last_state, first_on, next_on, known = self._last
-            if state is last_state and first_on <= on < next_on:
-                return known
-        first_on, next_on = self._tables.edition(self._rule, on)
-        key = (id(state), first_on)
-        if key not in self._known:
-            self._known[key] = (state, self._verdict(state, on))
-        known = self._known[key][1]
-        self._last = (state, first_on, next_on, known)
-        return known
+        return self._known.get(id(state), on, lambda: (state, self._verdict(state, on)))[1]
 
     def applies(self, state: State, on: date) -> bool:
         """Whether the rule applies to the appliance in a state on a day."""
