@@ -13,7 +13,6 @@ from jobs.forms.masses import MassField
 from jobs.forms.messages import NamedValues
 from jobs.forms.refrigerants import RefrigerantField
 from jobs.models import (
-    EU_CERTIFICATION_TYPES,
     US_CERTIFICATION_TYPES,
     BuyerBasis,
     Cylinder,
@@ -21,6 +20,7 @@ from jobs.models import (
     HolderKind,
     SupplyStatus,
 )
+from jobs.selectors.technicians import EU_CERTIFICATION_TYPES
 
 SHIPMENT_DESTINATIONS = (
     (HolderKind.RECLAIMER.value, "Reclaimer"),

@@ -53,7 +53,6 @@ from jobs.models.stock import (
     SupplyStatus,
 )
 from jobs.models.technicians import (
-    EU_CERTIFICATION_TYPES,
     US_CERTIFICATION_TYPES,
     Certification,
     CertificationType,
@@ -62,7 +61,6 @@ from jobs.models.technicians import (
 from jobs.models.weigh_logs import WeighLog, WeighLogFile, WeighLogReading, WeighLogUpload
 
 __all__ = [
-    "EU_CERTIFICATION_TYPES",
     "FILED_APART",
     "SHIPMENTS",
     "US_CERTIFICATION_TYPES",

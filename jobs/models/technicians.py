@@ -35,9 +35,6 @@ US_CERTIFICATION_TYPES = (
     *(CertificationType.UNIVERSAL, CertificationType.SECTION_609),
 )
 
-# Those of Implementing Regulation (EU) 2024/2215 and the categories before them.
-EU_CERTIFICATION_TYPES = tuple(kind for kind in CertificationType if kind.value.startswith("eu_"))
-
 
 class Technician(models.Model):
     """A person who handles refrigerant."""

@@ -7,7 +7,8 @@ from django.db.models import Q, QuerySet
 
 from compliance.rulebook.dates import add_years
 from compliance.rulebook.tables import load_tables
-from jobs.models import EU_CERTIFICATION_TYPES, StockMovement, StockMovementKind
+from jobs.models import StockMovement, StockMovementKind
+from jobs.selectors.technicians import EU_CERTIFICATION_TYPES
 
 LISTED = (
     *(StockMovementKind.PURCHASE, StockMovementKind.SALE, StockMovementKind.RECLAMATION),

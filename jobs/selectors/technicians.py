@@ -8,13 +8,17 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from compliance.rulebook.certification import EVERY_CLASS, Scheme
 from compliance.rulebook.certification import CertificationType as RulebookType
 from compliance.rulebook.expiries import Certificate, LastDay, certificate_counts_until
-from jobs.models import US_CERTIFICATION_TYPES, Certification, Jurisdiction, Technician
+from jobs.models import US_CERTIFICATION_TYPES, Certification, CertificationType, Jurisdiction, Technician
 
 # The certificates that a record names where 40 CFR part 82 doesn't hold.
 SCHEMES: dict[str, tuple[Scheme, ...]] = {
     Jurisdiction.EU: (Scheme.EU, Scheme.EU_FORMER),
     Jurisdiction.UK: (Scheme.GB,),
 }
+# Those of Implementing Regulation (EU) 2024/2215 and the categories before them.
+EU_CERTIFICATION_TYPES = tuple(
+    kind for kind in CertificationType if RulebookType(kind).scheme in SCHEMES[Jurisdiction.EU]
+)
 
 
 @dataclass(frozen=True)

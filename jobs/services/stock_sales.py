@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Unpack
 
 from jobs.models import (
-    EU_CERTIFICATION_TYPES,
     US_CERTIFICATION_TYPES,
     BuyerBasis,
     BuyerProof,
@@ -16,6 +15,7 @@ from jobs.models import (
     StockMovement,
     StockMovementKind,
 )
+from jobs.selectors.technicians import EU_CERTIFICATION_TYPES
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
 from jobs.services.cylinder_limits import ContentsMove
 from jobs.services.cylinder_travel import check_travel, travel_file

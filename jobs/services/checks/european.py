@@ -3,10 +3,16 @@
 from compliance.rulebook.european_certification import Shortfall, trainee_period_ends_on
 from jobs.models import Certification, Technician
 from jobs.selectors.european_scope import Held, activity_of, held_for
+from jobs.services.checks.supervision import LearnersTerms, learners_supervisor
 from jobs.services.checks.visit_context import VisitContext
 from jobs.services.submission import INTO_APPLIANCE
 
-TRAINEE_RULE = "Implementing Regulation (EU) 2024/2215 Art. 3(4)"
+TRAINEES = LearnersTerms(
+    trainee_period_ends_on,
+    "a trainee may work supervised until {ends_on}, and {on} is outside these days.",
+    "A trainee works under supervision: expected the certified supervisor.",
+    "Implementing Regulation (EU) 2024/2215 Art. 3(4)",
+)
 
 
 def european_certificate(visit: VisitContext, technician: Technician) -> Certification | None:
@@ -25,18 +31,8 @@ def european_certificate(visit: VisitContext, technician: Technician) -> Certifi
 
 def _supervised(visit: VisitContext, trainee: Technician) -> Certification | None:
     """The supervisor's certificate under which a trainee works (Art. 3(4))."""
-    enrolled_on, on = trainee.apprentice_registered_on, visit.submission.happened_on
-    ends_on = trainee_period_ends_on(enrolled_on) if enrolled_on else None
-    if enrolled_on is None or ends_on is None or not enrolled_on <= on <= ends_on:
-        expected = (
-            f"{trainee} was registered as an apprentice on {enrolled_on}; a trainee may work supervised until "
-            f"{ends_on}, and {on} is outside these days."
-        )
-        visit.refusals.add("technician", trainee, expected, TRAINEE_RULE)
-    supervisor = visit.submission.supervisor
-    if supervisor is None or supervisor == trainee:
-        expected = "A trainee works under supervision: expected the certified supervisor."
-        visit.refusals.add("supervisor", supervisor, expected, TRAINEE_RULE)
+    supervisor = learners_supervisor(visit, trainee, TRAINEES)
+    if supervisor is None:
         return None
     held = _held(visit, supervisor)
     if held.shortfall and held.shortfall.is_binding:

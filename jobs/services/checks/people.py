@@ -12,10 +12,17 @@ from jobs.models import Appliance, Certification, Technician, WorkKind, WorkOrig
 from jobs.selectors.appliances import Charge
 from jobs.selectors.evacuation import circuit_of
 from jobs.services.checks.european import european_certificate
+from jobs.services.checks.supervision import LearnersTerms, learners_supervisor
 from jobs.services.checks.visit_context import US_JURISDICTIONS, VisitContext
 from jobs.services.refusals import Refusals
 
 CERTIFICATION_RULE = "40 CFR 82.161(a)"
+APPRENTICES = LearnersTerms(
+    apprentice_exemption_ends_on,
+    "the exemption covers the days until {ends_on}, and {on} is outside them.",
+    "An apprentice works under close and continual supervision: expected the certified supervisor.",
+    CERTIFICATION_RULE,
+)
 
 
 def check_people(visit: VisitContext) -> None:
@@ -68,22 +75,7 @@ def _is_disposal_without_certificate(visit: VisitContext) -> bool:
 
 
 def _check_apprentice(visit: VisitContext, apprentice: Technician) -> None:
-    registered_on = apprentice.apprentice_registered_on
-    happened_on = visit.submission.happened_on
-    ends_on = registered_on and apprentice_exemption_ends_on(registered_on)
-    if registered_on is None or ends_on is None or not registered_on <= happened_on <= ends_on:
-        expected = (
-            f"{apprentice} was registered as an apprentice on {registered_on}; the exemption covers the "
-            f"days until {ends_on}, and {happened_on} is outside them."
-        )
-        visit.refusals.add("technician", apprentice, expected, CERTIFICATION_RULE)
-    supervisor = visit.submission.supervisor
-    if supervisor is None or supervisor == apprentice:
-        expected = (
-            "An apprentice works under close and continual supervision: expected the certified supervisor."
-        )
-        visit.refusals.add("supervisor", supervisor, expected, CERTIFICATION_RULE)
-    else:
+    if supervisor := learners_supervisor(visit, apprentice, APPRENTICES):
         visit.certification = _certificate(visit, "supervisor", supervisor)
 
 
