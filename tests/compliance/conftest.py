@@ -1,5 +1,7 @@
 """People and an appliance for the tests of what the law makes of records."""
 
+from pathlib import Path
+
 import pytest
 
 from jobs.models import Appliance
@@ -32,3 +34,11 @@ def stranger(db: None) -> User:
 def chiller(admin: User) -> Appliance:
     """See :func:`tests.compliance.firm.add_appliance`."""
     return firm.add_appliance(admin)
+
+
+@pytest.fixture
+def mailbox(settings, tmp_path: Path) -> Path:
+    """The folder into which e-mails go, each a file."""
+    settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
+    settings.MAILBOX_DIR = tmp_path / "mailbox"
+    return settings.MAILBOX_DIR

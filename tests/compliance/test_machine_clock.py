@@ -45,13 +45,6 @@ def _run_tasks_at_once():
 
 
 @pytest.fixture
-def mailbox(settings, tmp_path):
-    settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
-    settings.MAILBOX_DIR = tmp_path / "mailbox"
-    return settings.MAILBOX_DIR
-
-
-@pytest.fixture
 def case(admin, officer, chiller):
     """Repair and initial test due on 1 April 2026; the officer alone is reminded."""
     over_the_threshold(admin, chiller, "2026-03-02")

@@ -40,13 +40,6 @@ HOUR = datetime.timedelta(hours=1)
 
 
 @pytest.fixture
-def mailbox(settings, tmp_path):
-    settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
-    settings.MAILBOX_DIR = tmp_path / "mailbox"
-    return settings.MAILBOX_DIR
-
-
-@pytest.fixture
 def case(admin, chiller):
     """Repair and initial test are due on 1 April 2026; the first milestone is 18 March."""
     over_the_threshold(admin, chiller, "2026-03-02")

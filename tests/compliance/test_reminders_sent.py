@@ -3,7 +3,6 @@
 import datetime
 import email
 import email.policy
-from pathlib import Path
 
 import pytest
 
@@ -18,13 +17,6 @@ pytestmark = pytest.mark.django_db
 
 NOW = noon(day("2026-03-18"))
 MINUTE = datetime.timedelta(minutes=1)
-
-
-@pytest.fixture
-def mailbox(settings, tmp_path) -> Path:
-    settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
-    settings.MAILBOX_DIR = tmp_path / "mailbox"
-    return settings.MAILBOX_DIR
 
 
 @pytest.fixture

@@ -6,7 +6,11 @@ from vobject.base import Component
 
 from compliance.services.calendar_feeds import calendar_feed_path, calendar_feed_switch_on
 from portal.accounts.models import User
-from tests.compliance.firm import REGISTERED_AT
+from tests.compliance.firm import REGISTERED_AT, day, noon
+
+# The instant of the tests of what a feed says, and the portal's own address there.
+NOW = noon(day("2026-03-10"))
+SITE = "http://127.0.0.1:8000"
 
 
 def address_of(user: User) -> str:

@@ -16,18 +16,12 @@ from compliance.services.calendar_feeds import (
     reading,
 )
 from portal.accounts.models import User
-from tests.compliance.calendar_feeds.reading import address_of, events
-from tests.compliance.firm import day, noon, over_the_threshold
+from tests.compliance.calendar_feeds.reading import NOW, address_of, events
+from tests.compliance.firm import over_the_threshold
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("tenth_of_march")]
 
-NOW = noon(day("2026-03-10"))
 PAGE = "/reminders/mine/"
-
-
-@pytest.fixture(autouse=True)
-def _tenth_of_march(time_machine):
-    time_machine.move_to(NOW, tick=False)
 
 
 def _get(address, **headers):

@@ -13,7 +13,7 @@ from compliance.models import CalendarEntry, Obligation
 from compliance.selectors.reminders import compliance_officers, obligations_reminded_to, recipients
 from compliance.services.assignments import obligation_assign
 from portal.accounts.models import User
-from tests.compliance.calendar_feeds.reading import address_of, event, events, parsed, read
+from tests.compliance.calendar_feeds.reading import NOW, SITE, address_of, event, events, parsed, read
 from tests.compliance.firm import (
     add_appliance,
     add_customer,
@@ -22,19 +22,10 @@ from tests.compliance.firm import (
     day,
     file,
     leak,
-    noon,
     over_the_threshold,
 )
 
-pytestmark = pytest.mark.django_db
-
-NOW = noon(day("2026-03-10"))
-SITE = "http://127.0.0.1:8000"
-
-
-@pytest.fixture(autouse=True)
-def _tenth_of_march(time_machine):
-    time_machine.move_to(NOW, tick=False)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("tenth_of_march")]
 
 
 @pytest.fixture

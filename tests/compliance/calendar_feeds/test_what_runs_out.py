@@ -12,21 +12,13 @@ from django.test import Client
 from compliance.selectors.expiries import expiries
 from compliance.selectors.expiring import expiring_to
 from jobs.services.technicians import certification_change, technician_change
-from tests.compliance.calendar_feeds.reading import address_of, event, events
-from tests.compliance.firm import add_technician, day, noon, over_the_threshold
+from tests.compliance.calendar_feeds.reading import NOW, SITE, address_of, event, events
+from tests.compliance.firm import add_technician, day, over_the_threshold
 from tests.compliance.running_out import apprentice, calibrate, calibrated_scale, certificate
 from tests.factories import CylinderFactory
 from tests.jobs.cylinder_acts import requalify
 
-pytestmark = pytest.mark.django_db
-
-NOW = noon(day("2026-03-10"))
-SITE = "http://127.0.0.1:8000"
-
-
-@pytest.fixture(autouse=True)
-def _tenth_of_march(time_machine):
-    time_machine.move_to(NOW, tick=False)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("tenth_of_march")]
 
 
 @pytest.fixture

@@ -22,13 +22,11 @@ Visit = Callable[..., ServiceEvent]
 
 
 @pytest.fixture
-def mailbox(settings, tmp_path: Path) -> Callable[[], list[EmailMessage]]:
+def mailbox(mailbox: Path) -> Callable[[], list[EmailMessage]]:
     """Reads what was sent, oldest first."""
-    settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
-    folder = settings.MAILBOX_DIR = tmp_path / "mailbox"
     return lambda: [
         email.message_from_bytes(path.read_bytes(), policy=email.policy.default)
-        for path in sorted(folder.glob("*.eml"))
+        for path in sorted(mailbox.glob("*.eml"))
     ]
 
 
