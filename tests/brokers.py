@@ -143,6 +143,8 @@ class FolderBroker(TestBroker):
 
     def clear(self) -> None:
         shutil.rmtree(settings.CELERY_BROKER_DIR, ignore_errors=True)
+        # The portal's own application made the folders when it began, and goes on sending.
+        folder_broker(settings.CELERY_BROKER_DIR)
 
     def empty(self) -> None:
         for message in settings.CELERY_BROKER_DIR.glob("*/*.msg"):

@@ -8,6 +8,7 @@ from jobs.models import Leak, ServiceEvent
 from jobs.selectors.ledger import appliance_book_mg, cylinder_contents
 from tests.compliance.events.posting import addition, removal, visit_data
 from tests.compliance.events.scene import register_cylinder
+from tests.factories import CertificationFactory
 
 # 1 lb = 453 592.37 mg exactly (NIST Handbook 44, appendix C).
 LB_MG = 453_592.37
@@ -258,6 +259,7 @@ def test_a_second_visit_with_the_same_figures_is_filed_when_it_says_so(technicia
 
 def test_where_no_leak_rate_is_asked_for_the_answer_says_so(technician_client, scene, url):
     # Regulation (EU) 2024/573 asks for leak checks at intervals and for no leak rate.
+    CertificationFactory(technician=scene.technician, type="eu_a1")
     site = scene.appliance.site
     site.jurisdiction, site.country = "eu", "DE"
     site.save()
