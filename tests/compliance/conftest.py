@@ -1,11 +1,13 @@
 """People and an appliance for the tests of what the law makes of records."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from jobs.models import Appliance
 from portal.accounts.models import User
+from portal.celery import app
 from tests import people
 from tests.compliance import firm
 
@@ -42,3 +44,11 @@ def mailbox(settings, tmp_path: Path) -> Path:
     settings.EMAIL_BACKEND = "portal.web.mailbox.MailboxFolderBackend"
     settings.MAILBOX_DIR = tmp_path / "mailbox"
     return settings.MAILBOX_DIR
+
+
+@pytest.fixture
+def tasks_at_once() -> Iterator[None]:
+    """Tasks run where they are sent, without a worker."""
+    app.conf.task_always_eager = True
+    yield
+    app.conf.task_always_eager = False

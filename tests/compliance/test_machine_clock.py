@@ -24,24 +24,16 @@ from compliance.services.sweeps import LANES, sweep_begin, sweep_chunk_claim, sw
 from compliance.tasks import sweep_assessments
 from jobs.services.appliances import appliance_change
 from jobs.services.customers import site_change
-from portal.celery import app
 from tests.compliance.calendar_feeds.reading import event
 from tests.compliance.firm import add_appliance, day, file, noon, over_the_threshold
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("tasks_at_once")]
 
 NOW = noon(day("2026-03-18"))
 MINUTE, HOUR = datetime.timedelta(minutes=1), datetime.timedelta(hours=1)
 DAY, YEAR = datetime.timedelta(days=1), datetime.timedelta(days=365)
 # Set back, and set forward.
 OFF = [-HOUR, -YEAR, HOUR, YEAR]
-
-
-@pytest.fixture(autouse=True)
-def _run_tasks_at_once():
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
 
 
 @pytest.fixture

@@ -22,20 +22,12 @@ from compliance.tasks import go_on_with_sweep, sweep_assessments
 from jobs.models import Appliance, ServiceEvent
 from jobs.services.appliances import appliance_change
 from jobs.services.customers import site_change
-from portal.celery import app
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, noon, over_the_threshold
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("tasks_at_once")]
 
 HOUR = datetime.timedelta(hours=1)
 SWEEP_AT = noon(day("2026-04-02"))
-
-
-@pytest.fixture(autouse=True)
-def _run_tasks_at_once():
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
 
 
 def _at(zone, *moment):
