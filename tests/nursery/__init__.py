@@ -70,6 +70,7 @@ class Nursery:
     def start(self, *words: str) -> Program:
         """Start ``celery WORDS`` and return at once."""
         log = self.folder / f"{words[0]}-{len(self.programs)}.log"
+        log.touch()
         assert self.process.stdin
         assert self.process.stdout
         self.process.stdin.write(json.dumps([str(log), *words]) + "\n")
