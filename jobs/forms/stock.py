@@ -1,5 +1,6 @@
 """Forms of what comes into and leaves stock: purchases and shipments of a cylinder's contents."""
 
+import datetime
 import uuid
 from typing import Any
 
@@ -20,6 +21,7 @@ from jobs.models import (
     HolderKind,
     SupplyStatus,
 )
+from jobs.selectors.stock_list import sale_retention
 from jobs.selectors.technicians import EU_CERTIFICATION_TYPES
 
 SHIPMENT_DESTINATIONS = (
@@ -246,6 +248,16 @@ class SaleForm(PaperForm):
             del self.fields["is_in_the_union"]
         self.fields["buyer_name"].widget = SuggestInput(known_names(HolderKind.BUYER))
         self.fields["document_number"].label = "Invoice number"
-        self.fields[
-            "document_number"
-        ].help_text = "Kept three years with buyer, date and mass (40 CFR 82.154(c)(3))."
+        self.fields["document_number"].help_text = _kept_in_words(
+            self.initial["happened_on"], works_in_the_union=works_in_the_union
+        )
+
+
+def _kept_in_words(on: datetime.date, *, works_in_the_union: bool) -> str:
+    """How long the record of a sale on a day is to be kept, here and in the European Union."""
+    row = sale_retention(on, is_in_the_union=False)
+    words = f"Kept {row.in_words} with buyer, date and mass ({row.citation})"
+    if works_in_the_union:
+        row = sale_retention(on, is_in_the_union=True)
+        words += f"; in the European Union {row.in_words} ({row.citation})"
+    return f"{words}."

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 
 from compliance.rulebook.dates import add_years
-from compliance.rulebook.tables import load_tables
+from compliance.rulebook.tables import Row, load_tables
 from jobs.models import StockMovement, StockMovementKind
 from jobs.selectors.technicians import EU_CERTIFICATION_TYPES
 
@@ -52,16 +52,21 @@ class Kept:
     citation: str
 
 
-def sale_kept(sale: StockMovement) -> Kept:
-    """Until when a sale's record is to be kept: by the law of the buyer's certificate.
+def sale_retention(on: datetime.date, *, is_in_the_union: bool) -> Row:
+    """How long the record of a sale on a day is to be kept: by the law of the buyer's certificate.
 
     Source: 40 CFR 82.154(c)(3); Regulation (EU) 2024/573 Art. 7(3).
     """
-    tables, on = load_tables(), sale.happened_on
+    tables = load_tables()
+    of_the_union = tables.find("eu-certification", "purchaser_record_retention", on=on)
+    if is_in_the_union and of_the_union:
+        return of_the_union
+    return tables.row("us-federal-cylinders", "sale_record_retention", on=on)
+
+
+def sale_kept(sale: StockMovement) -> Kept:
+    """Until when a sale's record is to be kept."""
     proof = getattr(sale, "buyer_proof", None)
-    if proof and proof.certification_type in EU_CERTIFICATION_TYPES:
-        row = tables.find("eu-certification", "purchaser_record_retention", on=on)
-    else:
-        row = None
-    row = row or tables.row("us-federal-cylinders", "sale_record_retention", on=on)
-    return Kept(add_years(on, row.count), row.citation)
+    is_in_the_union = bool(proof and proof.certification_type in EU_CERTIFICATION_TYPES)
+    row = sale_retention(sale.happened_on, is_in_the_union=is_in_the_union)
+    return Kept(add_years(sale.happened_on, row.count), row.citation)

@@ -231,6 +231,8 @@ def test_a_firm_certified_in_the_union_files_sales_there(admin: Client, settings
     page = admin.get(url).content.decode()
     assert "Sold in the European Union" in page
     assert "EU A1" in page
+    assert "Kept 3 years with buyer, date and mass (40 CFR 82.154(c)(3))" in page
+    assert "in the European Union 5 years (Regulation (EU) 2024/573 Art. 7(3))" in page
     refused = admin.post(url, sent).context["form"].errors
     assert "2024/573 Art. 11(6), 7(3)" in refused["certification_number"][0]
     certificate = {
