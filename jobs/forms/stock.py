@@ -81,14 +81,20 @@ class PurchaseForm(PaperForm):
         choices=SupplyStatus.choices,
         initial=SupplyStatus.VIRGIN,
         widget=forms.RadioSelect,
-        help_text="What comes back from a reclaimer is bought as reclaimed; it may go to any owner (40 CFR 82.154(d)).",
+        help_text=(
+            "What comes back from a reclaimer is bought as reclaimed; it may go to any owner. Recycled refrigerant is "
+            "for appliances in Europe: in the United States it goes to no new owner (40 CFR 82.154(d))."
+        ),
     )
     facility = forms.CharField(
-        label="Reclamation facility, its name and address",
+        label="Reclamation or recycling facility, its name and address",
         max_length=300,
         required=False,
         widget=forms.Textarea({"rows": 2}),
-        help_text="Of reclaimed refrigerant: the equipment record names them (Regulation (EU) 2024/573 Art. 7(1)(d)).",
+        help_text=(
+            "Of reclaimed or recycled refrigerant: the equipment record names it (Regulation (EU) 2024/573 "
+            "Art. 7(1)(d))."
+        ),
     )
     facility_certificate = forms.CharField(
         label="Certificate number of the facility", max_length=80, required=False, help_text="If it has one."
@@ -96,7 +102,7 @@ class PurchaseForm(PaperForm):
 
     fieldsets = (
         Fieldset("What was bought", side_by_side("refrigerant", "mass"), "supply_status", "submission_id"),
-        Fieldset("By whom it was reclaimed", "facility", "facility_certificate"),
+        Fieldset("By whom it was reclaimed or recycled", "facility", "facility_certificate"),
         Fieldset("From whom", "supplier_name", side_by_side("happened_on", "document_number"), "note"),
     )
 

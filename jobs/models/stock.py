@@ -34,6 +34,11 @@ class SupplyStatus(models.TextChoices):
 
     VIRGIN = "virgin", "New (virgin)"
     RECLAIMED = "reclaimed", "Reclaimed"
+    RECYCLED = "recycled", "Recycled"
+
+
+#: Bought refrigerant that was used before: a facility made it fit for use again.
+USED_BEFORE: tuple[str, ...] = (SupplyStatus.RECLAIMED, SupplyStatus.RECYCLED)
 
 
 class StockMovement(FiledModel):
@@ -51,7 +56,9 @@ class StockMovement(FiledModel):
     document_number = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
     supply_status = models.CharField(max_length=10, choices=SupplyStatus.choices, blank=True)
-    facility = models.CharField("reclamation facility, its name and address", max_length=300, blank=True)
+    facility = models.CharField(
+        "facility that reclaimed or recycled it, its name and address", max_length=300, blank=True
+    )
     facility_certificate = models.CharField("certificate number of the facility", max_length=80, blank=True)
     consignee_address = models.CharField("address of the firm", max_length=300, blank=True)
     emergency_telephone = models.CharField(max_length=120, blank=True)
@@ -82,6 +89,11 @@ class StockMovement(FiledModel):
     def is_shipment(self) -> bool:
         """Whether it went to a reclaimer or a destruction facility, with a shipping paper."""
         return self.kind in SHIPMENTS
+
+    @property
+    def is_of_used(self) -> bool:
+        """Whether what was bought had been used before, and was reclaimed or recycled."""
+        return self.supply_status in USED_BEFORE
 
     def canonical(self) -> dict[str, Any]:
         """What the movement's hash covers; later columns only where filled, so that older hashes stay."""

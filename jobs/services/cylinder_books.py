@@ -3,7 +3,7 @@
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
@@ -17,6 +17,7 @@ from jobs.models import (
     MoveReason,
     ServiceEvent,
     StockMovement,
+    SupplyStatus,
     Transfer,
 )
 from jobs.selectors.contamination import Movement, is_emptied_since
@@ -27,7 +28,8 @@ from jobs.selectors.requalification import CylinderTests, tests_of
 class BookRow:
     """One movement into (positive) or out of (negative) a cylinder; ``customer_id`` owns the appliance it came from.
 
-    ``filed_at`` is when it was filed; None for one that is about to be.
+    ``filed_at`` is when it was filed; None for one that is about to be. ``is_bought_recycled`` says that it was bought
+    as recycled.
     """
 
     happened_on: datetime.date
@@ -35,6 +37,7 @@ class BookRow:
     mass_mg: int
     customer_id: int | None = None
     filed_at: datetime.datetime | None = None
+    is_bought_recycled: bool = False
 
 
 @dataclass
@@ -79,17 +82,25 @@ class CylinderBook:
 
     def owners_on(self, day: datetime.date) -> set[int]:
         """Customers from whose appliances its contents on ``day`` came, since it was last empty."""
-        owners: set[int] = set()
+        return {row.customer_id for row in self._came_in_by(day) if row.customer_id is not None}
+
+    def holds_bought_recycled_on(self, day: datetime.date) -> bool:
+        """Whether any of its contents on ``day`` was bought as recycled, since it was last empty."""
+        return any(row.is_bought_recycled for row in self._came_in_by(day))
+
+    def _came_in_by(self, day: datetime.date) -> list[BookRow]:
+        """What came in up to ``day``, since it was last empty."""
+        came_in: list[BookRow] = []
         held_mg = 0
         for row in sorted(self.rows, key=attrgetter("happened_on")):
             if row.happened_on > day:
                 break
             held_mg += row.mass_mg
             if held_mg == 0:
-                owners.clear()
-            elif row.mass_mg > 0 and row.customer_id is not None:
-                owners.add(row.customer_id)
-        return owners
+                came_in.clear()
+            elif row.mass_mg > 0:
+                came_in.append(row)
+        return came_in
 
     def mixed_on(self, day: datetime.date) -> frozenset[str] | None:
         """The refrigerants that are or may be in it if it counts as mixed at the end of ``day``; None if it doesn't.
@@ -158,9 +169,12 @@ def _enter(books: dict[int, CylinderBook], transfer: Transfer) -> None:
     customer_id = source.site.customer_id if source else None
     record = transfer.event or transfer.stock_movement
     filed_at = record.filed_at if record else None
+    movement = transfer.stock_movement
+    is_bought_recycled = movement is not None and movement.supply_status == SupplyStatus.RECYCLED
     for holder, signed_mg in (
         (transfer.from_holder, -transfer.mass_mg),
         (transfer.to_holder, transfer.mass_mg),
     ):
         if book := books.get(holder.cylinder_id or 0):
-            book.add(BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id, filed_at))
+            row = BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id, filed_at)
+            book.add(replace(row, is_bought_recycled=is_bought_recycled))

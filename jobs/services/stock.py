@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Unpack
 
 from jobs.models import Cylinder, HolderKind, StockMovement, StockMovementKind, SupplyStatus
+from jobs.models.stock import USED_BEFORE
 from jobs.selectors.shipping_papers import last_consignee_address, last_emergency_telephone
 from jobs.services.cylinder_books import BookRow, CylinderBook, lock_cylinder_books
 from jobs.services.cylinder_limits import ContentsMove
@@ -45,10 +46,10 @@ def purchase_record(
         supplier_name: who sold it.
         refrigerant: ASHRAE 34 designation.
         mass: as on the invoice or weighed.
-        supply_status: ``virgin``, or ``reclaimed`` for what comes back from a reclaimer.
+        supply_status: ``virgin``, ``reclaimed`` for what comes back from a reclaimer, or ``recycled``.
         paper: happened_on, and if known document_number, note, submission_id (made by the form), filed_at; of reclaimed
-            refrigerant the facility, its name and address, and facility_certificate, as the European equipment record
-            asks (Regulation (EU) 2024/573 Art. 7(1)(d)).
+            or recycled refrigerant the facility, its name and address, and facility_certificate, as the European
+            equipment record asks (Regulation (EU) 2024/573 Art. 7(1)(d)).
 
     Raises:
         SubmissionRefused: a field is not valid, the cylinder can't hold it or holds another refrigerant, or the same
@@ -145,10 +146,10 @@ def _purchase(paper: StockPaper, book: CylinderBook, refrigerant: str, mass: Ent
         refusals.add("supplier_name", paper.firm_name, "Expected the supplier's name.")
     if paper.supply_status not in SupplyStatus.values:
         refusals.add("supply_status", paper.supply_status, f"Expected {' or '.join(SupplyStatus.values)}.")
-    if paper.supply_status != SupplyStatus.RECLAIMED:
+    if paper.supply_status not in USED_BEFORE:
         for name in ("facility", "facility_certificate"):
             if typed := getattr(paper, name).strip():
-                refusals.add(name, typed, "Expected nothing, since the refrigerant isn't reclaimed.")
+                refusals.add(name, typed, "Expected nothing, since the refrigerant is new.")
     check_paper_day(refusals, paper)
     check_mass(refusals, "mass", mass)
     row = BookRow(paper.happened_on, designation, mass.mass_mg)

@@ -106,6 +106,12 @@ def _sell(
             "only after reclamation: ship it to a reclaimer."
         )
         refusals.add("mass", str(mass), expected, RESALE_RULE)
+    elif book.holds_bought_recycled_on(paper.happened_on) and not buyer.is_in_the_union:
+        expected = (
+            f"Cylinder {book.cylinder} holds refrigerant that was bought as recycled. Used refrigerant goes to a new "
+            "owner only after reclamation: ship it to a reclaimer."
+        )
+        refusals.add("mass", str(mass), expected, RESALE_RULE)
     move = ContentsMove(book, BookRow(paper.happened_on, designation, -mass.mass_mg), mass_field="mass")
     move.check_reuse(refusals)
     move.check_draw(refusals)

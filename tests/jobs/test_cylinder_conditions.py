@@ -4,6 +4,7 @@ import datetime
 
 import pytest
 
+from jobs.models import Jurisdiction
 from jobs.physics.fill_limits import mixed_max_net_mg
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents, refrigerant_totals
@@ -190,6 +191,35 @@ def test_what_comes_back_reclaimed_may_go_to_anyone():
     assert bought.supply_status == "reclaimed"
     assert file_event(transfers=(charged(cylinder, "1 lb"),)).event.pk
     assert sell(cylinder, "1 lb").pk
+
+
+# Source: 40 CFR 82.154(d): used refrigerant goes to a new owner once it is reclaimed; recycling isn't reclamation.
+def test_what_was_bought_as_recycled_goes_to_no_owner_in_the_united_states():
+    cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
+    purchase(cylinder, "10 lb", supply_status="recycled", facility="Tallow Quay Recycling, Cork")
+
+    refusals = refused(file_event, transfers=(charged(cylinder, "1 lb"),))
+
+    assert refusals["transfers-0-cylinder"].citation == "40 CFR 82.154(d)"
+    assert refused(sell, cylinder, "1 lb")["mass"].citation == "40 CFR 82.154(d)"
+
+
+# Source: Regulation (EU) 2024/573, Art. 8(6): recovered gas fills equipment once it is recycled or reclaimed.
+@pytest.mark.parametrize("jurisdiction", [Jurisdiction.EU, Jurisdiction.UK])
+def test_what_was_bought_as_recycled_is_charged_in_europe(jurisdiction):
+    there = ApplianceFactory(site=SiteFactory(jurisdiction=jurisdiction, time_zone="Europe/Berlin"))
+    cylinder = supply_cylinder(supply_status="recycled")
+
+    assert file_event(there, transfers=(charged(cylinder, "1 lb"),)).event.pk
+
+
+def test_once_it_was_empty_what_is_bought_anew_counts():
+    cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
+    purchase(cylinder, "10 lb", supply_status="recycled")
+    ship(cylinder)
+    purchase(cylinder, "10 lb", happened_on=HAPPENED_ON)
+
+    assert file_event(transfers=(charged(cylinder, "1 lb"),)).event.pk
 
 
 def test_new_refrigerant_names_no_facility_that_reclaimed_it():

@@ -10,12 +10,7 @@ from django.conf import settings
 from compliance.rulebook.inventory import GwpBasis, co2e_t, gwp
 from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_batches
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
-from compliance.selectors.reports.gas_sources import (
-    FACILITY_UNKNOWN,
-    Purchases,
-    purchases_known,
-    reclaimed_words,
-)
+from compliance.selectors.reports.gas_sources import Purchases, purchases_known, source_words
 from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.masses import kilograms
 from compliance.selectors.reports.parameters import Progress, ReportParameters
@@ -47,7 +42,7 @@ NOTES = (
         "Britain)."
     ),
     (
-        "Gas that was recycled says so, and reclaimed gas from whom it was bought, with name, address and certificate "
+        "Gas that was recycled or reclaimed says so, and from whom it was bought, with name, address and certificate "
         "number of the facility as far as they were recorded with the purchase (Art. 7(1)(d); Art. 6(1) in Great "
         "Britain)."
     ),
@@ -180,11 +175,11 @@ def _lines(event: ServiceEvent, purchases: Purchases) -> Iterator[tuple[str, str
         if row.to_holder.appliance_id == event.appliance_id:
             at_installation = row.reason == TransferReason.INSTALLATION
             what = AT_INSTALLATION if at_installation else "Added"
-            source = reclaimed_words(purchases[row.from_holder_id], event.happened_on)
+            bought = purchases[row.from_holder_id]
+            source = source_words(bought, event.happened_on, is_recycled=row.is_recycled)
         else:
             what, source = "Recovered", ""
-        recycled = f"recycled; facility: {FACILITY_UNKNOWN}" if row.is_recycled else ""
-        remark = "; ".join(filter(None, (row.get_reason_display(), recycled, source)))
+        remark = "; ".join(filter(None, (row.get_reason_display(), source)))
         yield what, row.refrigerant, kilograms(row.mass_mg), remark
     inspection = getattr(event, "leak_inspection", None)
     if inspection is not None:

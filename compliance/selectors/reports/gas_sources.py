@@ -1,10 +1,10 @@
-"""What the gas in cylinders was bought as: new, or reclaimed and by whom sold."""
+"""What the gas in cylinders was bought as: new, or reclaimed or recycled, where and by whom sold."""
 
 from collections import defaultdict
 from collections.abc import Collection
 from datetime import date, datetime
 
-from jobs.models import StockMovement, StockMovementKind, SupplyStatus, Transfer
+from jobs.models import StockMovement, StockMovementKind, Transfer
 
 #: What stands for a facility of whom no record says where it is.
 FACILITY_UNKNOWN = "name and address not recorded"
@@ -32,19 +32,22 @@ def purchases_known(holder_ids: Collection[int], known_at: datetime) -> Purchase
     return purchases
 
 
-def reclaimed_words(purchases: list[Transfer], on: date) -> str:
-    """From whom reclaimed gas came and where it was reclaimed, if that is what the last purchase up to the day brought.
+def source_words(purchases: list[Transfer], on: date, *, is_recycled: bool) -> str:
+    """From whom used gas was bought and where it was reclaimed or recycled; nothing of new gas.
+
+    What the last purchase up to the day brought counts. ``is_recycled`` says that the visit's record states it of what
+    it had recovered, of which no facility is on record.
 
     Source: Regulation (EU) 2024/573, Art. 7(1)(d): name and address of the facility and, where applicable, its
     certificate number.
     """
     before = [row for row in purchases if row.happened_on <= on]
     movement = before[-1].stock_movement if before else None
-    if movement is None or movement.supply_status != SupplyStatus.RECLAIMED:
-        return ""
+    if movement is None or not movement.is_of_used:
+        return f"recycled; facility: {FACILITY_UNKNOWN}" if is_recycled else ""
     document = f", {movement.document_number}" if movement.document_number else ""
     facility = " ".join(movement.facility.split()) or FACILITY_UNKNOWN
     certificate = (
         f", certificate no. {movement.facility_certificate}" if movement.facility_certificate else ""
     )
-    return f"reclaimed, from {before[-1].from_holder.name}{document}; facility: {facility}{certificate}"
+    return f"{movement.supply_status}, from {before[-1].from_holder.name}{document}; facility: {facility}{certificate}"

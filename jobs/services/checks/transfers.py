@@ -127,6 +127,12 @@ def _check_owners(visit: VisitContext, book: CylinderBook, name: str) -> None:
             f"owner only after reclamation; {visit.appliance.site.customer}'s own may be returned (40 CFR 82.156(h))."
         )
         visit.refusals.add(name, book.cylinder, expected, RESALE_RULE)
+    elif visit.is_under_us_law and book.holds_bought_recycled_on(visit.submission.happened_on):
+        expected = (
+            f"Cylinder {book.cylinder} holds refrigerant that was bought as recycled. Used refrigerant goes to a new "
+            "owner only after reclamation."
+        )
+        visit.refusals.add(name, book.cylinder, expected, RESALE_RULE)
 
 
 def _check_recycled(visit: VisitContext, book: CylinderBook, entry: TransferEntry, prefix: str) -> None:

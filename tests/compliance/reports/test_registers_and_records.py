@@ -35,6 +35,7 @@ from tests.factories import (
     TechnicianFactory,
     charged,
     file_event,
+    recovered,
     supply_cylinder,
 )
 from tests.jobs.cylinder_acts import move, requalify
@@ -190,6 +191,7 @@ class TestFieldsOfArticle7:
 
         assert listed[0]["Person and certificate"] == f"{person.full_name}, EU category I no. I-1"
 
+    @pytest.mark.parametrize("status", ["reclaimed", "recycled"])
     @pytest.mark.parametrize(
         ("facility", "printed"),
         [
@@ -197,16 +199,28 @@ class TestFieldsOfArticle7:
             ("", "name and address not recorded"),
         ],
     )
-    def test_reclaimed_gas_says_from_whom_and_where_it_was_reclaimed(
-        self, rack: Appliance, facility: str, printed: str
+    def test_used_gas_says_from_whom_and_where_it_was_made_fit_again(
+        self, rack: Appliance, status: str, facility: str, printed: str
     ) -> None:
-        supply = supply_cylinder(supply_status="reclaimed", facility=facility)
+        supply = supply_cylinder(supply_status=status, facility=facility)
         file_event(rack, transfers=(charged(supply, "2 lb"),))
 
         listed, _ = self.record(rack)
 
         assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
-            f"Service; reclaimed, from Harbor Gas; facility: {printed}"
+            f"Service; {status}, from Harbor Gas; facility: {printed}"
+        ]
+
+    # Art. 8(6) asks for the statement; no record says where the firm or another recycled it.
+    def test_what_was_recovered_and_recycled_says_so_without_a_facility(self, rack: Appliance) -> None:
+        cylinder = CylinderFactory()
+        file_event(rack, transfers=(recovered(cylinder, "5 lb"),))
+        file_event(rack, transfers=(charged(cylinder, "2 lb", is_recycled=True),))
+
+        listed, _ = self.record(rack)
+
+        assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
+            "Service; recycled; facility: name and address not recorded"
         ]
 
     def test_what_came_at_installation_stands_apart(self, rack: Appliance) -> None:

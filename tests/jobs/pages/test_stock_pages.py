@@ -58,16 +58,18 @@ def test_a_purchase_is_filed_and_shown(admin: Client) -> None:
 
 
 # Source: Regulation (EU) 2024/573, Art. 7(1)(d): name, address and certificate number of the facility.
-def test_a_purchase_keeps_where_the_refrigerant_was_reclaimed(admin: Client) -> None:
+@pytest.mark.parametrize("status", ["reclaimed", "recycled"])
+def test_a_purchase_keeps_where_the_refrigerant_was_made_fit_again(admin: Client, status: str) -> None:
     cylinder = CylinderFactory(kind="refillable", refrigerant="R-410A")
     of_facility = {"facility": "Tallow Quay Reclaim, 3 Tallow Quay, Cork", "facility_certificate": "EU-R-12"}
 
-    admin.post(
-        reverse("purchase-add", args=[cylinder.pk]), purchase(supply_status="reclaimed", **of_facility)
-    )
+    admin.post(reverse("purchase-add", args=[cylinder.pk]), purchase(supply_status=status, **of_facility))
 
     movement = cylinder.stock_movements.get()
     assert {name: movement.canonical()[name] for name in of_facility} == of_facility
+    life = admin.get(reverse("cylinder-detail", args=[cylinder.pk])).text
+    assert f">{status.capitalize()}</span>" in life
+    assert "by Tallow Quay Reclaim, 3 Tallow Quay, Cork, certificate no. EU-R-12" in life
 
 
 def test_a_purchase_sent_twice_is_filed_once(admin: Client) -> None:
