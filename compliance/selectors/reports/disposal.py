@@ -158,7 +158,7 @@ def disposal_report(parameters: ReportParameters, progress: Progress) -> ReportD
 def _disposals(parameters: ReportParameters) -> QuerySet[ServiceEvent]:
     """The year's visits that disposed of an appliance, or that recovered its charge for disposal."""
     year = events_standing(parameters.known_at).filter(
-        happened_on__year=parameters.year,
+        happened_on__range=parameters.days,
         appliance__in=parameters.appliances_in(US_JURISDICTIONS).order_by().values("pk"),
     )
     by_statement = year.filter(statements__kind=StatementKind.RETIRED).values("pk")
@@ -243,7 +243,7 @@ def _shipments(parameters: ReportParameters) -> list[Line]:
     sent = (
         transfers_known(parameters.known_at)
         .filter(
-            happened_on__year=parameters.year,
+            happened_on__range=parameters.days,
             stock_movement__isnull=False,
             reverses=None,
             from_holder__kind=HolderKind.CYLINDER,

@@ -94,7 +94,7 @@ def mass_balance_report(parameters: ReportParameters, progress: Progress) -> Rep
     Source: material balances of US EPA's guidance on direct fugitive emissions from refrigeration and air conditioning,
     and of the IPCC 2006 guidelines, vol. 3, ch. 7.
     """
-    begin, end = date(parameters.year, 1, 1), min(date(parameters.year, 12, 31), parameters.as_of)
+    begin, end = parameters.days
     basis = GwpBasis(parameters.options.get("gwp_basis", GwpBasis.AR4))
     equipment = equipment_balance(parameters, begin, end, progress)
     sections = [*_emission_sections(equipment, basis)]

@@ -62,6 +62,11 @@ class ReportParameters:
         return min(self.as_of, date(self.year, 12, 31))
 
     @property
+    def days(self) -> tuple[date, date]:
+        """The first and the last day of the year that count; the last before the first if the year is still to come."""
+        return date(self.year, 1, 1), self.last_on
+
+    @property
     def is_about_all(self) -> bool:
         """Whether it is about every appliance there is."""
         return self.appliance is None and self.site is None and self.customer is None

@@ -37,9 +37,9 @@ Gross = dict[int, Totals]
 
 
 def gross_masses(parameters: ReportParameters) -> Gross:
-    """Gross masses added to and removed from each appliance in the year, reversals counted back."""
+    """Gross masses added to and removed from each appliance in the year up to the day, reversals counted back."""
     transfers = Transfer.objects.filter(
-        happened_on__year=parameters.year, event__isnull=False, event__filed_at__lte=parameters.known_at
+        happened_on__range=parameters.days, event__isnull=False, event__filed_at__lte=parameters.known_at
     )
     if not parameters.is_about_all:
         transfers = transfers.filter(event__appliance__in=_ids(parameters))

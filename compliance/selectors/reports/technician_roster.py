@@ -28,7 +28,7 @@ def technician_roster(parameters: ReportParameters, progress: Progress) -> Repor
     Source: 40 CFR 82.161 (who must be certified; copies are kept until three years after a technician has left).
     """
     visits = events_standing(parameters.known_at).filter(
-        happened_on__year=parameters.year, technician__isnull=False
+        happened_on__range=parameters.days, technician__isnull=False
     )
     under: Counter[tuple[int, int | None]] = Counter(visits.values_list("technician_id", "certification_id"))
     rows = tuple(_roster_rows(parameters, under))

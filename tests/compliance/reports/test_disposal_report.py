@@ -100,3 +100,14 @@ def test_what_was_filed_later_is_not_known_earlier(officer: User, days: int) -> 
         for year in disposal_years()
         for table in document(SLUG, question(year, known_at=known_at)).tables
     )
+
+
+def test_what_happened_after_the_day_asked_about_is_not_in_it(officer: User) -> None:
+    for year in disposal_years():
+        whole = document(SLUG, question(year))
+        days = sorted({row[4] for row in whole.tables[JOBS].rows})
+        for as_of in days:
+            made = document(SLUG, question(year, as_of=as_of))
+            expected = [row for row in whole.tables[JOBS].rows if row[4] <= as_of]
+            assert list(made.tables[JOBS].rows) == expected
+            assert all(row[0] <= as_of for row in made.tables[SHIPMENTS].rows)
