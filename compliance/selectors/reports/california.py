@@ -1,10 +1,10 @@
 """The figures that California's annual report asks for: each system's year, each facility's refrigerant."""
 
-from collections import defaultdict
-from datetime import date
+from collections import Counter, defaultdict
+from datetime import date, timedelta
 
 from compliance.rulebook.assess import assess
-from compliance.rulebook.facts import FactKind
+from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.rules import US_CALIFORNIA
 from compliance.rulebook.tables import load_tables
 from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_bulk
@@ -12,7 +12,8 @@ from compliance.selectors.reports.document import Column, ColumnKind, ReportDocu
 from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.masses import kilograms, pounds
 from compliance.selectors.reports.parameters import Progress, ReportParameters
-from jobs.models import Jurisdiction
+from jobs.models import Jurisdiction, Transfer
+from jobs.selectors.events import events_standing
 
 SYSTEM_COLUMNS = (
     Column("Facility", width=24),
@@ -40,17 +41,17 @@ OUTSIDE_COLUMNS = (
     Column("Appliance", width=24),
     Column("Why", width=60),
 )
-MOVES = (FactKind.ADDITION, FactKind.REMOVAL)
 SMALL_TOO = (
     "Medium and large systems are reported by 1 March of the next year (17 CCR 95388); small ones are listed, but not "
-    "reported."
+    "reported. Each system that the program covered in the year stands here, with zeros where nothing was done or "
+    "moved; one that left it in the year as it was before."
 )
 STOCK_ELSEWHERE = (
-    "What was bought, stored and shipped is the firm's and not one facility's: it stands in the report on the mass "
-    "balance."
+    "Each facility with such a system is listed, with zeros where nothing was charged or recovered. What was bought, "
+    "stored and shipped is the firm's and not one facility's: it stands in the report on the mass balance."
 )
 
-#: (facility, designation) -> milligrams charged and recovered.
+#: (facility, designation) -> milligrams recovered and charged.
 Masses = defaultdict[tuple[str, str], list[int]]
 
 
@@ -58,21 +59,23 @@ def california_report(parameters: ReportParameters, progress: Progress) -> Repor
     """Make the figures of a calendar year for systems at sites in California that the program covers.
 
     Source: 17 CCR 95388 (its content from memory: for each system service, inspections and repairs; for each facility
-    refrigerant purchased, charged, recovered, stored and shipped).
+    refrigerant purchased, charged, recovered, stored and shipped). That a system or facility of which nothing moved is
+    reported too follows from that "each"; no text of it was read.
     """
-    end_on = min(date(parameters.year, 12, 31), parameters.as_of)
+    begin_on, end_on = parameters.days
     appliances = parameters.appliances_in([Jurisdiction.US_CALIFORNIA]).filter(installed_on__lte=end_on)
     total = appliances.count()
+    year = _Year(parameters, begin_on, end_on)
     systems: list[Row] = []
     outside: list[Row] = []
     facilities: Masses = defaultdict(lambda: [0, 0])
     for done, one in enumerate(facts_in_bulk(appliances, parameters.known_at)):
         progress(done, total)
-        verdict = _verdict(one, end_on)
-        if verdict:
-            outside.append((_facility(one), one.registered.name, verdict))
+        covered_on = _covered_on(one, begin_on, end_on)
+        if covered_on is None:
+            outside.append((_facility(one), one.registered.name, _why_not(one, begin_on, end_on)))
         else:
-            systems.append(_system(one, parameters.year, end_on, facilities))
+            systems.append(_system(one, year, covered_on, facilities))
     return ReportDocument(
         title=f"Figures for California's annual report {parameters.year}",
         whose=parameters.whose,
@@ -100,9 +103,9 @@ def _table(name: str, columns: tuple[Column, ...], rows: list[Row], empty: str) 
 def _facilities(masses: Masses) -> Table:
     rows: list[Row] = [
         (*key, pounds(added), kilograms(added), pounds(removed), kilograms(removed))
-        for key, (added, removed) in sorted(masses.items())
+        for key, (removed, added) in sorted(masses.items())
     ]
-    return _table("Facilities", FACILITY_COLUMNS, rows, "Nothing was charged or recovered in the year.")
+    return _table("Facilities", FACILITY_COLUMNS, rows, "None has a system that is covered.")
 
 
 def _facility(one: ApplianceFacts) -> str:
@@ -110,37 +113,81 @@ def _facility(one: ApplianceFacts) -> str:
     return f"{site.customer.name}, {site.name}"
 
 
-def _verdict(one: ApplianceFacts, end_on: date) -> str:
-    """Why the program doesn't cover the appliance on the last day; nothing where it does."""
-    answer = assess(
-        one.described, [fact for fact in one.facts if fact.on <= end_on], as_of=end_on, rules=(US_CALIFORNIA,)
-    )
+class _Year:
+    """The visits of the year, and what they moved by the ledger."""
+
+    def __init__(self, parameters: ReportParameters, begin_on: date, end_on: date) -> None:
+        self.begin_on, self.end_on = begin_on, end_on
+        events = events_standing(parameters.known_at).filter(happened_on__range=(begin_on, end_on))
+        self.visit_counts = Counter(events.values_list("appliance", flat=True))
+        #: Appliance id -> (designation, whether it was charged, milligrams).
+        self.moved: defaultdict[int, list[tuple[str, bool, int]]] = defaultdict(list)
+        rows = Transfer.objects.filter(event__in=events, reverses=None).order_by()
+        for appliance_id, to_id, designation, mass_mg in rows.values_list(
+            "event__appliance", "to_holder__appliance", "refrigerant", "mass_mg"
+        ):
+            self.moved[appliance_id].append((designation, to_id == appliance_id, mass_mg))
+
+    def facts_of(self, one: ApplianceFacts) -> list[Fact]:
+        """An appliance's facts of the year."""
+        return [fact for fact in one.facts if self.begin_on <= fact.on <= self.end_on]
+
+
+def _covered_on(one: ApplianceFacts, begin_on: date, end_on: date) -> date | None:
+    """The last day of the year on which the program covered the appliance; none where it never did.
+
+    It leaves the program by a change of its refrigerant or full charge.
+    """
+    if _retired_before(one, begin_on):
+        return None
+    changed = {fact.on for fact in one.facts if fact.refrigerant or fact.full_charge_mg is not None}
+    first_on = max(begin_on, one.registered.installed_on)
+    days = [
+        end_on,
+        *(on - timedelta(days=1) for on in sorted(changed, reverse=True) if first_on < on <= end_on),
+    ]
+    return next((day for day in days if not _verdict(one, day)), None)
+
+
+def _retired_before(one: ApplianceFacts, begin_on: date) -> date | None:
+    return next((fact.on for fact in one.facts if fact.kind is FactKind.RETIRED and fact.on < begin_on), None)
+
+
+def _why_not(one: ApplianceFacts, begin_on: date, end_on: date) -> str:
+    retired_on = _retired_before(one, begin_on)
+    return f"It was retired on {retired_on}." if retired_on else _verdict(one, end_on)
+
+
+def _verdict(one: ApplianceFacts, on: date) -> str:
+    """Why the program doesn't cover the appliance on a day; nothing where it does."""
+    known = [fact for fact in one.facts if fact.on <= on]
+    answer = assess(one.described, known, as_of=on, rules=(US_CALIFORNIA,))
     if any(verdict.rule == US_CALIFORNIA for verdict in answer.applies):
         return ""
     return " ".join(verdict.because for verdict in answer.does_not_apply)
 
 
-def _system(one: ApplianceFacts, year: int, end_on: date, facilities: Masses) -> Row:
-    refrigerant = refrigerant_on(one.described, one.facts, end_on)
-    charge_mg = charge_on(one.described, one.facts, end_on)
-    size = load_tables().row(US_CALIFORNIA, "leak_inspection_interval", on=end_on, full_charge_mg=charge_mg)
-    of_year = [fact for fact in one.facts if fact.on.year == year and fact.on <= end_on]
-    moved = dict.fromkeys(MOVES, 0)
-    for fact in of_year:
-        if fact.kind in moved and fact.mass_mg is not None:
-            moved[fact.kind] += fact.mass_mg
-            name = refrigerant_on(one.described, one.facts, fact.on).designation
-            facilities[_facility(one), name][0 if fact.kind == FactKind.ADDITION else 1] += fact.mass_mg
+def _system(one: ApplianceFacts, year: _Year, covered_on: date, facilities: Masses) -> Row:
+    facility, of_year = _facility(one), year.facts_of(one)
+    refrigerant = refrigerant_on(one.described, one.facts, covered_on)
+    charge_mg = charge_on(one.described, one.facts, covered_on)
+    size = load_tables().row(
+        US_CALIFORNIA, "leak_inspection_interval", on=covered_on, full_charge_mg=charge_mg
+    )
+    moved = year.moved[one.appliance.pk]
+    # With nothing of its own refrigerant, its facility is listed even where none moved.
+    for designation, is_charged, mass_mg in [(refrigerant.designation, True, 0), *moved]:
+        facilities[facility, designation][is_charged] += mass_mg
     return (
-        _facility(one),
+        facility,
         one.registered.name,
         one.registered.serial_number,
         refrigerant.designation,
         pounds(charge_mg),
         size.applies_to,
-        pounds(moved[FactKind.ADDITION]),
-        pounds(moved[FactKind.REMOVAL]),
+        pounds(sum(mass_mg for _, is_charged, mass_mg in moved if is_charged)),
+        pounds(sum(mass_mg for _, is_charged, mass_mg in moved if not is_charged)),
         sum(fact.kind == FactKind.LEAK_INSPECTION for fact in of_year),
         sum(fact.kind == FactKind.REPAIR for fact in of_year),
-        len({fact.event for fact in of_year if fact.event}),
+        year.visit_counts[one.appliance.pk],
     )
