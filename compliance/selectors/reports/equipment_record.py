@@ -1,13 +1,16 @@
 """The equipment record of European and British appliances: the fields of Article 7, one section an appliance."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
 
 from compliance.rulebook.inventory import GwpBasis, co2e_t, gwp
+from compliance.rulebook.refrigerants import Refrigerant
 from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_batches
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.gas_sources import Purchases, purchases_known, source_words
@@ -15,10 +18,31 @@ from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.masses import kilograms
 from compliance.selectors.reports.parameters import Progress, ReportParameters
 from compliance.selectors.visit_rows import with_rows
-from jobs.models import Certification, Jurisdiction, ServiceEvent, StatementKind, Technician, TransferReason
+from jobs.models import (
+    Certification,
+    Jurisdiction,
+    ServiceEvent,
+    StatementKind,
+    Technician,
+    Transfer,
+    TransferReason,
+)
 from jobs.selectors.events import LEGAL_ORDER, events_standing
 from jobs.selectors.history import as_known
 
+APPLIANCE_COLUMNS = (
+    Column("Appliance", width=24),
+    Column("Site", width=24),
+    Column("Operator", width=24),
+    Column("Serial number", width=14),
+    Column("Installed on", ColumnKind.DATE, width=12),
+    Column("Gas", width=11),
+    Column("Contains (kg)", ColumnKind.MASS, width=12),
+    Column("Added at installation (kg)", ColumnKind.MASS, width=12),
+    Column("GWP", ColumnKind.NUMBER, width=10),
+    Column("CO2 equivalent (t)", ColumnKind.NUMBER, width=12),
+    Column("Hermetically sealed", width=10),
+)
 COLUMNS = (
     Column("Date", ColumnKind.DATE, width=12),
     Column("Record", width=12),
@@ -33,7 +57,6 @@ ARTICLES = {
     Jurisdiction.EU: "Regulation (EU) 2024/573, Art. 7(1)",
     Jurisdiction.UK: "Regulation (EU) No 517/2014 as retained in Great Britain, Art. 6(1)",
 }
-WHAT, MASS = 2, 4
 AT_INSTALLATION = "Added at installation"
 NOTES = (
     (
@@ -56,19 +79,22 @@ def equipment_record(parameters: ReportParameters, progress: Progress) -> Report
     """
     appliances = parameters.appliances_in(ARTICLES)
     total = appliances.count()
+    listed: list[Row] = []
     sections: list[Section] = []
     for batch in facts_in_batches(appliances, parameters.known_at):
         progress(len(sections), total)
-        entries = _entries_of(batch, parameters)
-        sections.extend(_section(one, entries[one.appliance.pk], parameters) for one in batch)
-    nothing = Section(
-        "Appliances", ("No appliance at a site in the European Union or Great Britain is asked about.",)
-    )
+        entries, filled = _entries_of(batch, parameters)
+        for one in batch:
+            gas = _gas(one, filled[one.appliance.pk], parameters.as_of)
+            listed.append(_listed(one, gas))
+            sections.append(_section(one, gas, entries[one.appliance.pk]))
+    nothing = "No appliance at a site in the European Union or Great Britain is asked about."
+    all_of_them = Table("Appliances", APPLIANCE_COLUMNS, tuple(listed), empty=nothing)
     return ReportDocument(
         title="Equipment record",
         whose=parameters.whose,
         facts=(*parameters.facts, ("Servicing undertaking", settings.FIRM_NAME), *_own_certificates()),
-        sections=tuple(sections) or (nothing,),
+        sections=(Section("Appliances", tables=(all_of_them,)), *sections),
         notes=NOTES,
     )
 
@@ -82,8 +108,13 @@ def _own_certificates() -> Iterator[tuple[str, str]]:
         yield f"Its certificate in {place}", number or "none on record"
 
 
-def _entries_of(batch: list[ApplianceFacts], parameters: ReportParameters) -> defaultdict[int, list[Row]]:
-    """The entries of each appliance up to the day, in the order of the record."""
+def _entries_of(
+    batch: list[ApplianceFacts], parameters: ReportParameters
+) -> tuple[defaultdict[int, list[Row]], Counter[int]]:
+    """The entries of each appliance up to the day, in the order of the record, and the milligrams it was filled with.
+
+    What was added at installation the record shows separately (Art. 7(1)(a)).
+    """
     standing = events_standing(parameters.known_at).filter(
         appliance__in=[one.appliance.pk for one in batch], happened_on__lte=parameters.as_of
     )
@@ -93,10 +124,14 @@ def _entries_of(batch: list[ApplianceFacts], parameters: ReportParameters) -> de
     sources = {row.from_holder_id for event in events for row in event.transfers.all()}
     purchases = purchases_known(sources, parameters.known_at)
     entries: defaultdict[int, list[Row]] = defaultdict(list)
+    filled: Counter[int] = Counter()
     for event in events:
+        filled[event.appliance_id] += sum(
+            row.mass_mg for row in event.transfers.all() if _is_filling(event, row)
+        )
         person, certificate = people.get(event.technician_id), certificates.get(event.certification_id)
         entries[event.appliance_id].extend(_entries(event, purchases, _person(person, certificate)))
-    return entries
+    return entries, filled
 
 
 def _then(model: type[Any], parameters: ReportParameters, ids: Iterable[int | None]) -> dict[int | None, Any]:
@@ -105,19 +140,60 @@ def _then(model: type[Any], parameters: ReportParameters, ids: Iterable[int | No
     return {row.pk: row for row in as_known(model, parameters.known_at, ids=wanted)}
 
 
-def _section(one: ApplianceFacts, entries: list[Row], parameters: ReportParameters) -> Section:
-    appliance, site = one.registered, one.registered.site
-    refrigerant = refrigerant_on(one.described, one.facts, parameters.as_of)
-    charge_mg = charge_on(one.described, one.facts, parameters.as_of)
-    potential = (
-        gwp(refrigerant, GwpBasis.EU_2024_573)
-        if site.jurisdiction == Jurisdiction.EU
-        else refrigerant.gwp_ar4
+@dataclass(frozen=True)
+class _Gas:
+    """What an appliance contains on the day; ``potential`` is none where the basis of its place gives none."""
+
+    refrigerant: Refrigerant
+    charge_mg: int
+    filled_mg: int
+    potential: Decimal | None
+
+    @property
+    def equivalent_t(self) -> Decimal | None:
+        """In tonnes of CO2 equivalent, with two places."""
+        if self.potential is None:
+            return None
+        return co2e_t(self.charge_mg, self.potential).quantize(Decimal("0.01"))
+
+
+def _gas(one: ApplianceFacts, filled_mg: int, as_of: date) -> _Gas:
+    refrigerant = refrigerant_on(one.described, one.facts, as_of)
+    is_in_the_union = one.registered.site.jurisdiction == Jurisdiction.EU
+    return _Gas(
+        refrigerant=refrigerant,
+        charge_mg=charge_on(one.described, one.facts, as_of),
+        filled_mg=filled_mg,
+        potential=gwp(refrigerant, GwpBasis.EU_2024_573) if is_in_the_union else refrigerant.gwp_ar4,
     )
+
+
+def _listed(one: ApplianceFacts, gas: _Gas) -> Row:
+    appliance = one.registered
+    return (
+        appliance.name,
+        appliance.site.name,
+        appliance.site.customer.name,
+        appliance.serial_number,
+        appliance.installed_on,
+        gas.refrigerant.designation,
+        kilograms(gas.charge_mg),
+        kilograms(gas.filled_mg) if gas.filled_mg else None,
+        gas.potential,
+        gas.equivalent_t,
+        "yes" if appliance.is_hermetically_sealed else "no",
+    )
+
+
+def _section(one: ApplianceFacts, gas: _Gas, entries: list[Row]) -> Section:
+    appliance, site = one.registered, one.registered.site
     equivalent = (
-        ""
-        if potential is None
-        else f", {_places(co2e_t(charge_mg, potential), 2)} t CO2 equivalent (GWP {potential})"
+        "" if gas.potential is None else f", {gas.equivalent_t} t CO2 equivalent (GWP {gas.potential})"
+    )
+    filled = (
+        f"Added at installation: {kilograms(gas.filled_mg)} kg."
+        if gas.filled_mg
+        else "No filling at installation is on record."
     )
     return Section(
         f"{site.name}: {appliance.name}",
@@ -127,10 +203,10 @@ def _section(one: ApplianceFacts, entries: list[Row], parameters: ReportParamete
                 f"Address: {', '.join(site.address_lines)}."
             ),
             (
-                f"Contains {kilograms(charge_mg)} kg of {refrigerant}{equivalent}; "
-                f"{appliance.get_full_charge_method_display().lower()}. Installed {one.registered.installed_on}. "
+                f"Contains {kilograms(gas.charge_mg)} kg of {gas.refrigerant}{equivalent}; "
+                f"{appliance.get_full_charge_method_display().lower()}. Installed {appliance.installed_on}. "
                 f"{'Hermetically sealed. ' if appliance.is_hermetically_sealed else ''}"
-                f"Serial number: {appliance.serial_number or 'none on record'}. {_at_installation(entries)}"
+                f"Serial number: {appliance.serial_number or 'none on record'}. {filled}"
             ),
         ),
         (
@@ -144,11 +220,9 @@ def _section(one: ApplianceFacts, entries: list[Row], parameters: ReportParamete
     )
 
 
-def _at_installation(entries: list[Row]) -> str:
-    """What was added at installation, which the record shows separately (Art. 7(1)(a))."""
-    masses = [row[MASS] for row in entries if row[WHAT] == AT_INSTALLATION]
-    filled = sum((mass for mass in masses if isinstance(mass, Decimal)), Decimal(0))
-    return f"Added at installation: {filled} kg." if filled else "No filling at installation is on record."
+def _is_filling(event: ServiceEvent, row: Transfer) -> bool:
+    is_added = row.reverses_id is None and row.to_holder.appliance_id == event.appliance_id
+    return is_added and row.reason == TransferReason.INSTALLATION
 
 
 def _entries(event: ServiceEvent, purchases: Purchases, person: str) -> Iterator[Row]:
@@ -173,8 +247,7 @@ def _lines(event: ServiceEvent, purchases: Purchases) -> Iterator[tuple[str, str
         if row.reverses_id is not None:
             continue
         if row.to_holder.appliance_id == event.appliance_id:
-            at_installation = row.reason == TransferReason.INSTALLATION
-            what = AT_INSTALLATION if at_installation else "Added"
+            what = AT_INSTALLATION if _is_filling(event, row) else "Added"
             bought = purchases[row.from_holder_id]
             source = source_words(bought, event.happened_on, is_recycled=row.is_recycled)
         else:
@@ -209,7 +282,3 @@ def _person(technician: Technician | None, certificate: Certification | None) ->
         return f"{technician.full_name}, no certificate named"
     kind = certificate.get_type_display().partition(":")[0].partition(",")[0]
     return f"{technician.full_name}, {kind} no. {certificate.number}"
-
-
-def _places(value: Decimal, places: int) -> Decimal:
-    return value.quantize(Decimal(1).scaleb(-places))

@@ -146,8 +146,9 @@ class TestEquipmentRecord:
         ).values_list("name", flat=True)
 
         assert names
-        assert len(made.sections) == len(names)
+        assert len(made.sections) == 1 + len(names)
         assert all(any(name in section.title for section in made.sections) for name in names)
+        assert sorted(row["Appliance"] for row in rows(made.tables[0])) == sorted(names)
 
     def test_masses_are_those_of_the_records(self, officer: User) -> None:
         made = document("equipment-record", question())
@@ -176,7 +177,7 @@ class TestFieldsOfArticle7:
 
     def record(self, rack: Appliance) -> tuple[list[dict[str, object]], str]:
         made = document("equipment-record", question(appliance=rack, known_at=timezone.now()))
-        (section,) = made.sections
+        _, section = made.sections
         return rows(section.tables[0]), " ".join((*section.paragraphs, *map(" ".join, made.facts)))
 
     def test_the_person_is_named_with_the_certificate_of_the_place(self, rack: Appliance) -> None:
