@@ -8,10 +8,18 @@ from compliance.selectors.facts_in_bulk import facts_in_bulk
 from compliance.selectors.papers.filing_paper import asked_for, filing_paper, situation_of
 from compliance.selectors.papers.kinds import PAPER_KINDS
 from compliance.selectors.papers.parts import FilingPaper
-from compliance.selectors.reports.document import Column, ReportDocument, Row, Section, Table
+from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.parameters import Progress, ReportParameters
 
 PLACE = (Column("Customer", width=24), Column("Site", width=24), Column("Appliance", width=24))
+PAPER_COLUMNS = (
+    *PLACE,
+    Column("Paragraph", width=24),
+    Column("Due on", ColumnKind.DATE),
+    Column("To be known", width=50),
+    Column("Still to be filled in by hand", width=50),
+    Column("Where it goes", width=50),
+)
 LINE_COLUMNS = (
     *PLACE,
     Column("Field", width=36),
@@ -79,8 +87,9 @@ def bundle_pieces(bundle: PaperBundle, papers: int = PAPERS_IN_A_PIECE) -> list[
 
 
 def bundle_document(bundle: PaperBundle) -> ReportDocument:
-    """The papers as tables: their lines, and the tables of all of them together."""
+    """The papers as tables: each with its date, their lines, and the tables of all of them together."""
     sections = [
+        Section("Papers", tables=(_papers(bundle),)),
         Section("Fields", paragraphs=(SPECS[bundle.kind].why,), tables=(_lines(bundle),)),
     ]
     names = dict.fromkeys(
@@ -100,6 +109,21 @@ def _place(paper: FilingPaper) -> Row:
     return (site.customer.name, site.name, paper.appliance.name)
 
 
+def _papers(bundle: PaperBundle) -> Table:
+    rows = tuple(
+        (
+            *_place(paper),
+            paper.citation,
+            None if paper.filed else paper.due_on,
+            " ".join(paper.notes),
+            "" if paper.filed else "; ".join(paper.missing),
+            " ".join(paper.send_to),
+        )
+        for paper in bundle.papers
+    )
+    return Table("Papers", PAPER_COLUMNS, rows, empty=bundle.empty)
+
+
 def _lines(bundle: PaperBundle) -> Table:
     rows = tuple(
         (*_place(paper), line.label, line.in_words or BLANK, line.citation)
@@ -110,7 +134,7 @@ def _lines(bundle: PaperBundle) -> Table:
 
 
 def _together(bundle: PaperBundle, name: str) -> Table:
-    """The tables of one name of all papers, each row with its appliance."""
+    """The tables of one name of all papers, each row with its appliance, the last of each its total if it has one."""
     tables = [
         (paper, table)
         for paper in bundle.papers
@@ -119,5 +143,9 @@ def _together(bundle: PaperBundle, name: str) -> Table:
         if table.name == name
     ]
     columns = tables[0][1].columns
-    rows = tuple((*_place(paper), *row) for paper, table in tables for row in table.rows)
+    rows = tuple(
+        (*_place(paper), *row)
+        for paper, table in tables
+        for row in (*table.rows, *([table.totals] if table.totals else []))
+    )
     return Table(name, (*PLACE, *columns), rows, empty=tables[0][1].empty)
