@@ -106,6 +106,21 @@ class AnnualReport:
         """The report's name with its year."""
         return f"Annual leak rate report {self.year}"
 
+    @property
+    def in_short(self) -> tuple[tuple[str, int], ...]:
+        """The counts of the whole report, each with its name."""
+        figures, year = self.figures, self.year
+        return (
+            ("Appliances registered", len(figures.appliances)),
+            ("Of them under a leak repair rule", figures.covered_count),
+            (f"Leak rates calculated in {year}", figures.rate_count),
+            (f"Appliances over their threshold in {year}", len(figures.over)),
+            (
+                "Appliances that leaked 125 % of their full charge or more (chronic leaks)",
+                figures.chronic_count,
+            ),
+        )
+
     @cached_property
     def appliances(self) -> tuple[ApplianceYear, ...]:
         """The year of each appliance, calculated when it is first asked for."""

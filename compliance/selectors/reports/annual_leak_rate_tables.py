@@ -1,12 +1,24 @@
 """The annual leak rate report as a document of tables: what CSV, XLSX and a kept run print."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from compliance.selectors.reports.annual_leak_rate import AnnualReport, ApplianceYear, annual_report_pieces
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
 from compliance.selectors.reports.masses import kilograms, pounds
 from compliance.selectors.reports.pieces import drained
+from compliance.selectors.reports.year_figures import ApplianceFigures, RefrigerantTotal
 from compliance.selectors.wording import kind_in_words, method_in_words, rule_in_words, status_in_words
+
+SHORT_COLUMNS = (Column("What", width=60), Column("Number", ColumnKind.COUNT))
+
+MOVED_COLUMNS = (
+    Column("Refrigerant"),
+    Column("Added in year, gross (lb)", ColumnKind.MASS),
+    Column("Added in year, gross (kg)", ColumnKind.MASS),
+    Column("Removed in year, gross (lb)", ColumnKind.MASS),
+    Column("Removed in year, gross (kg)", ColumnKind.MASS),
+)
 
 PLACE = (Column("Customer", width=28), Column("Site", width=24), Column("Appliance", width=28))
 
@@ -18,9 +30,9 @@ APPLIANCE_COLUMNS = (
     Column("Full charge (kg)", ColumnKind.MASS),
     Column("Full charge determined by", width=40),
     Column("Leak rate method"),
+    Column("Installed on", ColumnKind.DATE),
     Column("Rules that apply"),
-    Column("Added in year, gross (lb)", ColumnKind.MASS),
-    Column("Removed in year, gross (lb)", ColumnKind.MASS),
+    *MOVED_COLUMNS[1:],
     Column("Highest leak rate (%)", ColumnKind.PERCENT),
     Column("Threshold (%)", ColumnKind.PERCENT),
     Column("Over threshold"),
@@ -73,7 +85,7 @@ ABOUT_ROLLING = (
 
 
 def annual_report_document(report: AnnualReport) -> ReportDocument:
-    """The report's tables: appliances, additions, obligations, and the steps of the rolling rates that are plotted.
+    """The report's tables: sums, appliances, additions, obligations, and the steps of the plotted rolling rates.
 
     Made piece by piece: of what is calculated for a piece only its rows are kept.
     """
@@ -92,6 +104,7 @@ def annual_report_document(report: AnnualReport) -> ReportDocument:
         whose=report.parameters.whose,
         facts=report.parameters.facts,
         sections=(
+            Section("In short", tables=(_in_short(report), _moved(report))),
             Section("Appliances", tables=(Table("Appliances", APPLIANCE_COLUMNS, tuple(appliances)),)),
             Section("Additions", tables=(Table("Additions", ADDITION_COLUMNS, tuple(additions)),)),
             Section("Clocks", tables=(Table("Obligations", OBLIGATION_COLUMNS, tuple(obligations)),)),
@@ -102,6 +115,25 @@ def annual_report_document(report: AnnualReport) -> ReportDocument:
             ),
         ),
     )
+
+
+def _in_short(report: AnnualReport) -> Table:
+    return Table("In short", SHORT_COLUMNS, report.in_short)
+
+
+def _moved(report: AnnualReport) -> Table:
+    return Table(
+        "Refrigerant moved",
+        MOVED_COLUMNS,
+        tuple((total.designation, *_both(total)) for total in report.figures.totals),
+        empty=f"Nothing was added or removed in {report.year}.",
+    )
+
+
+def _both(moved: RefrigerantTotal | ApplianceFigures) -> tuple[Decimal, Decimal, Decimal, Decimal]:
+    """What was added and what was removed, each in pounds and kilograms."""
+    added_mg, removed_mg = moved.added_mg, moved.removed_mg
+    return (pounds(added_mg), kilograms(added_mg), pounds(removed_mg), kilograms(removed_mg))
 
 
 def _place(row: ApplianceYear) -> tuple[str, str, str]:
@@ -123,9 +155,9 @@ def _appliance(row: ApplianceYear) -> Row:
         kilograms(figures.full_charge_mg),
         row.charge_basis,
         row.methods,
+        appliance.installed_on,
         row.rules,
-        pounds(figures.added_mg),
-        pounds(figures.removed_mg),
+        *_both(figures),
         highest.percent_rounded if highest else None,
         highest.threshold_pct if highest else None,
         _yes(figures.is_over),

@@ -20,7 +20,7 @@ from tests.compliance.firm import add_appliance, day, file, noon, over_the_thres
 from tests.compliance.reports.asking import answer, document, pdf_text, printed, question
 
 SLUG = "annual-leak-rate"
-ROLLING = 3
+ROLLING = 5
 
 
 def year_of(appliance: Appliance, as_of: str = "2026-12-31") -> ApplianceYear:

@@ -2,26 +2,25 @@
 
 import csv
 import io
-from collections import Counter
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
-from html.parser import HTMLParser
 
 import openpyxl
 import pytest
 from django.test import Client
+from django.utils import timezone
 
-from compliance.selectors.reports.document import Cell, Column, ColumnKind, ReportDocument, Table
+from compliance.selectors.reports.document import Cell, ReportDocument, Table
 from compliance.services.reports.catalogue import GENERIC_PAGE, REPORTS
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from compliance.templatetags.report_tags import cell as in_print
 from portal.accounts.models import User
-from tests.compliance.reports.asking import document, pdf_text, printed, question
+from tests.compliance.reports.asking import document, printed, question
+from tests.compliance.reports.read_back import TABLE, Block, bare, page_blocks, pdf_blocks
 from tests.demo_firm import NOW
 
 SLUGS = [report.slug for report in REPORTS]
 PLAIN = [report.slug for report in REPORTS if report.page_template == GENERIC_PAGE]
-FIGURES = {ColumnKind.MASS, ColumnKind.PERCENT, ColumnKind.NUMBER, ColumnKind.DATE}
 
 
 def lines(table: Table) -> list[tuple[Cell, ...]]:
@@ -57,74 +56,66 @@ def plain(value: object) -> object:
     return value or None
 
 
-class Tables(HTMLParser):
-    """Reads the tables of a page as lists of rows of texts."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.tables: list[list[list[str]]] = []
-        self.is_in_cell = False
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag == "table":
-            self.tables.append([])
-        elif tag == "tr":
-            self.tables[-1].append([])
-        elif tag in {"td", "th"}:
-            self.tables[-1][-1].append("")
-            self.is_in_cell = True
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag in {"td", "th"}:
-            self.is_in_cell = False
-
-    def handle_data(self, data: str) -> None:
-        if self.is_in_cell:
-            self.tables[-1][-1][-1] += data
-
-
-def printed_cells(made: ReportDocument) -> list[list[list[str]]]:
-    return [
-        [
-            [in_print(cell, column) for cell, column in zip(row, table.columns, strict=True)]
+def printed_tables(made: ReportDocument) -> list[list[list[str]]]:
+    """The tables with rows as they are printed, without white space; those of one head after the other are one."""
+    tables: list[list[list[str]]] = []
+    for table in made.tables:
+        if not table.rows:
+            continue
+        header = [bare(name) for name in table.header]
+        if not tables or tables[-1][0] != header:
+            tables.append([header])
+        tables[-1] += [
+            [bare(in_print(cell, column)) for cell, column in zip(row, table.columns, strict=True)]
             for row in lines(table)
         ]
-        for table in made.tables
-        if table.rows
-    ]
+    return tables
 
 
-@pytest.mark.parametrize("slug", PLAIN)
-def test_the_screen_shows_every_cell(officer: User, client: Client, slug: str) -> None:
-    client.force_login(officer)
-    asked = {"year": "2026", "as_of": str(NOW.date()), "known_at": f"{NOW:%Y-%m-%dT%H:%M}"}
+def read_tables(blocks: list[Block]) -> list[list[list[str]]]:
+    tables: list[list[list[str]]] = []
+    for block in blocks:
+        if block.kind == TABLE:
+            rows = [[bare(cell) for cell in row] for row in block.rows]
+            if tables and tables[-1][0] == rows[0]:
+                tables[-1] += rows[1:]
+            else:
+                tables.append(rows)
+    return tables
 
-    reader = Tables()
-    reader.feed(client.get(f"/reports/{slug}/", asked).text)
 
-    assert [table[1:] for table in reader.tables] == printed_cells(document(slug, question()))
+def said(blocks: list[Block]) -> str:
+    return "".join(bare(block.text) for block in blocks)
 
 
-def figures(table: Table) -> list[str]:
-    """The masses, rates, numbers and dates of a table as they are printed."""
-
-    def is_figure(cell: Cell, column: Column) -> bool:
-        return column.kind in FIGURES and isinstance(cell, date | Decimal)
-
+def sentences(made: ReportDocument) -> list[str]:
+    """What is said outside the tables: the facts, the paragraphs and the notes."""
+    told = [*(value for _, value in made.facts), *made.notes]
     return [
-        in_print(cell, column)
-        for row in lines(table)
-        for cell, column in zip(row, table.columns, strict=True)
-        if is_figure(cell, column)
+        bare(text) for text in (*told, *(text for section in made.sections for text in section.paragraphs))
     ]
 
 
 @pytest.mark.parametrize("slug", PLAIN)
-def test_the_pdf_holds_every_figure(officer: User, slug: str) -> None:
-    expected = Counter(figure for table in document(slug, question()).tables for figure in figures(table))
+def test_the_screen_shows_every_cell_and_sentence(officer: User, client: Client, slug: str) -> None:
+    client.force_login(officer)
+    known_at = timezone.localtime(NOW)
+    asked = {"year": "2026", "as_of": str(NOW.date()), "known_at": f"{known_at:%Y-%m-%dT%H:%M}"}
+    made = document(slug, question(known_at=known_at))
 
-    found = Counter(pdf_text(printed(slug, question())).split())
+    blocks = page_blocks(client.get(f"/reports/{slug}/", asked).text)
 
-    assert expected
-    missing = {figure: count for figure, count in expected.items() if found[figure] < count}
-    assert missing == {}
+    assert read_tables(blocks) == printed_tables(made)
+    # The page is run by whoever looks, now.
+    run_by = bare(dict(made.facts)["Run by"])
+    assert [text for text in sentences(made) if text not in said(blocks)] == [run_by]
+
+
+@pytest.mark.parametrize("slug", PLAIN)
+def test_the_pdf_holds_every_cell_and_sentence(officer: User, slug: str) -> None:
+    made = document(slug, question())
+
+    blocks = pdf_blocks(printed(slug, question()))
+
+    assert read_tables(blocks) == printed_tables(made)
+    assert [text for text in sentences(made) if text not in said(blocks)] == []
