@@ -11,10 +11,11 @@ from functools import cached_property
 from django.db.models import QuerySet
 
 from compliance.rulebook.assess import assess
+from compliance.rulebook.facts import FactKind
 from compliance.rulebook.filings.specs import SECTIONS
 from compliance.rulebook.jurisdictions.us_federal.rolling_course import RollingCourse
 from compliance.rulebook.masses import format_mass
-from compliance.rulebook.results import Assessment, LeakRate, Obligation
+from compliance.rulebook.results import Assessment, LeakRate, Obligation, RuleVerdict
 from compliance.rulebook.rules import US_FEDERAL
 from compliance.selectors.facts import rules_for
 from compliance.selectors.facts_in_bulk import BATCH, ApplianceFacts, facts_in_bulk
@@ -44,7 +45,8 @@ class ApplianceYear:
 
     ``charge_basis`` says how the full charge was determined, ``methods`` how its leak rates are calculated,
     ``rated_refrigerants`` what was in it at each rate; ``courses`` are its rolling rates from day to day, where half a
-    threshold was passed.
+    threshold was passed. Where additions for service have no rate, ``unrated`` says why each rule that knows leak rates
+    asked for none.
     """
 
     year: int
@@ -57,6 +59,7 @@ class ApplianceYear:
     rated_refrigerants: tuple[str, ...]
     obligations: tuple[Obligation, ...]
     courses: tuple[RollingCourse, ...] = ()
+    unrated: tuple[RuleVerdict, ...] = ()
 
     @property
     def plots(self) -> list[RollingPlot]:
@@ -75,6 +78,9 @@ class ApplianceYear:
         if not added_mg:
             return f"No leak rate was calculated in {self.year}: nothing was added."
         added = f"{format_mass(added_mg)} ({format_mass(added_mg, 'kg')}) was added"
+        if self.unrated:
+            reasons = " ".join(f"{verdict.citation}: {verdict.because}" for verdict in self.unrated)
+            return f"{added} in {self.year}, and no rule asked for a leak rate then. {reasons}"
         if any(applied.rule in SECTIONS for applied in self.assessment.applies):
             return (
                 f"No leak rate was calculated in {self.year}: {added}, none of it in place of what leaked "
@@ -222,4 +228,26 @@ def _appliance_year(one: ApplianceFacts, parameters: ReportParameters, gross: To
         rated_refrigerants=tuple(refrigerant_on(described, facts, rate.on).designation for rate in rates),
         obligations=clocks_of(assessment, year),
         courses=courses,
+        unrated=() if rates else _unrated(one, year),
     )
+
+
+def _unrated(one: ApplianceFacts, year: int) -> tuple[RuleVerdict, ...]:
+    """Why the rules that know leak rates didn't hold at the year's last addition for service, if there was one."""
+    serviced = [
+        fact.on
+        for fact in one.facts
+        if fact.kind is FactKind.ADDITION and fact.reason == "service" and fact.on.year == year
+    ]
+    if not serviced:
+        return ()
+    then = assess(
+        one.described,
+        one.facts,
+        as_of=max(serviced),
+        rules=rules_for(one.registered.site),
+        looks_ahead=False,
+    )
+    if any(applied.rule in SECTIONS for applied in then.applies):
+        return ()
+    return tuple(verdict for verdict in then.does_not_apply if verdict.rule in SECTIONS)

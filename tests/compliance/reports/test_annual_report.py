@@ -81,6 +81,27 @@ def test_a_report_as_known_then_does_not_change_when_more_is_filed(officer: User
     }
 
 
+def test_an_addition_before_the_rule_held_says_so(officer: User) -> None:
+    """40 CFR 84.106 asks for leak rates from 1 January 2026 (84.106(a)); 82.157 never did of a hydrofluorocarbon."""
+    (row,) = [row for row in report_of(2025).appliances if row.appliance.name == "Screw chiller"]
+
+    assert row.rates == ()
+    assert row.why_no_rate == (
+        "7.700 lb (3.493 kg) was added in 2025, and no rule asked for a leak rate then. "
+        "40 CFR 82.157(a): R-134a holds no class I or class II ozone-depleting substance. "
+        "40 CFR 84.106(a): The rule is in force from 2026-01-01."
+    )
+
+
+def test_a_charge_at_installation_is_said_to_replace_no_leak(officer: User) -> None:
+    sentences = {row.appliance.name: row.why_no_rate for row in report_of(2025).appliances}
+
+    assert sentences["Practice sheet plant"] == (
+        "No leak rate was calculated in 2025: 410.000 lb (185.973 kg) was added, none of it in place of what leaked "
+        "(installation, retrofit, change of season)."
+    )
+
+
 @pytest.mark.parametrize("year", [2019, 2023])
 def test_a_year_without_records_is_a_proper_report(officer: User, year: int) -> None:
     text = pdf_text(printed(SLUG, question(year)))
