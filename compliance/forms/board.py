@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from compliance.forms.plain import ListFilterForm
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.selectors.board import (
     NOT_ON_THE_BOARD,
@@ -15,7 +16,6 @@ from compliance.selectors.board import (
 )
 from compliance.selectors.wording import KINDS, RULES
 from jobs.forms.layout import DateField, MonthField
-from jobs.forms.messages import NamedValues
 from jobs.models import Customer, Technician
 from portal.accounts.models import User
 
@@ -23,10 +23,9 @@ KIND_CHOICES = [(kind.value, words.name) for kind, words in KINDS.items() if kin
 RULE_CHOICES = [(rule, RULES[rule]) for rule in (US_FEDERAL_ODS, US_FEDERAL_HFC, US_CALIFORNIA, EU, UK)]
 
 
-class BoardForm(NamedValues, forms.Form):
-    """Search words, filters and order, all optional, sent by GET."""
+class BoardForm(ListFilterForm):
+    """Search words, filters and order."""
 
-    q = forms.CharField(label="Search", required=False, max_length=200)
     state = forms.ChoiceField(required=False, choices=[("", "Any state"), *BoardState.choices])
     kind = forms.ChoiceField(label="What is owed", required=False, choices=[("", "Anything"), *KIND_CHOICES])
     customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="Any customer")
@@ -44,18 +43,13 @@ class BoardForm(NamedValues, forms.Form):
     )
     sort = forms.ChoiceField(label="Order", required=False, choices=BoardSort.choices)
 
-    use_required_attribute = False
-
     def __init__(self, *args: Any, viewer: User, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **kwargs)
         self._viewer = viewer
-        for field in self.fields.values():
-            is_select = isinstance(field.widget, forms.Select)
-            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
 
     @property
     def wanted(self) -> BoardFilter:
-        """What to show; a box that can't be read narrows nothing, and says so beside it."""
+        """What to show."""
         self.is_valid()
         typed = self.cleaned_data
         return BoardFilter(

@@ -1,12 +1,10 @@
 """The boxes by which the list of what runs out is narrowed."""
 
-from typing import Any
-
 from django import forms
 
+from compliance.forms.plain import ListFilterForm
 from compliance.selectors.expiring import ExpiryFilter
 from compliance.selectors.wording import EXPIRIES
-from jobs.forms.messages import NamedValues
 
 WITHIN = (
     ("", "However far off"),
@@ -17,10 +15,9 @@ WITHIN = (
 )
 
 
-class ExpiryForm(NamedValues, forms.Form):
-    """Search words and filters, all optional, sent by GET."""
+class ExpiryForm(ListFilterForm):
+    """What it is, and how far off its last day."""
 
-    q = forms.CharField(label="Search", required=False, max_length=200)
     kind = forms.ChoiceField(
         label="What",
         required=False,
@@ -28,17 +25,9 @@ class ExpiryForm(NamedValues, forms.Form):
     )
     within = forms.ChoiceField(label="Last day", required=False, choices=WITHIN)
 
-    use_required_attribute = False
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
-        for field in self.fields.values():
-            is_select = isinstance(field.widget, forms.Select)
-            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
-
     @property
     def wanted(self) -> ExpiryFilter:
-        """What to list; a box that can't be read narrows nothing, and says so beside it."""
+        """What to list."""
         self.is_valid()
         typed = self.cleaned_data
         within = typed.get("within") or ""
@@ -47,8 +36,3 @@ class ExpiryForm(NamedValues, forms.Form):
             kind=typed.get("kind") or "",
             within_days=int(within) if within else None,
         )
-
-    @property
-    def is_narrowed(self) -> bool:
-        """Whether anything is chosen or couldn't be read."""
-        return bool(self.errors) or any(self.cleaned_data.values())

@@ -5,17 +5,15 @@ from typing import Any
 
 from django import forms
 
+from compliance.forms.plain import PlainForm
 from compliance.rulebook.dates import EARLIEST_ON
-from jobs.forms.messages import NamedValues
 from jobs.models import Appliance, Customer, Site
 
 SUBJECTS = ("customer", "site", "appliance")
 
 
-class RecordPackForm(NamedValues, forms.Form):
+class RecordPackForm(PlainForm):
     """A customer, a site or an appliance, and a period; the narrowest that is chosen counts."""
-
-    use_required_attribute = False
 
     customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="Choose …")
     site = forms.ModelChoiceField(
@@ -32,13 +30,10 @@ class RecordPackForm(NamedValues, forms.Form):
     happened_to = forms.DateField(label="Visits to", widget=forms.DateInput(attrs={"type": "date"}))
 
     def __init__(self, *args: Any, today: datetime.date, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **kwargs)
         self.today = today
         self.fields["site"].label_from_instance = lambda site: f"{site.customer.name}: {site.name}"
         self.fields["appliance"].label_from_instance = lambda row: f"{row.site.name}: {row.name}"
-        for field in self.fields.values():
-            is_select = isinstance(field.widget, forms.Select)
-            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
 
     def clean(self) -> dict[str, Any]:
         """Refuse a pack of nobody, and a period that runs backwards or isn't over."""

@@ -6,11 +6,11 @@ from typing import Any
 
 from django import forms
 
+from compliance.forms.plain import PlainForm
 from compliance.rulebook.inventory import GwpBasis
 from compliance.selectors.paper import A4, LETTER
 from compliance.selectors.reports.parameters import ReportParameters
 from compliance.services.reports.catalogue import ReportType
-from jobs.forms.messages import NamedValues
 from jobs.models import Appliance, Customer, Site
 
 #: The first year that the list of years offers.
@@ -52,10 +52,8 @@ BOXES: dict[str, Callable[[], forms.Field]] = {
 }
 
 
-class ReportForm(NamedValues, forms.Form):
+class ReportForm(PlainForm):
     """The question of one report: what its type asks for, a year, and for the curious a day and an instant."""
-
-    use_required_attribute = False
 
     year = forms.TypedChoiceField(coerce=int)
     as_of = forms.DateField(
@@ -76,7 +74,7 @@ class ReportForm(NamedValues, forms.Form):
     )
 
     def __init__(self, *args: Any, report: ReportType, today: date, now: datetime, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **kwargs)
         self.report, self.today, self.now = report, today, now
         for name in report.asks:
             self.fields[name] = BOXES[name]()
@@ -87,9 +85,7 @@ class ReportForm(NamedValues, forms.Form):
         else:
             del self.fields["year"]
         self.order_fields([*report.asks, "year", "as_of", "known_at", "paper"])
-        for field in self.fields.values():
-            is_select = isinstance(field.widget, forms.Select)
-            field.widget.attrs["class"] = "form-select" if is_select else "form-control"
+        self.dress()
 
     @property
     def main_fields(self) -> list[forms.BoundField]:
