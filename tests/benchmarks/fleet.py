@@ -30,11 +30,13 @@ from tests.compliance.firm import (
 APPLIANCES_A_SITE = 40
 VISITS = 5
 
-# Of a hundred sites: 60 under federal law alone, 20 in California, 12 in the European Union, 8 in Great Britain.
-_JURISDICTION = """CASE WHEN n % 100 < 60 THEN 'us-federal' WHEN n % 100 < 80 THEN 'us-california'
-    WHEN n % 100 < 92 THEN 'eu' ELSE 'uk' END"""
-_ZONE = """CASE WHEN n % 100 < 60 THEN (ARRAY['America/Chicago', 'America/New_York', 'America/Denver'])[1 + n % 3]
-    WHEN n % 100 < 80 THEN 'America/Los_Angeles' WHEN n % 100 < 92 THEN 'Europe/Berlin' ELSE 'Europe/London' END"""
+# Of a hundred sites: 60 under federal law alone, 20 in California, 12 in the European Union, 8 in Great Britain; mixed, so
+# that a few sites are of all kinds too.
+_NTH = "n * 37 % 100"
+_JURISDICTION = f"""CASE WHEN {_NTH} < 60 THEN 'us-federal' WHEN {_NTH} < 80 THEN 'us-california'
+    WHEN {_NTH} < 92 THEN 'eu' ELSE 'uk' END"""
+_ZONE = f"""CASE WHEN {_NTH} < 60 THEN (ARRAY['America/Chicago', 'America/New_York', 'America/Denver'])[1 + n % 3]
+    WHEN {_NTH} < 80 THEN 'America/Los_Angeles' WHEN {_NTH} < 92 THEN 'Europe/Berlin' ELSE 'Europe/London' END"""
 _METHOD = "CASE WHEN n % 3 = 0 THEN 'rolling_average' ELSE 'annualizing' END"
 _REFRIGERANT = "(ARRAY['R-410A', 'R-404A', 'R-22', 'R-134a', 'R-448A'])[1 + n % 5]"
 _CATEGORY = "(ARRAY['comfort_cooling', 'commercial_refrigeration'])[1 + n % 2]"
