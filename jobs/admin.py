@@ -33,6 +33,7 @@ from jobs.models import (
     LeakFinding,
     LeakInspection,
     LeakRateMethodChange,
+    LeakRateMethodCorrection,
     RecoveryMachine,
     Repair,
     RequalificationPeriod,
@@ -254,8 +255,8 @@ class CaseFilingAdmin(ReadOnlyAdmin):
     date_hierarchy = "happened_on"
 
 
-@admin.register(LeakRateMethodChange)
-class LeakRateMethodChangeAdmin(ReadOnlyAdmin):
+@admin.register(LeakRateMethodChange, LeakRateMethodCorrection)
+class FacilityRecordAdmin(ReadOnlyAdmin):
     list_display = ("reference", "happened_on", "site", "method", "is_void", "filed_at", "filed_by")
     list_select_related = ("site__customer", "filed_by")
     list_filter = ("method", "is_void")

@@ -1,6 +1,6 @@
 """When a facility may change its leak rate method, and the results that are put on record with it (84.106(b)(3))."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -62,14 +62,19 @@ class Facility:
 
 
 def newest_rates(
-    appliance: FacilityAppliance, on: date, rules: Sequence[str]
+    appliance: FacilityAppliance,
+    on: date,
+    rules: Sequence[str],
+    *,
+    among: Collection[str] = (US_FEDERAL_HFC,),
 ) -> Mapping[LeakRateMethod, LeakRate | None]:
-    """The newest leak rate of an appliance on a day under 84.106, as either method gives it.
+    """The newest leak rate of an appliance on a day, as either method gives it throughout.
 
     Args:
         appliance: the appliance with its facts.
         on: additions up to and on this day count.
         rules: the rule sets of its site.
+        among: the rules whose rates count; 40 CFR 84.106 unless given.
 
     Returns:
         ``None`` for either where none was to be calculated yet.
@@ -81,7 +86,7 @@ def newest_rates(
     for method in LeakRateMethod:
         described = replace(appliance.described, leak_rate_method=method)
         rates = assess(described, facts, as_of=on, rules=rules, looks_ahead=False).leak_rates
-        found[method] = next((rate for rate in reversed(rates) if rate.rule == US_FEDERAL_HFC), None)
+        found[method] = next((rate for rate in reversed(rates) if rate.rule in among), None)
     return found
 
 

@@ -20,13 +20,20 @@ from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.visit_words import what_was_done
 from compliance.selectors.wording import methods_in_words
-from jobs.models import Appliance, CaseFiling, FullChargeMethod, LeakRateMethodChange, ServiceEvent
+from jobs.models import (
+    Appliance,
+    CaseFiling,
+    FullChargeMethod,
+    LeakRateMethodChange,
+    LeakRateMethodCorrection,
+    ServiceEvent,
+)
 from jobs.selectors.appliances import CHARGE_STATEMENTS
 from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.full_charges import Determination, filed_determinations
 from jobs.selectors.history import Change, register_history
-from jobs.selectors.method_changes import method_changes_standing
+from jobs.selectors.method_changes import method_changes_standing, method_corrections_standing
 
 PENDING = (Status.OPEN, Status.OVERDUE, Status.SUSPENDED)
 
@@ -73,7 +80,8 @@ class ApplianceRecord:
         filings: what was filed about its cases and stands, in legal order.
         replaced: records that an amendment replaced or that say a visit never took place, oldest first.
         methods: the facility's leak rate method with its changes, in words,
-        method_changes: and the records of these.
+        method_changes: the records of these,
+        method_corrections: and those by which a mistaken entry of the register was put right.
     """
 
     appliance: Appliance
@@ -87,6 +95,7 @@ class ApplianceRecord:
     replaced: list[ServiceEvent | CaseFiling]
     methods: str
     method_changes: list[LeakRateMethodChange]
+    method_corrections: list[LeakRateMethodCorrection]
     changes: list[Change]
     rulebook_version: str = RULEBOOK_VERSION
 
@@ -150,6 +159,8 @@ def appliance_record(
         method_changes=list(
             method_changes_standing(known_at).filter(site=registered.site_id, happened_on__lte=as_of)
         ),
+        # It holds from the beginning, whatever the day asked about.
+        method_corrections=list(method_corrections_standing(known_at).filter(site=registered.site_id)),
         changes=register_history(appliance),
     )
 

@@ -12,7 +12,7 @@ from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.wording import rule_in_words
 from jobs.models import CaseFiling, ChainLink
-from jobs.selectors.case_filings import filing_line
+from jobs.selectors.amendments import record_line
 
 RECORD_KIND = "case_filing"
 
@@ -71,7 +71,7 @@ def filing_record(filing: CaseFiling, now: datetime.datetime) -> FilingRecord:
         case=case_in_words(filing.case),
         citation=filing.spec.paragraph.cited(filing.case.get("rules", ())),
         filed_at=filing.filed_at.astimezone(filing.appliance.site.zone),
-        versions=list(filing_line(filing)),
+        versions=list(record_line(filing)),
         newer=getattr(filing, "superseded_by", None),
         opened=[row for row in rows if row.opened_by_filing_id == filing.pk],
         met=[row for row in rows if row.met_by_filing_id == filing.pk],

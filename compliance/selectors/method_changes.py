@@ -1,8 +1,9 @@
-"""A facility as the conditions of a change of its leak rate method see it, and one change as its page shows it."""
+"""A facility as records about its leak rate method see it, and one such record as its page shows it."""
 
 import datetime
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
 from django.db.models import QuerySet
 
@@ -11,17 +12,21 @@ from compliance.rulebook.holding import AskedDay
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.method_change import Facility, FacilityAppliance, newest_rates
 from compliance.rulebook.results import LeakRate
+from compliance.rulebook.rules import US_FEDERAL_HFC
 from compliance.rulebook.timeline import build_timeline
 from compliance.selectors.facts import describe, records_of, rules_for
-from jobs.models import Appliance, ChainLink, LeakRateMethodChange, Site
+from jobs.models import Appliance, ChainLink, LeakRateMethodChange, LeakRateMethodCorrection, Site
+from jobs.selectors.amendments import record_line
 from jobs.selectors.method_changes import (
     UNDER_US_LAW,
-    method_change_line,
     method_changes_standing,
     method_on,
 )
 
-RECORD_KIND = "method_change"
+CHANGE_KIND, CORRECTION_KIND = "method_change", "method_correction"
+
+Record = TypeVar("Record", LeakRateMethodChange, LeakRateMethodCorrection)
+AnyRecord = LeakRateMethodChange | LeakRateMethodCorrection
 
 
 def facility_of(
@@ -34,44 +39,66 @@ def facility_of(
         on: the day of the change.
         without: a change that is being amended, and so doesn't count.
     """
+    facility, rows = facility_described(site)
+    others = Site.objects.filter(customer=site.customer, jurisdiction__in=UNDER_US_LAW).exclude(pk=site.pk)
+    changes = method_changes_standing().filter(site=site)
+    if without:
+        changes = changes.exclude(pk=without.pk)
+    known = replace(
+        facility,
+        owners_methods=frozenset(LeakRateMethod(method_on(other, on)) for other in others),
+        changed_on=tuple(changes.values_list("happened_on", flat=True)),
+    )
+    return known, rows
+
+
+def facility_described(site: Site) -> tuple[Facility, list[Appliance]]:
+    """A site with its appliances and their facts alone."""
     rows = list(site.appliances.select_related("site").order_by("pk"))
     records = records_of([row.pk for row in rows])
     appliances = tuple(
         FacilityAppliance(row.name, describe(row), tuple(records[row.pk].facts())) for row in rows
     )
-    others = Site.objects.filter(customer=site.customer, jurisdiction__in=UNDER_US_LAW).exclude(pk=site.pk)
-    changes = method_changes_standing().filter(site=site)
-    if without:
-        changes = changes.exclude(pk=without.pk)
-    facility = Facility(
-        rules=rules_for(site),
-        appliances=appliances,
-        owners_methods=frozenset(LeakRateMethod(method_on(other, on)) for other in others),
-        changed_on=tuple(changes.values_list("happened_on", flat=True)),
-    )
-    return facility, rows
+    return Facility(rules=rules_for(site), appliances=appliances), rows
 
 
 def facility_snapshot(
-    site: Site, facility: Facility, rows: list[Appliance], on: datetime.date
+    site: Site,
+    facility: Facility,
+    rows: list[Appliance],
+    on: datetime.date,
+    *,
+    among: Collection[str] = (US_FEDERAL_HFC,),
 ) -> dict[str, Any]:
-    """What 40 CFR 84.106(l)(3) wants on record beside the change, in JSON's own types: rates in percent."""
+    """What 40 CFR 84.106(l)(3) wants on record beside a change, in JSON's own types: rates in percent.
+
+    Args:
+        site: with its customer.
+        facility: the site with its appliances,
+        rows: and these as registered.
+        on: additions up to and on this day count.
+        among: the rules whose leak rates count; 40 CFR 84.106 unless given.
+    """
     return {
         "owner_or_operator": str(site.customer),
         "facility": site.name,
         "facility_address": ", ".join(site.address_lines),
         "appliances": [
-            _appliance(row, appliance, facility, on)
+            _appliance(row, appliance, facility, on, among)
             for row, appliance in zip(rows, facility.appliances, strict=True)
         ],
     }
 
 
 def _appliance(
-    row: Appliance, appliance: FacilityAppliance, facility: Facility, on: datetime.date
+    row: Appliance,
+    appliance: FacilityAppliance,
+    facility: Facility,
+    on: datetime.date,
+    among: Collection[str],
 ) -> dict[str, Any]:
     state = build_timeline(appliance.described, appliance.facts, AskedDay.of(on)).final_state
-    rates = newest_rates(appliance, on, facility.rules)
+    rates = newest_rates(appliance, on, facility.rules, among=among)
     return {
         "id": row.pk,
         "appliance": row.name,
@@ -83,16 +110,14 @@ def _appliance(
     }
 
 
-def whole_method_changes() -> QuerySet[LeakRateMethodChange]:
-    """Changes with all that is shown of them."""
-    return LeakRateMethodChange.objects.select_related(
-        "site__customer", "filed_by", "supersedes", "superseded_by__filed_by"
-    )
+def whole_facility_records(model: type[Record]) -> QuerySet[Record]:
+    """Changes of the method, or corrections of the register, with all that is shown of them."""
+    return model.objects.select_related("site__customer", "filed_by", "supersedes", "superseded_by__filed_by")
 
 
 @dataclass(frozen=True)
 class ApplianceResults:
-    """One appliance's newest rates when the change was filed: by the annualizing and the rolling average method."""
+    """One appliance's newest rates when it was filed: by the annualizing and the rolling average method."""
 
     name: str
     facts: str
@@ -101,13 +126,13 @@ class ApplianceResults:
 
 
 @dataclass(frozen=True)
-class MethodChangeRecord:
-    """A change as it is shown: results of both methods, the instant at the site, versions, and chains."""
+class FacilityRecordShown:
+    """A record as it is shown: results of both methods, the instant at the site, versions, and chains."""
 
     results: list[ApplianceResults]
     filed_at: datetime.datetime
-    versions: list[LeakRateMethodChange]
-    newer: LeakRateMethodChange | None
+    versions: Sequence[AnyRecord]
+    newer: AnyRecord | None
     links: list[ChainLink]
 
     @property
@@ -116,14 +141,15 @@ class MethodChangeRecord:
         return self.newer is None
 
 
-def method_change_record(change: LeakRateMethodChange) -> MethodChangeRecord:
-    """Gather what the page of a change shows."""
-    links = ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=change.pk)
-    return MethodChangeRecord(
-        results=[_results(row) for row in change.facility["appliances"]],
-        filed_at=change.filed_at.astimezone(change.site.zone),
-        versions=list(method_change_line(change)),
-        newer=getattr(change, "superseded_by", None),
+def facility_record_shown(record: Record) -> FacilityRecordShown:
+    """Gather what the page of a record shows, from ``whole_facility_records``."""
+    kind = CHANGE_KIND if isinstance(record, LeakRateMethodChange) else CORRECTION_KIND
+    links = ChainLink.objects.filter(record_kind=kind, record_id=record.pk)
+    return FacilityRecordShown(
+        results=[_results(row) for row in record.facility["appliances"]],
+        filed_at=record.filed_at.astimezone(record.site.zone),
+        versions=list(record_line(record)),
+        newer=getattr(record, "superseded_by", None),
         links=list(links.order_by("chain")),
     )
 

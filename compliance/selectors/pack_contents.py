@@ -10,8 +10,7 @@ from django.db.models import Q, QuerySet
 from compliance.selectors.event_record import RECORD_KIND, whole_events
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
 from compliance.selectors.filing_record import whole_filings
-from compliance.selectors.method_changes import RECORD_KIND as METHOD_KIND
-from compliance.selectors.method_changes import whole_method_changes
+from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND, whole_facility_records
 from jobs.models import (
     Appliance,
     CaseFiling,
@@ -20,6 +19,7 @@ from jobs.models import (
     FilingAttachment,
     FullChargeDetermination,
     LeakRateMethodChange,
+    LeakRateMethodCorrection,
     ServiceEvent,
     Site,
     StockMovement,
@@ -77,9 +77,12 @@ class PackScope:
     @cached_property
     def method_change_ids(self) -> list[int]:
         """Changes of the leak rate method in the period, and every other version of them, in the order of filing."""
-        chains = [chain_name(appliance) for appliance in self.appliances]
-        linked = ChainLink.objects.filter(chain__in=chains, record_kind=METHOD_KIND).values("record_id")
-        return self._lines_of(LeakRateMethodChange.objects.filter(pk__in=linked))
+        return self._lines_of(LeakRateMethodChange.objects.filter(pk__in=self._linked(CHANGE_KIND)))
+
+    @cached_property
+    def method_correction_ids(self) -> list[int]:
+        """Corrections of that method in the register, likewise."""
+        return self._lines_of(LeakRateMethodCorrection.objects.filter(pk__in=self._linked(CORRECTION_KIND)))
 
     @cached_property
     def documents(self) -> list[FilingAttachment]:
@@ -102,7 +105,8 @@ class PackScope:
             *((FULL_CHARGE_KIND, row.pk) for row in pack_determinations(self)),
             *((RECORD_KIND, pk) for pk in self.event_ids),
             *((FILING_KIND, pk) for pk in self.filing_ids),
-            *((METHOD_KIND, pk) for pk in self.method_change_ids),
+            *((CHANGE_KIND, pk) for pk in self.method_change_ids),
+            *((CORRECTION_KIND, pk) for pk in self.method_correction_ids),
             *(("weigh_log", pk) for pk in added_later),
         ]
 
@@ -132,6 +136,11 @@ class PackScope:
         line = filed.filter(Q(pk__in=firsts) | Q(original__in=firsts))
         return list(line.order_by("pk").values_list("pk", flat=True))
 
+    def _linked(self, kind: str) -> QuerySet:
+        """The ids of the records of one kind that stand in the appliances' chains."""
+        chains = [chain_name(appliance) for appliance in self.appliances]
+        return ChainLink.objects.filter(chain__in=chains, record_kind=kind).values("record_id")
+
     def _filed_later(self) -> set[Record]:
         """What was filed on the appliances after the instant."""
         later: dict[str, QuerySet] = {
@@ -139,7 +148,10 @@ class PackScope:
                 appliance__in=self.appliances, filed_at__gt=self.known_at
             ),
             FILING_KIND: CaseFiling.objects.filter(appliance__in=self.appliances, filed_at__gt=self.known_at),
-            METHOD_KIND: LeakRateMethodChange.objects.filter(
+            CHANGE_KIND: LeakRateMethodChange.objects.filter(
+                site__appliances__in=self.appliances, filed_at__gt=self.known_at
+            ),
+            CORRECTION_KIND: LeakRateMethodCorrection.objects.filter(
                 site__appliances__in=self.appliances, filed_at__gt=self.known_at
             ),
             MOVEMENT_KIND: StockMovement.objects.filter(
@@ -169,8 +181,14 @@ def pack_filings(scope: PackScope) -> Iterable[CaseFiling]:
 
 def pack_method_changes(scope: PackScope) -> Iterable[LeakRateMethodChange]:
     """The changes of the leak rate method of a pack as its index lists them: by site and day."""
-    changes = whole_method_changes().filter(pk__in=scope.method_change_ids)
+    changes = whole_facility_records(LeakRateMethodChange).filter(pk__in=scope.method_change_ids)
     return changes.order_by("site__name", "happened_on", "pk")
+
+
+def pack_method_corrections(scope: PackScope) -> Iterable[LeakRateMethodCorrection]:
+    """The corrections of the register's method of a pack as its index lists them: by site and day."""
+    corrections = whole_facility_records(LeakRateMethodCorrection).filter(pk__in=scope.method_correction_ids)
+    return corrections.order_by("site__name", "happened_on", "pk")
 
 
 def pack_movements(scope: PackScope) -> Iterable[StockMovement]:

@@ -18,6 +18,7 @@ from compliance.selectors.filed_facts import filed_facts
 from compliance.selectors.filing_situation import filing_situation
 from compliance.services.assessments import appliance_reassess
 from jobs.models import Appliance, CaseFiling, DocumentFile, FilingAttachment
+from jobs.services.amendments import in_place_of, standing_record
 from jobs.services.chain import chain_extend
 from jobs.services.entries import local_date
 from jobs.services.once import file_once
@@ -109,7 +110,7 @@ def case_filing_amend(
         first = CaseFiling.objects.filter(submission_id=submission.submission_id).first()
         if first is not None:
             return first
-        former = _standing(filing, reason)
+        former = standing_record(filing, reason, word="filing")
         if submission.kind != former.kind or submission.appliance.pk != former.appliance_id:
             _refuse("kind", submission.kind, f"Expected “{former.spec.name}” of the same appliance.")
         return _write(by, submission, appliance, filed_at, former=former, reason=reason)
@@ -137,7 +138,7 @@ def case_filing_withdraw(
         appliance = _lock(filing.appliance)
         if first := CaseFiling.objects.filter(submission_id=submission_id).first():
             return first
-        former = _standing(filing, reason)
+        former = standing_record(filing, reason, word="filing")
         _check_nothing_rests_on(former, local_date(appliance.site, filed_at))
         row = CaseFiling(
             submission_id=submission_id,
@@ -146,10 +147,8 @@ def case_filing_withdraw(
             happened_on=former.happened_on,
             filed_at=filed_at,
             filed_by=by,
-            supersedes=former,
-            original_id=former.original_id or former.pk,
-            amendment_reason=reason.strip(),
             is_void=True,
+            **in_place_of(former, reason),
         )
         return _save(row, (), appliance)
 
@@ -189,9 +188,7 @@ def _write(
         note=submission.note.strip(),
         filed_at=filed_at,
         filed_by=by,
-        supersedes=former,
-        original_id=(former.original_id or former.pk) if former else None,
-        amendment_reason=reason.strip(),
+        **in_place_of(former, reason),
     )
     kept = tuple(former.attachments.select_related("file")) if former else ()
     return _save(row, submission.documents, appliance, kept)
@@ -249,21 +246,6 @@ def _check_same(first: CaseFiling, submission: FilingSubmission) -> None:
     if typed != (first.appliance_id, first.kind, first.happened_on, first.details):
         expected = f"This form was filed before as {first}, with other contents. To correct that, amend it."
         _refuse("submission_id", submission.submission_id, expected)
-
-
-def _standing(filing: CaseFiling, reason: str) -> CaseFiling:
-    """The filing as it stands, read under the appliance's lock."""
-    refusals = Refusals()
-    current = CaseFiling.objects.select_related("superseded_by").get(pk=filing.pk)
-    newer = getattr(current, "superseded_by", None)
-    if newer is not None:
-        refusals.add("filing", current, f"Expected the one that stands: this was superseded by {newer}.")
-    elif current.is_void:
-        refusals.add("filing", current, "Expected a filing that counts; file it anew instead.")
-    if not reason.strip():
-        refusals.add("reason", reason, "Expected why.")
-    refusals.raise_any()
-    return current
 
 
 def _check_nothing_rests_on(filing: CaseFiling, today: datetime.date) -> None:

@@ -2,7 +2,6 @@
 
 import datetime
 from dataclasses import dataclass, field
-from typing import Any
 from uuid import UUID, uuid4
 
 from django.utils import timezone
@@ -15,11 +14,11 @@ from compliance.rulebook.method_change import (
     method_change_objections,
 )
 from compliance.selectors.method_changes import facility_of, facility_snapshot
-from compliance.services.assessments import appliance_reassess
+from compliance.services.facility_records import facility_lock, facility_record_save
 from jobs.errors import SubmissionRefused
-from jobs.models import Appliance, LeakRateMethodChange, Site
+from jobs.models import LeakRateMethodChange, Site
 from jobs.selectors.method_changes import method_changes_standing, method_on
-from jobs.services.chain import chain_extend
+from jobs.services.amendments import in_place_of, standing_record
 from jobs.services.entries import local_date
 from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
@@ -78,7 +77,7 @@ def method_change_file(
     filed_at = filed_at or timezone.now()
 
     def file() -> LeakRateMethodChange:
-        locked = _lock(site)
+        locked = facility_lock(site)
         first = LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first()
         return first or _write(by, locked, entry, filed_at)
 
@@ -101,10 +100,11 @@ def method_change_amend(
     filed_at = filed_at or timezone.now()
 
     def amend() -> LeakRateMethodChange:
-        locked = _lock(change.site)
+        locked = facility_lock(change.site)
         if first := LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first():
             return first
-        return _write(by, locked, entry, filed_at, former=_standing(change, reason), reason=reason)
+        former = standing_record(change, reason, word="change")
+        return _write(by, locked, entry, filed_at, former=former, reason=reason)
 
     return file_once(LeakRateMethodChange, entry.submission_id, amend)
 
@@ -126,10 +126,10 @@ def method_change_withdraw(
     submission_id = submission_id or uuid4()
 
     def withdraw() -> LeakRateMethodChange:
-        site = _lock(change.site)
+        site = facility_lock(change.site)
         if first := LeakRateMethodChange.objects.filter(submission_id=submission_id).first():
             return first
-        former = _standing(change, reason)
+        former = standing_record(change, reason, word="change")
         later = method_changes_standing().filter(site=site, happened_on__gt=former.happened_on).first()
         if later:
             refusals = Refusals()
@@ -139,18 +139,11 @@ def method_change_withdraw(
             **{name: getattr(former, name) for name in COPIED},
             submission_id=submission_id,
             is_void=True,
-            **_version(former, reason),
+            **in_place_of(former, reason),
         )
-        return _save(row, by, filed_at)
+        return facility_record_save(row, by=by, filed_at=filed_at)
 
     return file_once(LeakRateMethodChange, submission_id, withdraw)
-
-
-def _lock(site: Site) -> Site:
-    """The site; no visit of its appliances, and no other change, is filed meanwhile."""
-    list(Appliance.objects.select_for_update(no_key=True, of=("self",)).filter(site=site).order_by("pk"))
-    locked = Site.objects.select_for_update(no_key=True, of=("self",)).select_related("customer")
-    return locked.get(pk=site.pk)
 
 
 def _write(
@@ -196,9 +189,9 @@ def _write(
         decided_by=entry.decided_by.strip(),
         facility=facility_snapshot(site, facility, appliances, entry.happened_on),
         note=entry.note.strip(),
-        **(_version(former, reason) if former else {}),
+        **in_place_of(former, reason),
     )
-    return _save(row, by, filed_at)
+    return facility_record_save(row, by=by, filed_at=filed_at)
 
 
 def _checked(acquired_on: datetime.date | None, refusals: Refusals) -> datetime.date:
@@ -213,40 +206,3 @@ def _checked(acquired_on: datetime.date | None, refusals: Refusals) -> datetime.
         raise SubmissionRefused(refusals.found)
     refusals.raise_any()
     return acquired_on
-
-
-def _version(former: LeakRateMethodChange, reason: str) -> dict[str, Any]:
-    return {
-        "supersedes": former,
-        "original_id": former.original_id or former.pk,
-        "amendment_reason": reason.strip(),
-    }
-
-
-def _save(row: LeakRateMethodChange, by: User, filed_at: datetime.datetime) -> LeakRateMethodChange:
-    """Save it, lengthen the chains of its appliances, and assess all appliances of the site anew."""
-    row.filed_by, row.filed_at = by, filed_at
-    refusals = Refusals()
-    refusals.check_fields(row)
-    refusals.raise_any()
-    row.save()
-    chain_extend(row, Appliance.objects.filter(pk__in=row.appliance_ids))
-    as_of = local_date(row.site, filed_at)
-    for appliance in row.site.appliances.order_by("pk"):
-        appliance_reassess(appliance=appliance, as_of=as_of, assessed_at=filed_at)
-    return row
-
-
-def _standing(change: LeakRateMethodChange, reason: str) -> LeakRateMethodChange:
-    """The change as it stands, read under the site's lock."""
-    refusals = Refusals()
-    current = LeakRateMethodChange.objects.select_related("superseded_by", "site").get(pk=change.pk)
-    newer = getattr(current, "superseded_by", None)
-    if newer is not None:
-        refusals.add("change", current, f"Expected the one that stands: this was superseded by {newer}.")
-    elif current.is_void:
-        refusals.add("change", current, "Expected a change that counts; file it anew instead.")
-    if not reason.strip():
-        refusals.add("reason", reason, "Expected why.")
-    refusals.raise_any()
-    return current

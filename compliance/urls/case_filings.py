@@ -1,8 +1,8 @@
-"""Addresses of the filings about a case, and of changes of a facility's leak rate method."""
+"""Addresses of the filings about a case, and of records about a facility's leak rate method."""
 
 from django.urls import URLPattern, path
 
-from compliance.views import case_filings, method_changes
+from compliance.views import case_filings, method_changes, method_corrections
 
 urlpatterns: list[URLPattern] = [
     path(
@@ -43,5 +43,25 @@ urlpatterns: list[URLPattern] = [
         "method-changes/<int:pk>/withdraw/",
         method_changes.MethodChangeWithdrawView.as_view(),
         name="method-change-withdraw",
+    ),
+    path(
+        "sites/<int:site_pk>/leak-rate-method/correct/",
+        method_corrections.MethodCorrectionAddView.as_view(),
+        name="method-correction-add",
+    ),
+    path(
+        "method-corrections/<int:pk>/",
+        method_corrections.MethodCorrectionDetailView.as_view(),
+        name="method-correction-detail",
+    ),
+    path(
+        "method-corrections/<int:pk>/amend/",
+        method_corrections.MethodCorrectionAmendView.as_view(),
+        name="method-correction-amend",
+    ),
+    path(
+        "method-corrections/<int:pk>/withdraw/",
+        method_corrections.MethodCorrectionWithdrawView.as_view(),
+        name="method-correction-withdraw",
     ),
 ]

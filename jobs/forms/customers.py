@@ -141,7 +141,7 @@ class SiteForm(RegisterForm):
             method.disabled = True
             method.help_text = (
                 "Leak rates were calculated by it: a change is filed as a record, on the site’s page "
-                "(40 CFR 84.106(b)(3))."
+                "(40 CFR 84.106(b)(3)). A mistaken entry is corrected there by the compliance officer."
             )
 
 

@@ -1,5 +1,6 @@
 """What happened in the field: the registers, the ledger and the filed records."""
 
+from jobs.models.amendable import AmendableRecord
 from jobs.models.appliances import Appliance, ApplianceCategory, FullChargeMethod
 from jobs.models.case_filings import CaseFiling, DocumentFile, FilingAttachment
 from jobs.models.chain import ChainLink, ChainSeal, SealedHead
@@ -42,7 +43,7 @@ from jobs.models.instruments import (
     RecoveryMachine,
 )
 from jobs.models.ledger import Holder, HolderKind, MassUnit, Transfer, TransferReason
-from jobs.models.method_changes import LeakRateMethodChange
+from jobs.models.method_changes import LeakRateMethodChange, LeakRateMethodCorrection
 from jobs.models.pressure_checks import CylinderPressureCheck, PressureVerdict
 from jobs.models.stock import (
     SHIPMENTS,
@@ -64,6 +65,7 @@ __all__ = [
     "FILED_APART",
     "SHIPMENTS",
     "US_CERTIFICATION_TYPES",
+    "AmendableRecord",
     "Appliance",
     "ApplianceCategory",
     "BuyerBasis",
@@ -100,6 +102,7 @@ __all__ = [
     "LeakInspection",
     "LeakRateMethod",
     "LeakRateMethodChange",
+    "LeakRateMethodCorrection",
     "MachineKind",
     "MassUnit",
     "MoveReason",

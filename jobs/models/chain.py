@@ -19,7 +19,7 @@ class ChainLink(FiledModel):
     sequence = models.PositiveIntegerField()
     record_kind = models.CharField(
         max_length=20,
-        help_text="service_event, stock_movement, weigh_log, case_filing, method_change or a kind of cylinder record",
+        help_text="As jobs/services/chain.py names it, such as service_event.",
     )
     record_id = models.BigIntegerField()
     previous_sha256 = models.CharField(max_length=64, blank=True)

@@ -2,9 +2,10 @@
 
 import datetime
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import QuerySet
 
 from jobs.models import Appliance, CaseFiling
+from jobs.selectors.amendments import records_standing
 from jobs.selectors.events import LEGAL_ORDER
 
 
@@ -20,15 +21,4 @@ def current_filings(appliance: Appliance, known_at: datetime.datetime | None = N
 
 def filings_standing(known_at: datetime.datetime | None = None) -> QuerySet[CaseFiling]:
     """List the filings of all appliances that are neither superseded nor void, now or at an instant, in no order."""
-    filings = CaseFiling.objects.filter(is_void=False)
-    amendments = CaseFiling.objects.filter(supersedes=OuterRef("pk"))
-    if known_at is not None:
-        filings = filings.filter(filed_at__lte=known_at)
-        amendments = amendments.filter(filed_at__lte=known_at)
-    return filings.filter(~Exists(amendments)).order_by()
-
-
-def filing_line(filing: CaseFiling) -> QuerySet[CaseFiling]:
-    """List a filing's whole line: the first record and its amendments, oldest first."""
-    first_id = filing.original_id or filing.pk
-    return CaseFiling.objects.filter(Q(pk=first_id) | Q(original=first_id)).order_by("pk")
+    return records_standing(CaseFiling, known_at)

@@ -2,10 +2,11 @@
 
 import datetime
 
-from django.db.models import BigIntegerField, Exists, OuterRef, Q, QuerySet
+from django.db.models import BigIntegerField, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from jobs.models import Appliance, ServiceEvent
+from jobs.selectors.amendments import record_line, records_standing
 
 # A record that no amendment has taken the place of; for rows of an event, prefixed with ``event__``.
 STANDING = Q(superseded_by=None, is_void=False)
@@ -30,15 +31,9 @@ def current_events(appliance: Appliance, known_at: datetime.datetime | None = No
 
 def events_standing(known_at: datetime.datetime | None = None) -> QuerySet[ServiceEvent]:
     """List the events of all appliances that are neither superseded nor void, now or at an instant, in no order."""
-    events = ServiceEvent.objects.filter(is_void=False)
-    amendments = ServiceEvent.objects.filter(supersedes=OuterRef("pk"))
-    if known_at is not None:
-        events = events.filter(filed_at__lte=known_at)
-        amendments = amendments.filter(filed_at__lte=known_at)
-    return events.filter(~Exists(amendments)).order_by()
+    return records_standing(ServiceEvent, known_at)
 
 
 def event_line(event: ServiceEvent) -> QuerySet[ServiceEvent]:
     """List an event's whole line: the first record and its amendments, oldest first."""
-    first_id = event.original_id or event.pk
-    return ServiceEvent.objects.filter(Q(pk=first_id) | Q(original=first_id)).order_by("pk")
+    return record_line(event)

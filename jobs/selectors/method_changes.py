@@ -1,10 +1,18 @@
-"""By which method the leak rates of a facility are calculated, and the records that changed it."""
+"""By which method the leak rates of a facility are calculated, and the records that changed it or put it right."""
 
 import datetime
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import QuerySet
 
-from jobs.models import Jurisdiction, LeakRateMethod, LeakRateMethodChange, Site, Transfer
+from jobs.models import (
+    Jurisdiction,
+    LeakRateMethod,
+    LeakRateMethodChange,
+    LeakRateMethodCorrection,
+    Site,
+    Transfer,
+)
+from jobs.selectors.amendments import records_standing
 
 # Where a leak rate is calculated at all.
 UNDER_US_LAW = (Jurisdiction.US_FEDERAL, Jurisdiction.US_CALIFORNIA)
@@ -12,18 +20,14 @@ UNDER_US_LAW = (Jurisdiction.US_FEDERAL, Jurisdiction.US_CALIFORNIA)
 
 def method_changes_standing(known_at: datetime.datetime | None = None) -> QuerySet[LeakRateMethodChange]:
     """Changes of all sites that are neither superseded nor void, now or at an instant, in order of their days."""
-    changes = LeakRateMethodChange.objects.filter(is_void=False)
-    amendments = LeakRateMethodChange.objects.filter(supersedes=OuterRef("pk"))
-    if known_at is not None:
-        changes = changes.filter(filed_at__lte=known_at)
-        amendments = amendments.filter(filed_at__lte=known_at)
-    return changes.filter(~Exists(amendments)).order_by("happened_on", "pk")
+    return records_standing(LeakRateMethodChange, known_at).order_by("happened_on", "pk")
 
 
-def method_change_line(change: LeakRateMethodChange) -> QuerySet[LeakRateMethodChange]:
-    """A change's whole line: the first record and its amendments, oldest first."""
-    first_id = change.original_id or change.pk
-    return LeakRateMethodChange.objects.filter(Q(pk=first_id) | Q(original=first_id)).order_by("pk")
+def method_corrections_standing(
+    known_at: datetime.datetime | None = None,
+) -> QuerySet[LeakRateMethodCorrection]:
+    """Corrections of the register, of all sites, that are neither superseded nor void, now or at an instant."""
+    return records_standing(LeakRateMethodCorrection, known_at).order_by("happened_on", "pk")
 
 
 def method_on(
@@ -48,7 +52,8 @@ def is_method_fixed(site: Site) -> bool:
     if site.pk is None or site.jurisdiction not in UNDER_US_LAW:
         return False
     added = Transfer.objects.filter(to_holder__appliance__site=site, event__isnull=False)
-    return added.exists() or LeakRateMethodChange.objects.filter(site=site).exists()
+    filed = (LeakRateMethodChange, LeakRateMethodCorrection)
+    return added.exists() or any(model.objects.filter(site=site).exists() for model in filed)
 
 
 def method_in_words(site: Site, changes: QuerySet[LeakRateMethodChange]) -> str:

@@ -20,6 +20,7 @@ from jobs.models import (
     FullChargeDetermination,
     HeelRemoval,
     LeakRateMethodChange,
+    LeakRateMethodCorrection,
     RequalificationPeriod,
     RequalificationTest,
     ServiceEvent,
@@ -39,6 +40,7 @@ FiledRecord = (
     | CylinderPressureCheck
     | CaseFiling
     | LeakRateMethodChange
+    | LeakRateMethodCorrection
 )
 
 CYLINDER_RECORDS: dict[str, type[CylinderRecord]] = {
@@ -57,8 +59,9 @@ RECORD_KINDS: dict[str, type[FiledRecord]] = {
     "full_charge": FullChargeDetermination,
     "pressure_check": CylinderPressureCheck,
     "case_filing": CaseFiling,
-    # It stands in the chain of each appliance of its site.
+    # These stand in the chain of each appliance of their site.
     "method_change": LeakRateMethodChange,
+    "method_correction": LeakRateMethodCorrection,
 }
 
 # What a record's canonical form reads, fetched for many records at once.

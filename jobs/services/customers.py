@@ -15,7 +15,7 @@ from portal.accounts.models import User
 METHOD_RULE = "40 CFR 84.106(b)(3)"
 METHOD_IS_FIXED = (
     "Expected the method by which leak rates were calculated so far. A change is filed as a record of its own, on the "
-    "site’s page, and only after the facility was acquired."
+    "site’s page, and only after the facility was acquired; the compliance officer corrects a mistaken entry there."
 )
 CUSTOMER_FIELDS = frozenset(
     {
@@ -106,7 +106,7 @@ def site_change(*, by: User, site: Site, **fields: Any) -> Site:
         SubmissionRefused: as ``site_register``, or the leak rate method is another one than leak rates may have been
             calculated by.
     """
-    former = Site.objects.get(pk=site.pk)
+    former = Site.objects.select_for_update(no_key=True).get(pk=site.pk)
     change_fields(site, fields, SITE_FIELDS)
     refusals = Refusals()
     if site.leak_rate_method != former.leak_rate_method and is_method_fixed(former):

@@ -7,10 +7,9 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from jobs.models import (
-    CaseFiling,
+    AmendableRecord,
     CylinderPressureCheck,
     CylinderRecord,
-    LeakRateMethodChange,
     ServiceEvent,
     StockMovement,
 )
@@ -19,14 +18,7 @@ Filed = TypeVar("Filed")
 
 
 def file_once(
-    records: type[
-        ServiceEvent
-        | StockMovement
-        | CylinderRecord
-        | CylinderPressureCheck
-        | CaseFiling
-        | LeakRateMethodChange
-    ],
+    records: type[ServiceEvent | StockMovement | CylinderRecord | CylinderPressureCheck | AmendableRecord],
     submission_id: UUID,
     act: Callable[[], Filed],
 ) -> Filed:

@@ -18,6 +18,7 @@ from jobs.models import (
     FullChargeDetermination,
     HolderKind,
     LeakRateMethodChange,
+    LeakRateMethodCorrection,
     ServiceEvent,
     StockMovement,
     Transfer,
@@ -64,7 +65,7 @@ def records_verify() -> Iterator[BrokenRecord]:
     yield from _unlinked_logs()
     yield from _changed_files()
     yield from _unlinked_checks()
-    yield from _unlinked_method_changes()
+    yield from _unlinked_facility_records()
 
 
 def _broken_links() -> Iterator[BrokenRecord]:
@@ -129,15 +130,18 @@ def _unlinked_checks() -> Iterator[BrokenRecord]:
             yield _unlinked(chain, kind, pk)
 
 
-def _unlinked_method_changes() -> Iterator[BrokenRecord]:
-    """Changes of a facility's method that the chain of one of its appliances doesn't hold."""
-    links = ChainLink.objects.filter(record_kind="method_change").values_list("chain", "record_id")
-    linked = set(links)
-    for change in LeakRateMethodChange.objects.order_by("pk").only("facility"):
-        for appliance_id in change.appliance_ids:
-            chain = f"appliance:{appliance_id}"
-            if (chain, change.pk) not in linked:
-                yield _unlinked(chain, "method_change", change.pk)
+def _unlinked_facility_records() -> Iterator[BrokenRecord]:
+    """Records about a facility's leak rate method that the chain of one of its appliances doesn't hold."""
+    for kind, model in (
+        ("method_change", LeakRateMethodChange),
+        ("method_correction", LeakRateMethodCorrection),
+    ):
+        linked = set(ChainLink.objects.filter(record_kind=kind).values_list("chain", "record_id"))
+        for record in model.objects.order_by("pk").only("facility"):
+            for appliance_id in record.appliance_ids:
+                chain = f"appliance:{appliance_id}"
+                if (chain, record.pk) not in linked:
+                    yield _unlinked(chain, kind, record.pk)
 
 
 def _unlinked_transfers() -> Iterator[BrokenRecord]:

@@ -12,7 +12,12 @@ from jobs.forms.customers import CustomerForm, SiteForm
 from jobs.models import Customer, Site
 from jobs.selectors.appliances import appliance_list
 from jobs.selectors.customers import customer_list, site_list
-from jobs.selectors.method_changes import is_method_fixed, method_changes_standing, method_in_words
+from jobs.selectors.method_changes import (
+    is_method_fixed,
+    method_changes_standing,
+    method_corrections_standing,
+    method_in_words,
+)
 from jobs.services.customers import customer_change, customer_register, site_change, site_register
 from jobs.views.registers import Crumb, RegisterDetailView, RegisterFormView
 from portal.web.views import PortalListView
@@ -97,6 +102,7 @@ class SiteDetailView(RegisterDetailView):
         return super().get_context_data(
             appliances=appliance_list().filter(site=self.object),
             method_changes=changes,
+            method_corrections=method_corrections_standing().filter(site=self.object),
             method_words=method_in_words(self.object, changes),
             is_method_fixed=is_method_fixed(self.object),
             **kwargs,

@@ -32,6 +32,7 @@ RECORDS = (
     "casefiling",
     "filingattachment",
     "leakratemethodchange",
+    "leakratemethodcorrection",
 )
 CYLINDER_RECORDS = (
     *("cylindermove", "cylinderweighing", "shipmentreceipt", "contamination", "heelremoval"),
@@ -80,8 +81,7 @@ ROLE_PERMISSIONS: dict[Role, frozenset[str]] = {
             "jobs.add_casefiling",
             "jobs.adjust_stock",
             "jobs.amend_casefiling",
-            "jobs.add_leakratemethodchange",
-            "jobs.amend_leakratemethodchange",
+            *_each("jobs", ("add", "amend"), ("leakratemethodchange", "leakratemethodcorrection")),
             "jobs.amend_serviceevent",
             "jobs.add_weighlog",
             "jobs.reconcile_stock",

@@ -30,8 +30,8 @@ from tests.compliance.firm import (
 APPLIANCES_A_SITE = 40
 VISITS = 5
 
-# Of a hundred sites: 60 under federal law alone, 20 in California, 12 in the European Union, 8 in Great Britain; mixed, so
-# that a few sites are of all kinds too.
+# Of a hundred sites: 60 under federal law alone, 20 in California, 12 in the European Union, 8 in Great Britain; mixed,
+# so that a few sites are of all kinds too.
 _NTH = "n * 37 % 100"
 _JURISDICTION = f"""CASE WHEN {_NTH} < 60 THEN 'us-federal' WHEN {_NTH} < 80 THEN 'us-california'
     WHEN {_NTH} < 92 THEN 'eu' ELSE 'uk' END"""

@@ -64,6 +64,7 @@ PAGES = {
         "/obligations/1/",
         "/sites/5/",
         "/sites/5/leak-rate-method/",
+        "/sites/5/leak-rate-method/correct/",
         "/method-changes/1/",
         "/events/",
         "/events/200/amend/",

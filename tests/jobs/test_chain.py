@@ -217,5 +217,5 @@ def test_verifying_takes_no_more_queries_for_more_records(event, django_assert_m
     for number in range(5):
         file_event(event.appliance, work_done=f"Visit {number}.")
 
-    with django_assert_max_num_queries(41):
+    with django_assert_max_num_queries(43):
         list(records_verify())

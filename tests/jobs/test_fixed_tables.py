@@ -11,6 +11,7 @@ from django.utils import timezone
 from compliance.models import ObligationAssignment, ReminderAcknowledgement, ReminderPlan
 from compliance.services.case_filings import Document, case_filing_file
 from compliance.services.method_changes import MethodChangeEntry, method_change_file
+from compliance.services.method_corrections import MethodCorrectionEntry, method_correction_file
 from jobs.errors import FiledRecordIsFixed
 from jobs.models import ServiceEvent, Transfer
 from jobs.models.filed import FiledModel
@@ -136,6 +137,13 @@ def _file_a_filing():
         decided_by="Ida Larkspur",
     )
     method_change_file(by=UserFactory(), site=site, entry=change)
+    topped_up = ApplianceFactory()
+    file_event(topped_up, transfers=(charged(supply_cylinder("25 lb")),))
+    method_correction_file(
+        by=UserFactory(),
+        site=topped_up.site,
+        entry=MethodCorrectionEntry("rolling_average", "The wrong box", "Sheets of 2025", is_mistake=True),
+    )
     document = Document("letter.pdf", "application/pdf", b"%PDF-1.7")
     filing = submission(ApplianceFactory(), "automatic_leak_detection", HAPPENED_ON.isoformat())
     case_filing_file(by=UserFactory(), submission=replace(filing, documents=(document,)))
@@ -153,7 +161,8 @@ def test_filed_tables_are_the_ones_that_records_consist_of():
                 "cylindermove",
                 *("cylinderpressurecheck", "cylinderweighing", "documentfile", "filingattachment"),
                 "fullchargedetermination",
-                *("heelremoval", "leak", "leakfinding", "leakinspection", "leakratemethodchange", "repair"),
+                *("heelremoval", "leak", "leakfinding", "leakinspection", "leakratemethodchange"),
+                *("leakratemethodcorrection", "repair"),
                 "requalificationperiod",
                 "requalificationtest",
                 "sealedhead",

@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 
 from compliance.selectors.event_record import RECORD_KIND
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
-from compliance.selectors.method_changes import RECORD_KIND as METHOD_KIND
+from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND
 from compliance.selectors.pack_contents import (
     FULL_CHARGE_KIND,
     MOVEMENT_KIND,
@@ -18,10 +18,11 @@ from compliance.selectors.pack_contents import (
     pack_events,
     pack_filings,
     pack_method_changes,
+    pack_method_corrections,
     pack_movements,
 )
 from compliance.services.packs.paths import appliance_path, document_path, log_path, record_path
-from jobs.models import CaseFiling, LeakRateMethodChange, ServiceEvent
+from jobs.models import AmendableRecord, LeakRateMethodChange, LeakRateMethodCorrection, ServiceEvent
 
 Line = dict[str, Any]
 COLUMNS = ("on", "record", "by", "standing", "pdf", "json")
@@ -45,6 +46,7 @@ def index_html(scope: PackScope, context: dict[str, Any]) -> bytes:
         "filings": list(_filings(scope)),
         "charges": list(_charges(scope)),
         "method_changes": list(_method_changes(scope)),
+        "method_corrections": list(_method_corrections(scope)),
         "appliances": [(row, appliance_path(row)) for row in scope.appliances],
         "logs": [(log, log_path(log)) for log in scope.logs],
     }
@@ -58,6 +60,8 @@ def _lines(scope: PackScope) -> Iterator[Line]:
         yield {**line, "standing": f"{line['what']}: {line['standing']}"}
     for line in _method_changes(scope):
         yield {**line, "standing": f"Leak rate method changed: {line['standing']}"}
+    for line in _method_corrections(scope):
+        yield {**line, "standing": f"Leak rate method corrected in the register: {line['standing']}"}
 
 
 def _place(line: Line) -> tuple[str, str]:
@@ -96,16 +100,26 @@ def _filings(scope: PackScope) -> Iterator[Line]:
 
 def _method_changes(scope: PackScope) -> Iterator[Line]:
     for change in pack_method_changes(scope):
-        yield {
-            "site": change.site,
-            "change": change,
-            "on": change.happened_on,
-            "record": change.reference,
-            "by": change.filed_by,
-            "standing": _standing(change),
-            "json": record_path(METHOD_KIND, change.pk),
-            "pdf": "",
-        }
+        yield _of_facility(change, CHANGE_KIND)
+
+
+def _method_corrections(scope: PackScope) -> Iterator[Line]:
+    for correction in pack_method_corrections(scope):
+        yield _of_facility(correction, CORRECTION_KIND)
+
+
+def _of_facility(record: LeakRateMethodChange | LeakRateMethodCorrection, kind: str) -> Line:
+    return {
+        "site": record.site,
+        "on": record.happened_on,
+        "record": record.reference,
+        "method": record.get_method_display(),
+        "former": record.get_former_method_display(),
+        "by": record.filed_by,
+        "standing": _standing(record),
+        "json": record_path(kind, record.pk),
+        "pdf": "",
+    }
 
 
 def _charges(scope: PackScope) -> Iterator[Line]:
@@ -135,7 +149,7 @@ def _charges(scope: PackScope) -> Iterator[Line]:
         }
 
 
-def _standing(record: ServiceEvent | CaseFiling | LeakRateMethodChange) -> str:
+def _standing(record: ServiceEvent | AmendableRecord) -> str:
     """How a record stands, in a few words."""
     newer = getattr(record, "superseded_by", None)
     if record.is_void:
