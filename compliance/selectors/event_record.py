@@ -1,6 +1,7 @@
 """One filed event with every row of it, where it stands among its versions, and what the law makes of it."""
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -79,6 +80,25 @@ class Move:
 
 
 @dataclass(frozen=True)
+class MovedTotal:
+    """The gross masses of one refrigerant that a visit put in and took out."""
+
+    refrigerant: str
+    added_mg: int
+    removed_mg: int
+
+
+def moved_totals(moves: Iterable[Move]) -> list[MovedTotal]:
+    """What was moved on a visit, summed; the reversals of an amendment don't count."""
+    sums: dict[str, list[int]] = {}
+    for move in moves:
+        if move.transfer.reverses_id is None:
+            masses = sums.setdefault(move.transfer.refrigerant, [0, 0])
+            masses[0 if move.is_addition else 1] += move.transfer.mass_mg
+    return [MovedTotal(designation, *masses) for designation, masses in sums.items()]
+
+
+@dataclass(frozen=True)
 class EventRecord:
     """An event as it is shown.
 
@@ -115,6 +135,11 @@ class EventRecord:
     cautions: list[Caution]
     is_owner_told: bool
     is_signature_of_former: bool
+
+    @property
+    def totals(self) -> list[MovedTotal]:
+        """What was moved on the visit, summed."""
+        return moved_totals(self.moves)
 
     @property
     def is_standing(self) -> bool:

@@ -17,7 +17,15 @@ from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.event_changes import Change, event_changes
 from compliance.selectors.event_instruments import used_instruments
 from compliance.selectors.event_logs import EventLog, event_logs
-from compliance.selectors.event_record import RECORD_KIND, Move, figures_of, moves_of, whole_events
+from compliance.selectors.event_record import (
+    RECORD_KIND,
+    Move,
+    MovedTotal,
+    figures_of,
+    moved_totals,
+    moves_of,
+    whole_events,
+)
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from jobs.models import Appliance, ChainLink, ServiceEvent, WorkKind
 from jobs.selectors.appliances import Charge
@@ -29,15 +37,6 @@ PARAGRAPHS = {
     US_FEDERAL_ODS: "40 CFR 82.157(l)(2)",
     US_FEDERAL_HFC: "40 CFR 84.106(l)(2) and (l)(4)",
 }
-
-
-@dataclass(frozen=True)
-class MovedTotal:
-    """The gross masses of one refrigerant that a visit put in and took out."""
-
-    refrigerant: str
-    added_mg: int
-    removed_mg: int
 
 
 @dataclass(frozen=True)
@@ -102,11 +101,7 @@ class ServiceRecord:
     @property
     def totals(self) -> list[MovedTotal]:
         """What was moved on the visit, summed."""
-        sums: dict[str, list[int]] = {}
-        for move in self.moves:
-            masses = sums.setdefault(move.transfer.refrigerant, [0, 0])
-            masses[0 if move.is_addition else 1] += move.transfer.mass_mg
-        return [MovedTotal(designation, *masses) for designation, masses in sums.items()]
+        return moved_totals(self.moves)
 
     @property
     def rates(self) -> list[LeakRate]:
