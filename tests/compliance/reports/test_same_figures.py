@@ -4,15 +4,21 @@ import csv
 import io
 from datetime import datetime
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
+from compliance.models import WorkState
 from compliance.selectors.reports.document import Cell, ReportDocument, Table
-from compliance.services.reports.catalogue import GENERIC_PAGE, REPORTS
+from compliance.services.reports.catalogue import GENERIC_PAGE, REPORTS, report_type
+from compliance.services.reports.runs import report_claim, report_make, report_request
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
+from compliance.templatetags.report_tags import SCREEN_ROWS
 from compliance.templatetags.report_tags import cell as in_print
 from portal.accounts.models import User
 from tests.compliance.reports.asking import document, printed, question
@@ -56,7 +62,7 @@ def plain(value: object) -> object:
     return value or None
 
 
-def printed_tables(made: ReportDocument) -> list[list[list[str]]]:
+def printed_tables(made: ReportDocument, most: int | None = None) -> list[list[list[str]]]:
     """The tables with rows as they are printed, without white space; those of one head after the other are one."""
     tables: list[list[list[str]]] = []
     for table in made.tables:
@@ -67,7 +73,7 @@ def printed_tables(made: ReportDocument) -> list[list[list[str]]]:
             tables.append([header])
         tables[-1] += [
             [bare(in_print(cell, column)) for cell, column in zip(row, table.columns, strict=True)]
-            for row in lines(table)
+            for row in (*table.rows[:most], *lines(table)[len(table.rows) :])
         ]
     return tables
 
@@ -82,6 +88,24 @@ def read_tables(blocks: list[Block]) -> list[list[list[str]]]:
             else:
                 tables.append(rows)
     return tables
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_page_of_a_kept_print_shows_every_cell(
+    officer: User, client: Client, slug: str, settings: Any, tmp_path: Path
+) -> None:
+    settings.MEDIA_ROOT = tmp_path
+    client.force_login(officer)
+    asked = question()
+    run = report_request(by=officer, kind=report_type(slug).kind, parameters=asked)
+    claimed = report_claim(now=NOW, pk=run.pk)
+    assert claimed
+    assert report_make(run=claimed).state == WorkState.DONE
+
+    blocks = page_blocks(client.get(reverse("report-run", args=[run.pk])).text)
+
+    # Of a long table the first rows, as the page says.
+    assert read_tables(blocks) == printed_tables(document(slug, asked), most=SCREEN_ROWS)
 
 
 def said(blocks: list[Block]) -> str:
