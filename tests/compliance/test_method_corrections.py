@@ -17,9 +17,13 @@ from django.urls import reverse
 
 from compliance.models import ApplianceAssessment, LeakRate, Obligation
 from compliance.selectors.appliance_record import appliance_record
+from compliance.selectors.event_record import whole_events
 from compliance.selectors.facts import appliance_facts, assess_appliance
+from compliance.selectors.facts_in_bulk import facts_in_bulk
 from compliance.selectors.forecasts import appliances_to_forecast
 from compliance.selectors.pack_contents import PackScope
+from compliance.selectors.service_record import service_record
+from compliance.selectors.staleness import with_answers_that_hold
 from compliance.services.assessments import appliances_reassess
 from compliance.services.forecasts import forecasts_refresh
 from compliance.services.method_changes import (
@@ -184,6 +188,33 @@ def test_as_known_before_it_was_filed_the_register_named_the_other(officer, stor
 
     assert methods() == {"rolling_average"}
     assert methods(FILED_AT - datetime.timedelta(seconds=1)) == {"annualizing"}
+
+
+def test_a_printed_service_record_stays_as_it_was(officer, store):
+    event = whole_events().get(happened_on="2026-06-02")
+
+    def rates():
+        return [(rate.method, str(rate.percent_rounded)) for rate in service_record(event).rates]
+
+    assert rates() == [("annualizing", "12.17")]
+    _file(officer, store)
+    assert rates() == [("annualizing", "12.17")]
+
+
+def test_a_report_as_known_before_takes_none_of_the_answers_kept_since(officer, store):
+    _file(officer, store)
+    appliances, on = store.appliances.order_by("pk"), day("2026-08-04")
+
+    def reckoned(known_at):
+        return {one.described.leak_rate_method for one in facts_in_bulk(appliances, known_at)}
+
+    later = FILED_AT + datetime.timedelta(hours=1)
+    before = FILED_AT - datetime.timedelta(hours=1)
+    assert (reckoned(later), reckoned(before)) == ({"rolling_average"}, {"annualizing"})
+    ids = list(appliances.values_list("pk", flat=True))
+    appliances_reassess(appliance_ids=ids, now=FILED_AT + datetime.timedelta(minutes=30))
+    assert with_answers_that_hold(appliances, as_of=on, known_at=later).count() == 2
+    assert not with_answers_that_hold(appliances, as_of=on, known_at=before).exists()
 
 
 def test_the_registers_history_says_who_put_it_right(officer, store):
