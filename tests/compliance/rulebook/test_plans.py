@@ -226,6 +226,15 @@ def test_a_replacement_with_an_exempt_substitute_has_18_months_without_asking(un
     assert "2026-04-20 + 18 months = 2027-10-20 (40 CFR 82.157(i)(1))" in row.because
 
 
+def test_less_time_recorded_later_takes_none_away_that_the_rule_gave():
+    # 40 CFR 82.157(i)(1) gives the time without a request, so there is nothing to take back.
+    facts = more_time("exempt_substitute", "2027-10-01") + more_time("exempt_substitute", "2027-08-01")[-1:]
+
+    row = only(ask(facts, refrigerant="R-22", as_of="2026-05-02"), DONE)
+
+    assert str(row.due_on) == "2027-10-01"
+
+
 @pytest.mark.parametrize("basis", ["exempt_substitute", "Federally owned"])
 def test_84_106_knows_neither_the_automatic_nor_the_federal_extension(basis):
     answer = ask(more_time(basis, granted=True), as_of="2026-06-01")

@@ -153,12 +153,14 @@ class PlanProcess:
         return plan_extension_terms(self._docket, fact, plan_on=plan_on, base_on=base_on)
 
     def _extend_by_rule(self, fact: Fact, completion: Duty, terms: PlanExtensionTerms) -> None:
-        """More time that the rule itself gives, if it is recorded while the plan's own time runs."""
+        """More time that the rule itself gives, if recorded while the plan's own time runs; less takes none away."""
         if completion.clock.is_past(fact.on):
             due = f"the due date was {completion.clock.due_on}: {policy.EXTENSION_BEFORE_DUE}"
             self._docket.warn(f"The plan extension of {fact.on} is refused, as {due}.")
             return
-        completion.clock.extensions["plan_extension_by_rule"] = Extension(terms.until(fact))
+        given = completion.clock.extensions.get("plan_extension_by_rule")
+        if given is None or given.due_on < terms.until(fact):
+            completion.clock.extensions["plan_extension_by_rule"] = Extension(terms.until(fact))
         completion.note(f"More time recorded on {fact.on}: {terms.words} Due {completion.clock.nominal_on}.")
 
     def _may_ask_again(self, fact: Fact, completion: Duty) -> bool:
