@@ -5,7 +5,7 @@ import io
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -15,9 +15,12 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from compliance.selectors.reports.annual_leak_rate import annual_report_pieces
+from compliance.services.reports.catalogue import report_type
+from compliance.services.reports.pdf import print_content
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from portal.accounts.models import User
-from tests.compliance.reports.asking import document, printed, question
+from tests.compliance.reports.asking import answer, document, printed, question
 from tests.compliance.reports.read_back import (
     HEADING,
     PARAGRAPH,
@@ -269,6 +272,17 @@ def in_words(value: Any) -> Any:
 
 def test_print_and_csv_tell_the_same(of_csv: Report) -> None:
     told = Reader(pdf_blocks(printed(SLUG, question(YEAR))), of_csv.appliances).told
+
+    assert told == of_csv
+
+
+def test_a_print_in_pieces_tells_the_same(of_csv: Report) -> None:
+    in_pieces = replace(report_type(SLUG), pieces=lambda report: annual_report_pieces(report, 9))
+    asked = question(YEAR)
+    content = answer(SLUG, asked)
+    assert len(in_pieces.pieces(content)) > 5
+
+    told = Reader(pdf_blocks(print_content(in_pieces, content, asked)), of_csv.appliances).told
 
     assert told == of_csv
 

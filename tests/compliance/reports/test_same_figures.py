@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
@@ -16,6 +17,8 @@ from django.utils import timezone
 from compliance.models import WorkState
 from compliance.selectors.reports.document import Cell, ReportDocument, Table
 from compliance.services.reports.catalogue import GENERIC_PAGE, REPORTS, report_type
+from compliance.services.reports.chunks import document_chunks
+from compliance.services.reports.pdf import print_content
 from compliance.services.reports.runs import report_claim, report_make, report_request
 from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from compliance.templatetags.report_tags import SCREEN_ROWS
@@ -143,3 +146,15 @@ def test_the_pdf_holds_every_cell_and_sentence(officer: User, slug: str) -> None
 
     assert read_tables(blocks) == printed_tables(made)
     assert [text for text in sentences(made) if text not in said(blocks)] == []
+
+
+@pytest.mark.parametrize("slug", ["mass-balance", "cylinder-register", "technician-roster"])
+def test_a_print_in_pieces_holds_every_cell(officer: User, slug: str) -> None:
+    asked = question()
+    made = document(slug, asked)
+    in_pieces = replace(report_type(slug), pieces=lambda whole: document_chunks(whole, 5))
+    assert len(in_pieces.pieces(made)) > 2
+
+    blocks = pdf_blocks(print_content(in_pieces, made, asked))
+
+    assert read_tables(blocks) == printed_tables(made)
