@@ -9,6 +9,7 @@ from compliance.models import LeakRate, Obligation
 from compliance.rulebook.assess import assess
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.results import Headroom, RuleVerdict
+from compliance.selectors.appliance_books import Books, appliance_books
 from compliance.selectors.board import appliance_obligations, is_pending
 from compliance.selectors.facts import appliance_facts, rules_for
 from compliance.selectors.filing_words import what_was_filed
@@ -20,20 +21,8 @@ from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.case_filings import current_filings
 from jobs.selectors.events import current_events
 from jobs.selectors.history import Change, register_history
-from jobs.selectors.ledger import appliance_book_mg
 
 VISITS_SHOWN = 20
-
-
-@dataclass(frozen=True)
-class Books:
-    """What the ledger says of an appliance: what it holds by its books, and what of that must have been lost.
-
-    Refrigerant in service is never weighed: what went in beyond the full charge has leaked.
-    """
-
-    balance_mg: int
-    lost_mg: int
 
 
 @dataclass(frozen=True)
@@ -105,7 +94,7 @@ def appliance_page(appliance: Appliance, now: datetime.datetime) -> AppliancePag
         charge=charge,
         safety_class=find(charge.refrigerant).safety_class,
         methods=methods,
-        books=_books(appliance, charge),
+        books=appliance_books(appliance, charge.full_charge_mg),
         applies=answer.applies,
         does_not_apply=answer.does_not_apply,
         warnings=answer.warnings,
@@ -129,8 +118,3 @@ def _history(appliance: Appliance, events: QuerySet[ServiceEvent]) -> list[Histo
         *((row.happened_on, HistoryEntry(row, None, what_was_done(row))) for row in newest),
     ]
     return [entry for _, entry in sorted(entries, key=lambda pair: pair[0], reverse=True)]
-
-
-def _books(appliance: Appliance, charge: Charge) -> Books:
-    balance_mg = appliance_book_mg(appliance)
-    return Books(balance_mg, max(0, balance_mg - charge.full_charge_mg))

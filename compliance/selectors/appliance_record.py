@@ -15,7 +15,8 @@ from compliance.rulebook.assess import assess
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.results import Assessment, Obligation, ObligationKind, Status
 from compliance.rulebook.version import RULEBOOK_VERSION
-from compliance.selectors.event_record import Move, moves_of, whole_events
+from compliance.selectors.appliance_books import Books, appliance_books
+from compliance.selectors.event_record import Move, MovedTotal, moved_totals, moves_of, whole_events
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.visit_words import what_was_done
@@ -74,6 +75,7 @@ class ApplianceRecord:
         appliance: as registered at ``known_at``.
         as_of: the day on which clocks are read; later visits don't count.
         known_at: records filed later don't count.
+        books: what it holds by them on the day.
         charges: every full charge, oldest first.
         determinations: those filed by themselves, with the range or the parts that they rest on, oldest first.
         visits: those that stand, in legal order.
@@ -88,6 +90,7 @@ class ApplianceRecord:
     as_of: datetime.date
     known_at: datetime.datetime
     assessment: Assessment
+    books: Books
     charges: list[ChargeStep]
     determinations: list[Determination]
     visits: list[RecordedVisit]
@@ -123,6 +126,11 @@ class ApplianceRecord:
         """All that was put in and taken out, with the record that says so."""
         return ((visit.event, move) for visit in self.visits for move in visit.moves)
 
+    @property
+    def totals(self) -> list[MovedTotal]:
+        """All that was put in and taken out, summed."""
+        return moved_totals(move for _, move in self.moves)
+
 
 def appliance_record(
     appliance: Appliance, *, as_of: datetime.date, known_at: datetime.datetime
@@ -145,12 +153,14 @@ def appliance_record(
     stand = current_filings(registered, known_at).filter(happened_on__lte=as_of)
     filings = list(stand.select_related("filed_by").prefetch_related("attachments"))
     filed_about = registered.case_filings.filter(filed_at__lte=known_at, happened_on__lte=as_of)
+    charges = list(_charges(registered, events))
     return ApplianceRecord(
         appliance=registered,
         as_of=as_of,
         known_at=known_at,
         assessment=assess(described, facts, as_of=as_of, rules=rules_for(registered.site)),
-        charges=list(_charges(registered, events)),
+        books=appliance_books(registered, charges[-1].full_charge_mg, on=as_of, known_at=known_at),
+        charges=charges,
         determinations=filed_determinations(registered, as_of=as_of, known_at=known_at)[::-1],
         visits=[RecordedVisit(event, what_was_done(event), _moves(event)) for event in events],
         filings=[RecordedFiling(row, evidence_in_words(row)) for row in filings],

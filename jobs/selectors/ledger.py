@@ -51,9 +51,17 @@ def cylinder_contents(cylinder: Cylinder, on: datetime.date | None = None) -> di
     return _contents(Q(cylinder=cylinder), on)
 
 
-def appliance_book_mg(appliance: Appliance, on: datetime.date | None = None) -> int:
-    """What an appliance holds by its books, in mg; what stands above its full charge has been lost."""
-    return sum(_contents(Q(appliance=appliance), on).values())
+def appliance_book_mg(
+    appliance: Appliance, on: datetime.date | None = None, among: QuerySet[Transfer] | None = None
+) -> int:
+    """What an appliance holds by its books, in mg; what stands above its full charge has been lost.
+
+    Args:
+        appliance: the one asked about.
+        on: counting transfers up to and including this date; all unless given.
+        among: counting these transfers alone; all unless given.
+    """
+    return sum(_contents(Q(appliance=appliance), on, among).values())
 
 
 def last_move_on_visits(appliance: Appliance, *, until: datetime.date) -> Transfer | None:
@@ -66,8 +74,10 @@ def last_move_on_visits(appliance: Appliance, *, until: datetime.date) -> Transf
     return moves.order_by("-event__happened_on", filed.desc(), "-position").first()
 
 
-def _contents(condition: Q, on: datetime.date | None) -> dict[str, int]:
-    balances = holder_balances(holders=Holder.objects.filter(condition), on=on)
+def _contents(
+    condition: Q, on: datetime.date | None, among: QuerySet[Transfer] | None = None
+) -> dict[str, int]:
+    balances = holder_balances(holders=Holder.objects.filter(condition), on=on, among=among)
     return {refrigerant: mass_mg for (_, refrigerant), mass_mg in balances.items() if mass_mg}
 
 
