@@ -13,7 +13,7 @@ from compliance.rulebook.inventory import GwpBasis, co2e_t, gwp
 from compliance.rulebook.refrigerants import Refrigerant
 from compliance.selectors.facts_in_bulk import ApplianceFacts, facts_in_batches
 from compliance.selectors.reports.document import Column, ColumnKind, ReportDocument, Row, Section, Table
-from compliance.selectors.reports.gas_sources import Purchases, purchases_known, source_words
+from compliance.selectors.reports.gas_sources import GasSources, gas_sources, source_words
 from compliance.selectors.reports.in_force import charge_on, refrigerant_on
 from compliance.selectors.reports.masses import kilograms
 from compliance.selectors.reports.parameters import Progress, ReportParameters
@@ -121,8 +121,9 @@ def _entries_of(
     events = list(with_rows(standing.order_by(*LEGAL_ORDER)))
     people = _then(Technician, parameters, (event.technician_id for event in events))
     certificates = _then(Certification, parameters, (event.certification_id for event in events))
-    sources = {row.from_holder_id for event in events for row in event.transfers.all()}
-    purchases = purchases_known(sources, parameters.known_at)
+    moved = [row for event in events for row in event.transfers.all()]
+    drawn_on = {row.from_holder_id for row in moved if row.from_holder.cylinder_id is not None}
+    sources = gas_sources(drawn_on, parameters.known_at)
     entries: defaultdict[int, list[Row]] = defaultdict(list)
     filled: Counter[int] = Counter()
     for event in events:
@@ -130,7 +131,7 @@ def _entries_of(
             row.mass_mg for row in event.transfers.all() if _is_filling(event, row)
         )
         person, certificate = people.get(event.technician_id), certificates.get(event.certification_id)
-        entries[event.appliance_id].extend(_entries(event, purchases, _person(person, certificate)))
+        entries[event.appliance_id].extend(_entries(event, sources, _person(person, certificate)))
     return entries, filled
 
 
@@ -225,10 +226,10 @@ def _is_filling(event: ServiceEvent, row: Transfer) -> bool:
     return is_added and row.reason == TransferReason.INSTALLATION
 
 
-def _entries(event: ServiceEvent, purchases: Purchases, person: str) -> Iterator[Row]:
+def _entries(event: ServiceEvent, sources: GasSources, person: str) -> Iterator[Row]:
     """An event's entries: gas in and out, checks, repairs, tests, decommissioning."""
     # A visit that did none of these is on record all the same, with who made it (Art. 7(1)(e)).
-    lines = list(_lines(event, purchases)) or [("Serviced", "", None, event.work_done)]
+    lines = list(_lines(event, sources)) or [("Serviced", "", None, event.work_done)]
     for what, gas, mass_kg, remark in lines:
         yield (
             event.happened_on,
@@ -242,14 +243,14 @@ def _entries(event: ServiceEvent, purchases: Purchases, person: str) -> Iterator
         )
 
 
-def _lines(event: ServiceEvent, purchases: Purchases) -> Iterator[tuple[str, str, Decimal | None, str]]:
+def _lines(event: ServiceEvent, sources: GasSources) -> Iterator[tuple[str, str, Decimal | None, str]]:
     for row in event.transfers.all():
         if row.reverses_id is not None:
             continue
         if row.to_holder.appliance_id == event.appliance_id:
             what = AT_INSTALLATION if _is_filling(event, row) else "Added"
-            bought = purchases[row.from_holder_id]
-            source = source_words(bought, event.happened_on, is_recycled=row.is_recycled)
+            bought = sources.bought(row.from_holder_id, event.happened_on)
+            source = source_words(bought, is_recycled=row.is_recycled)
         else:
             what, source = "Recovered", ""
         remark = "; ".join(filter(None, (row.get_reason_display(), source)))

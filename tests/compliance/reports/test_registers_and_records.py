@@ -24,16 +24,22 @@ from jobs.models import (
 )
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents
+from jobs.services.stock import purchase_record
 from portal.accounts.models import User
 from tests.compliance.reports.asking import document, pdf_text, printed, question
 from tests.demo_firm import NOW
 from tests.factories import (
+    BOOKS_BEGAN_ON,
+    FILED_AT,
+    HAPPENED_ON,
     ApplianceFactory,
     CertificationFactory,
     CylinderFactory,
     SiteFactory,
     TechnicianFactory,
+    UserFactory,
     charged,
+    entered,
     file_event,
     recovered,
     supply_cylinder,
@@ -210,6 +216,23 @@ class TestFieldsOfArticle7:
 
         assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
             f"Service; {status}, from Harbor Gas; facility: {printed}"
+        ]
+
+    def test_all_that_was_bought_since_the_cylinder_was_empty_counts(self, rack: Appliance) -> None:
+        supply = supply_cylinder("2 lb", supply_status="recycled", facility="Tallow Quay, Cork")
+        paper = {"by": UserFactory(), "cylinder": supply, "refrigerant": "R-410A", "filed_at": FILED_AT}
+        later = BOOKS_BEGAN_ON + timedelta(days=1)
+        bought = {"supplier_name": "Harbor Gas", "mass": entered("9 lb"), "happened_on": later}
+        purchase_record(**paper, **bought)
+        file_event(rack, transfers=(charged(supply, "11 lb"),), happened_on=date(2026, 2, 2))
+        purchase_record(**paper, **{**bought, "happened_on": HAPPENED_ON})
+        file_event(rack, transfers=(charged(supply, "1 lb"),))
+
+        listed, _ = self.record(rack)
+
+        assert [row["Result or remark"] for row in listed if row["What"] == "Added"] == [
+            "Service; in part recycled, from Harbor Gas; facility: Tallow Quay, Cork",
+            "Service",
         ]
 
     # Art. 8(6) asks for the statement; no record says where the firm or another recycled it.
