@@ -63,6 +63,9 @@ class Ordeal:
         self.site = add_site(self.admin, customer, time_zone=self.zone)
         self.technician = add_technician(self.admin, people.technician_user())
         self.appliances: list[Appliance] = []
+        # What a digest that was given up had left undecided, by the reminders that then went out by themselves.
+        self.undecided_before: Counter[int] = Counter()
+        self.nudged_at = 0.0
 
     def use_beats(self, count: int) -> None:
         """Have so many schedulers at once from now on, fresh ones."""
@@ -138,13 +141,18 @@ class Ordeal:
         assert {row.state for row in rows} == {"sent"}
 
         copies = Counter(self.server.received)
-        known = set()
+        undecided, known = 0, set()
         for message, row in _messages(rows):
+            before = self.undecided_before[row.pk] if isinstance(row, Reminder) else 0
+            undecided += row.undecided_count - before
             known.add(message)
-            assert 1 <= copies[message] <= 1 + row.undecided_count, (message, copies[message], row)
-        assert set(copies) == known
+            assert 1 <= copies[message] <= 1 + row.undecided_count - before, (message, copies[message], row)
+        for digest in ReminderDigest.objects.filter(items=None):
+            undecided += digest.undecided_count
+            known.add(_digest_id(digest))
+            assert copies[_digest_id(digest)] <= digest.undecided_count, (digest, copies[_digest_id(digest)])
+        assert set(copies) <= known
 
-        undecided = sum(row.undecided_count for _, row in _messages(rows))
         decided_by_nobody = sum(self.kills[step] for step in UNDECIDABLE_STEPS) + sum(
             fault in UNDECIDABLE for fault in self.server.faults
         )
@@ -183,7 +191,8 @@ class Ordeal:
     def _has_retried(self) -> bool:
         given_up = Reminder.objects.filter(state="failed")
         for row in given_up.exclude(digest=None):
-            # Who gave up on a digest wants each by itself.
+            # Who gave up on a digest wants each by itself, and each says that the digest may have arrived.
+            self.undecided_before[row.pk] = row.undecided_count
             ReminderPreference.objects.filter(user=row.user).update(rhythm="single")
         for row in given_up:
             reminder_retry(by=self.officer, reminder=row)
