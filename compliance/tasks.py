@@ -75,7 +75,7 @@ def go_on_with_sweep() -> None:
     now = timezone.now()
     with _recorded("compliance.tasks.go_on_with_sweep", now) as run:
         lanes = _go_on(now)
-        run.outcome = f"{lanes} chunks handed out" if lanes else "nothing was left"
+        run.outcome = f"chunks handed out: {lanes}" if lanes else "nothing was left"
 
 
 @shared_task(name="compliance.tasks.assess_chunk")
