@@ -204,3 +204,18 @@ def test_a_rule_is_labelled_at_its_end_and_named_in_the_legend():
     (label,) = [text for text in drawn.iter(f"{SVG}text") if text.text == "5 %"]
     (_, line) = [path for path in drawn.iter(f"{SVG}path") if "chart-rule" in path.get("class", "")]
     assert float(label.get("x")) > float(line.get("d").rpartition("H")[2])
+
+
+def test_a_long_title_goes_on_in_a_second_line_where_the_drawing_is_narrow():
+    title = "Council chamber chiller: added in 365 days, % of full charge (40 CFR 82.157)"
+    chart = Chart("Rolling rate", "", (Panel(title, lines=(Line([0, 1], [0, 1], "Rate"),)),))
+
+    wide, narrow = (
+        [element for element in parsed(draw(chart, width=width)).iter(f"{SVG}text") if element.text in title]
+        for width in (720, 360)
+    )
+
+    assert [element.text for element in wide] == [title]
+    lines = sorted(narrow, key=lambda element: float(element.get("y")))
+    assert len(lines) == 2
+    assert " ".join(element.text for element in lines) == title

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from textwrap import wrap
 
 from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString, mark_safe
@@ -17,7 +18,9 @@ STYLE_SHEET = Path(__file__).resolve().parents[1] / "static" / "web" / "charts.c
 # All in units of the drawing, in which the text is 12 high.
 TEXT = 12
 LETTER = 6.6
+TITLE_LETTER = 7
 ROW = 20
+TITLE_LINE = 15
 GAP = 14
 EDGE = 8
 PANEL_HEIGHT = 190
@@ -81,13 +84,13 @@ class _Drawing:
         for lane in self.chart.lanes:
             self._lane(lane)
         self._marks()
-        first_top = self.top
         places = []
         for panel in self.chart.panels:
-            places.append((self.top + ROW, self.top + ROW + PANEL_HEIGHT * panel.share))
+            top = self.top + ROW + (len(self._title_lines(panel)) - 1) * TITLE_LINE
+            places.append((top, top + PANEL_HEIGHT * panel.share))
             self.top = places[-1][1] + GAP
         for band in self.chart.bands:
-            self._band(band, first_top + ROW - 2, places[-1][1])
+            self._band(band, places[0][0] - 2, places[-1][1])
         for panel, place, axis in zip(self.chart.panels, places, self.y_axes, strict=True):
             self._panel(panel, place, axis)
         self._x_axis(places[-1][1])
@@ -166,7 +169,9 @@ class _Drawing:
         top, bottom = place
         ticks, low, high = axis
         y = _Scale(low, high, bottom, top)
-        self._text(self.left, top - 7, panel.title, "title")
+        lines = self._title_lines(panel)
+        for above, line in enumerate(reversed(lines)):
+            self._text(self.left, top - 7 - above * TITLE_LINE, line, "title")
         for tick in self.ticks:
             self._path("grid", "x", f"M{_n(self.x(tick.at))} {_n(top)}V{_n(bottom)}")
         for tick in ticks:
@@ -185,6 +190,10 @@ class _Drawing:
         for points in panel.points:
             self._points(points, y)
         self._path("axis", "x", f"M{_n(self.left)} {_n(bottom)}H{_n(self.right)}")
+
+    def _title_lines(self, panel: Panel) -> list[str]:
+        """The panel's title in as many lines as the drawing is narrow."""
+        return wrap(panel.title, max(1, int((self.width - EDGE - self.left) / TITLE_LETTER))) or [""]
 
     def _points(self, points: Points, y: _Scale) -> None:
         marks = [*points.marks, *[""] * (len(points.xs) - len(points.marks))]
