@@ -170,8 +170,8 @@ class _Drawing:
         ticks, low, high = axis
         y = _Scale(low, high, bottom, top)
         lines = self._title_lines(panel)
-        for above, line in enumerate(reversed(lines)):
-            self._text(self.left, top - 7 - above * TITLE_LINE, line, "title")
+        for above, words in enumerate(reversed(lines)):
+            self._text(self.left, top - 7 - above * TITLE_LINE, words, "title")
         for tick in self.ticks:
             self._path("grid", "x", f"M{_n(self.x(tick.at))} {_n(top)}V{_n(bottom)}")
         for tick in ticks:
