@@ -1,10 +1,11 @@
-"""The day on which clocks are read."""
+"""The day on which clocks are read, and the instant as known at which."""
 
 import datetime
 from typing import Any
 
 from django import forms
 
+from compliance.forms.known_at import KnownAtField, clean_known_at
 from compliance.rulebook.dates import EARLIEST_ON
 
 
@@ -24,3 +25,17 @@ class AsOfForm(forms.Form):
             message = f"Expected a date from {EARLIEST_ON} to {self.today}. You gave “{as_of}”."
             raise forms.ValidationError(message)
         return as_of
+
+
+class AsKnownForm(AsOfForm):
+    """A day up to today at the site, and an instant up to now: both now unless given."""
+
+    known_at = KnownAtField()
+
+    def __init__(self, *args: Any, now: datetime.datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.now = now
+
+    def clean_known_at(self) -> datetime.datetime:
+        """Refuse an instant that is still to come."""
+        return clean_known_at(self.cleaned_data["known_at"], self.now)

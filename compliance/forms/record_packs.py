@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from compliance.forms.known_at import KnownAtField, clean_known_at
 from compliance.forms.plain import PlainForm
 from compliance.rulebook.dates import EARLIEST_ON
 from jobs.models import Appliance, Customer, Site
@@ -29,11 +30,17 @@ class RecordPackForm(PlainForm):
     happened_from = forms.DateField(label="Visits from", widget=forms.DateInput(attrs={"type": "date"}))
     happened_to = forms.DateField(label="Visits to", widget=forms.DateInput(attrs={"type": "date"}))
 
-    def __init__(self, *args: Any, today: datetime.date, **kwargs: Any) -> None:
+    known_at = KnownAtField()
+
+    def __init__(self, *args: Any, today: datetime.date, now: datetime.datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today = today
+        self.today, self.now = today, now
         self.fields["site"].label_from_instance = lambda site: f"{site.customer.name}: {site.name}"
         self.fields["appliance"].label_from_instance = lambda row: f"{row.site.name}: {row.name}"
+
+    def clean_known_at(self) -> datetime.datetime:
+        """Now unless given; refuse an instant that is still to come."""
+        return clean_known_at(self.cleaned_data["known_at"], self.now)
 
     def clean(self) -> dict[str, Any]:
         """Refuse a pack of nobody, and a period that runs backwards or isn't over."""

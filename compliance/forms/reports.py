@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from compliance.forms.known_at import KnownAtField, clean_known_at
 from compliance.forms.plain import PlainForm
 from compliance.rulebook.inventory import GwpBasis
 from compliance.selectors.paper import A4, LETTER
@@ -62,12 +63,7 @@ class ReportForm(PlainForm):
         help_text="Today unless given.",
         widget=forms.DateInput(attrs={"type": "date"}),
     )
-    known_at = forms.DateTimeField(
-        label="Records known at",
-        required=False,
-        help_text="Now unless given: what was filed later doesn't count.",
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
-    )
+    known_at = KnownAtField()
 
     paper = forms.ChoiceField(
         required=False, choices=[("", "That of the place"), (LETTER, "US letter"), (A4, "A4")]
@@ -86,6 +82,10 @@ class ReportForm(PlainForm):
             del self.fields["year"]
         self.order_fields([*report.asks, "year", "as_of", "known_at", "paper"])
         self.dress()
+
+    def clean_known_at(self) -> datetime:
+        """Now unless given; refuse an instant that is still to come."""
+        return clean_known_at(self.cleaned_data["known_at"], self.now)
 
     @property
     def main_fields(self) -> list[forms.BoundField]:
@@ -108,7 +108,7 @@ class ReportForm(PlainForm):
         as_of = chosen["as_of"] or self.today
         return ReportParameters(
             as_of=as_of,
-            known_at=chosen["known_at"] or self.now,
+            known_at=chosen["known_at"],
             run_by=run_by,
             run_at=self.now,
             year=chosen.get("year", as_of.year),

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.generic import DetailView, View
 
-from compliance.forms.as_of import AsOfForm
+from compliance.forms.as_of import AsKnownForm
 from compliance.selectors.appliance_page import appliance_page
 from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.forecasts import appliance_forecast
@@ -42,18 +42,19 @@ class ApplianceDetailView(PortalView, DetailView):
 
 
 class AppliancePdfView(PortalView, View):
-    """The record of an appliance as of ``?as_of=``, today unless given."""
+    """The record of an appliance as of ``?as_of=`` and as known at ``?known_at=``, both now unless given."""
 
     permission_required = ("jobs.view_appliance", "compliance.view_obligation")
 
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
         appliances = Appliance.objects.select_related("site__customer", "technician")
         appliance = get_object_or_404(appliances, pk=pk)
-        form = AsOfForm(request.GET, today=local_date(appliance.site, timezone.now()))
+        now = timezone.now()
+        form = AsKnownForm(request.GET, today=local_date(appliance.site, now), now=now)
         if not form.is_valid():
-            messages.error(request, form.errors["as_of"][0])
+            messages.error(request, next(iter(form.errors.values()))[0])
             return redirect("appliance-detail", pk)
-        record = appliance_record(appliance, as_of=form.cleaned_data["as_of"], known_at=timezone.now())
+        record = appliance_record(appliance, **form.cleaned_data)
         response = HttpResponse(appliance_record_pdf(record), content_type="application/pdf")
         response["Content-Disposition"] = f'inline; filename="{appliance_record_name(record)}"'
         return response

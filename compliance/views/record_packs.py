@@ -31,7 +31,7 @@ class RecordPackListView(PortalListView):
         return super().get_context_data(form=self.form or self._empty_form(), **kwargs)
 
     def post(self, request: HttpRequest) -> HttpResponse:
-        self.form = RecordPackForm(request.POST, today=timezone.localdate())
+        self.form = RecordPackForm(request.POST, today=timezone.localdate(), now=timezone.now())
         if not self.form.is_valid():
             return self.get(request)
         chosen = self.form.cleaned_data
@@ -40,7 +40,7 @@ class RecordPackListView(PortalListView):
             subject=self.form.subject,
             happened_from=chosen["happened_from"],
             happened_to=chosen["happened_to"],
-            known_at=timezone.now(),
+            known_at=chosen["known_at"],
         )
         return redirect("record-pack", pack.pk)
 
@@ -48,7 +48,7 @@ class RecordPackListView(PortalListView):
         today = timezone.localdate()
         chosen = {name: self.request.GET[name] for name in SUBJECTS if name in self.request.GET}
         period = {"happened_from": today - USUAL_PERIOD, "happened_to": today}
-        return RecordPackForm(initial={**period, **chosen}, today=today)
+        return RecordPackForm(initial={**period, **chosen}, today=today, now=timezone.now())
 
 
 class RecordPackView(PortalView, View):

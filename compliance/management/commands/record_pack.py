@@ -8,6 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from compliance.management.arguments import instant
 from compliance.rulebook.dates import EARLIEST_ON
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
@@ -35,6 +36,7 @@ class Command(BaseCommand):
             "--from", dest="first", type=day, default=EARLIEST_ON, help="visits from this day on"
         )
         parser.add_argument("--to", dest="last", type=day, help="visits up to this day; today unless given")
+        parser.add_argument("--known-at", type=instant, help="count only records filed by this instant; now")
         parser.add_argument("--out", type=Path, required=True, help="the ZIP to write")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -48,7 +50,7 @@ class Command(BaseCommand):
         if subject is None:
             raise CommandError(f"--{name} {options[name]}: there is none of that number.")
         whose: dict[str, Any] = {name: subject}
-        scope = PackScope(options["first"], last, timezone.now(), **whose)
+        scope = PackScope(options["first"], last, options["known_at"] or timezone.now(), **whose)
         with tempfile.TemporaryDirectory() as folder:
             built = pack_build(scope, Path(folder), options["out"], no_progress)
         self.stdout.write(f"{built.path}\nSHA-256 of manifest.json: {built.manifest_sha256}")

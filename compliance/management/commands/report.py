@@ -1,13 +1,14 @@
 """The command that runs a report and writes it into a file."""
 
 import argparse
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from compliance.management.arguments import instant
 from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.parameters import ReportParameters, no_progress
 from compliance.services.reports.catalogue import REPORTS, report_type
@@ -16,11 +17,6 @@ from compliance.services.reports.spreadsheets import document_xlsx, table_csv
 from jobs.models import Appliance, Customer, Site
 
 SUBJECTS: dict[str, Any] = {"customer": Customer, "site": Site, "appliance": Appliance}
-
-
-def _instant(text: str) -> datetime:
-    moment = datetime.fromisoformat(text)
-    return moment if moment.tzinfo else timezone.make_aware(moment)
 
 
 def _option(text: str) -> tuple[str, str]:
@@ -44,7 +40,7 @@ class Command(BaseCommand):
                 f"--{name}", type=int, metavar="ID", help=f"of this {name} alone, by its number"
             )
         parser.add_argument("--as-of", type=date.fromisoformat, help="day on which clocks are read; today")
-        parser.add_argument("--known-at", type=_instant, help="count only records filed by this instant; now")
+        parser.add_argument("--known-at", type=instant, help="count only records filed by this instant; now")
         parser.add_argument("--option", type=_option, action="append", default=[], metavar="NAME=VALUE")
         parser.add_argument("--format", choices=("pdf", "xlsx", "csv"), default="pdf")
         parser.add_argument("--table", type=int, default=0, help="which table as CSV, counted from 0")

@@ -80,7 +80,7 @@ def record_pack_retry(*, pack: RecordPack) -> None:
 def record_pack_claim(*, now: datetime, pk: int | None = None) -> RecordPack | None:
     """Take a pack that waits or was abandoned, the oldest unless ``pk`` says which; None where there is none."""
     is_due = order_is_due(now=now, claim_lasts=CLAIM_LASTS)
-    due = RecordPack.objects.filter(is_due).order_by("known_at", "pk")
+    due = RecordPack.objects.filter(is_due).order_by("pk")
     for candidate in (due if pk is None else due.filter(pk=pk)).values_list("pk", flat=True)[:CANDIDATES]:
         claimed = RecordPack.objects.filter(is_due, pk=candidate).update(
             state=WorkState.RUNNING, claimed_at=now, attempts=F("attempts") + 1

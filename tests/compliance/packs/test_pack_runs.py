@@ -159,6 +159,15 @@ def test_the_officer_asks_follows_and_downloads(client, officer, chiller):
     assert answer["Content-Disposition"].startswith('attachment; filename="record-pack-appliance-')
 
 
+def test_a_pack_may_be_asked_for_as_known_then(client, officer, chiller):
+    client.force_login(officer)
+    data = {"appliance": chiller.pk, "happened_from": "2026-01-01", "happened_to": "2026-03-31"}
+
+    client.post(reverse("record-pack-list"), data | {"known_at": "2026-03-05T09:30"})
+
+    assert RecordPack.objects.get().known_at == datetime.datetime.fromisoformat("2026-03-05T09:30-06:00")
+
+
 @pytest.mark.parametrize(
     ("data", "said"),
     [
@@ -168,6 +177,7 @@ def test_the_officer_asks_follows_and_downloads(client, officer, chiller):
         ),
         ({"happened_from": "2999-01-01", "happened_to": "2999-02-01"}, "Expected a date from"),
         ({"happened_from": "2026-02-01", "happened_to": "2026-01-01"}, "Expected a date from 2026-02-01"),
+        ({"known_at": "2999-01-01T00:00"}, "Expected an instant up to"),
     ],
 )
 def test_a_pack_that_cannot_be_is_refused_in_words(client, officer, data, said):

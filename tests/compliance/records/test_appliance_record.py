@@ -17,6 +17,7 @@ from jobs.services.entries import EnteredMass
 from tests import people
 from tests.compliance.filings.acts import file_case
 from tests.compliance.firm import add_appliance, amend, day, file, leak, noon, over_the_threshold, pounds
+from tests.compliance.reports.asking import pdf_text
 
 pytestmark = pytest.mark.django_db
 
@@ -169,6 +170,30 @@ def test_a_day_that_cannot_be_is_refused_in_words(client, chiller, officer, as_o
     page = client.get(reverse("appliance-pdf", args=[chiller.pk]), {"as_of": as_of}, follow=True).text
 
     assert "Expected a date" in page
+
+
+def test_as_known_before_a_visit_was_filed_the_record_lacks_it(client, chiller, officer, admin):
+    event = over_the_threshold(admin, chiller, "2026-03-02")
+    client.force_login(officer)
+
+    def said(**asked):
+        pdf = client.get(
+            reverse("appliance-pdf", args=[chiller.pk]), {"as_of": "2026-03-20", **asked}
+        ).content
+        return pdf_text(pdf)
+
+    assert str(event) in said()
+    assert str(event) not in said(known_at="2026-03-01T12:00")
+    assert chiller.name in said(known_at="1990-01-01T00:00")
+
+
+@pytest.mark.parametrize("known_at", ["yesterday", "2999-01-01T00:00"])
+def test_an_instant_that_cannot_be_is_refused_in_words(client, chiller, officer, known_at):
+    client.force_login(officer)
+
+    page = client.get(reverse("appliance-pdf", args=[chiller.pk]), {"known_at": known_at}, follow=True).text
+
+    assert "Expected a date and a time" in page or "Expected an instant up to" in page
 
 
 def test_a_stranger_gets_none(client, chiller):
