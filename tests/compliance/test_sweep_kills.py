@@ -16,26 +16,26 @@ GO_ON = "compliance.tasks.go_on_with_sweep"
 CHUNKS = len(SWEEP_STEPS) + 2
 
 
-def test_a_sweep_goes_on_where_its_workers_were_killed(folder_broker, monkeypatch):
+def test_a_sweep_goes_on_where_its_workers_were_killed(broker, monkeypatch):
     monkeypatch.setattr(sweeps, "CHUNK", 1)
     admin = people.office_admin()
     for number in range(CHUNKS):
         add_appliance(admin, f"Chiller {number}")
     sweep = sweep_begin(now=datetime.datetime.now(datetime.UTC))
-    nursery = folder_broker.start_nursery()
+    nursery = broker.start_nursery()
 
     for step in SWEEP_STEPS:
-        arm(folder_broker.folder, step, WORKER)
+        arm(broker.folder, step, WORKER)
         worker = nursery.start_worker()
-        folder_broker.send(GO_ON)
-        wait_until(lambda step=step: held(folder_broker.folder, step) is not None, what=step)
+        broker.send(GO_ON)
+        wait_until(lambda step=step: held(broker.folder, step) is not None, what=step)
         wait_until(lambda worker=worker: not worker.is_alive, what="the worker's end")
         # As if the time had passed after which a claim counts as abandoned.
         running = SweepChunk.objects.filter(state="running")
         running.update(claimed_at=F("claimed_at") - 2 * CLAIM_LASTS)
     done_before = dict(ApplianceAssessment.objects.values_list("appliance", "assessed_at"))
     nursery.start_worker()
-    folder_broker.send(GO_ON)
+    broker.send(GO_ON)
     ended = AssessmentSweep.objects.filter(pk=sweep.pk, finished_at__isnull=False)
     wait_until(
         ended.exists, what=lambda: f"the sweep: {list(SweepChunk.objects.values('state', 'attempts'))}"
