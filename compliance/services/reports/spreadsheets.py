@@ -2,20 +2,19 @@
 
 import csv
 import io
-import re
 from datetime import date
 from decimal import Decimal
 
 import xlsxwriter
 
 from compliance.selectors.reports.document import Cell, ColumnKind, ReportDocument, Row, Table
+from compliance.services.reports.sheet_names import unique_sheet_names
 
 #: A cell that begins like a formula is data here, never a formula, in whatever program opens it.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 NOTE = "Information from the records; not legal advice."
-SHEET_NAME_MAX = 31
-SHEET_NAME_REFUSED = re.compile(r"[\[\]:*?/\\]")
+ABOUT = "About"
 NUMBER_FORMATS = {ColumnKind.MASS: "0.000", ColumnKind.PERCENT: "0.00", ColumnKind.DATE: "yyyy-mm-dd"}
 
 
@@ -48,13 +47,14 @@ def document_xlsx(document: ReportDocument) -> bytes:
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(buffer, options) as book:
         _write_cover(book, document)
-        for table in document.tables:
-            _write_table(book, table)
+        _, *names = unique_sheet_names([ABOUT, *(table.name for table in document.tables)])
+        for name, table in zip(names, document.tables, strict=True):
+            _write_table(book, name, table)
     return buffer.getvalue()
 
 
 def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
-    sheet = book.add_worksheet("About")
+    sheet = book.add_worksheet(ABOUT)
     bold = book.add_format({"bold": True, "font_size": 14})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
     sheet.set_column(0, 0, 26)
@@ -67,8 +67,8 @@ def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
         sheet.write_string(row, 1, value, wrapped)
 
 
-def _write_table(book: xlsxwriter.Workbook, table: Table) -> None:
-    sheet = book.add_worksheet(SHEET_NAME_REFUSED.sub("", table.name)[:SHEET_NAME_MAX])
+def _write_table(book: xlsxwriter.Workbook, name: str, table: Table) -> None:
+    sheet = book.add_worksheet(name)
     header = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
     text = book.add_format({"text_wrap": True, "valign": "top"})
     styles = {
