@@ -12,7 +12,7 @@ from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
 from compliance.selectors.wording import rule_in_words
 from jobs.models import CaseFiling, ChainLink
-from jobs.selectors.amendments import record_line
+from jobs.selectors.amendments import newer_record, record_line
 
 RECORD_KIND = "case_filing"
 
@@ -56,12 +56,15 @@ class FilingRecord:
         return self.newer is None
 
 
-def filing_record(filing: CaseFiling, now: datetime.datetime) -> FilingRecord:
+def filing_record(
+    filing: CaseFiling, now: datetime.datetime, *, known_at: datetime.datetime | None = None
+) -> FilingRecord:
     """Gather what the page of a filing shows.
 
     Args:
         filing: from ``whole_filings``.
         now: the instant that tells what is past due.
+        known_at: versions filed later don't count; now unless given.
     """
     of_filing = Obligation.objects.filter(Q(opened_by_filing=filing) | Q(met_by_filing=filing))
     touched = standing(of_filing.exclude(kind__in=NOT_ON_THE_BOARD), now)
@@ -71,8 +74,8 @@ def filing_record(filing: CaseFiling, now: datetime.datetime) -> FilingRecord:
         case=case_in_words(filing.case),
         citation=filing.spec.paragraph.cited(filing.case.get("rules", ())),
         filed_at=filing.filed_at.astimezone(filing.appliance.site.zone),
-        versions=list(record_line(filing)),
-        newer=getattr(filing, "superseded_by", None),
+        versions=list(record_line(filing, known_at)),
+        newer=newer_record(filing, known_at),
         opened=[row for row in rows if row.opened_by_filing_id == filing.pk],
         met=[row for row in rows if row.met_by_filing_id == filing.pk],
         links=list(ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=filing.pk)),

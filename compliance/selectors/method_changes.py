@@ -16,7 +16,7 @@ from compliance.rulebook.rules import US_FEDERAL_HFC
 from compliance.rulebook.timeline import build_timeline
 from compliance.selectors.facts import describe, records_of, rules_for
 from jobs.models import Appliance, ChainLink, LeakRateMethodChange, LeakRateMethodCorrection, Site
-from jobs.selectors.amendments import record_line
+from jobs.selectors.amendments import newer_record, record_line
 from jobs.selectors.method_changes import (
     UNDER_US_LAW,
     method_changes_standing,
@@ -25,8 +25,8 @@ from jobs.selectors.method_changes import (
 
 CHANGE_KIND, CORRECTION_KIND = "method_change", "method_correction"
 
-Record = TypeVar("Record", LeakRateMethodChange, LeakRateMethodCorrection)
 AnyRecord = LeakRateMethodChange | LeakRateMethodCorrection
+Record = TypeVar("Record", LeakRateMethodChange, LeakRateMethodCorrection)
 
 
 def facility_of(
@@ -141,15 +141,22 @@ class FacilityRecordShown:
         return self.newer is None
 
 
-def facility_record_shown(record: Record) -> FacilityRecordShown:
-    """Gather what the page of a record shows, from ``whole_facility_records``."""
+def facility_record_shown(
+    record: Record, *, known_at: datetime.datetime | None = None
+) -> FacilityRecordShown:
+    """Gather what the page of a record shows.
+
+    Args:
+        record: from ``whole_facility_records``.
+        known_at: versions filed later don't count; now unless given.
+    """
     kind = CHANGE_KIND if isinstance(record, LeakRateMethodChange) else CORRECTION_KIND
     links = ChainLink.objects.filter(record_kind=kind, record_id=record.pk)
     return FacilityRecordShown(
         results=[_results(row) for row in record.facility["appliances"]],
         filed_at=record.filed_at.astimezone(record.site.zone),
-        versions=list(record_line(record)),
-        newer=getattr(record, "superseded_by", None),
+        versions=list(record_line(record, known_at)),
+        newer=newer_record(record, known_at),
         links=list(links.order_by("chain")),
     )
 

@@ -28,8 +28,8 @@ from compliance.selectors.event_record import (
 )
 from compliance.selectors.facts import appliance_facts, as_registered, rules_for
 from jobs.models import Appliance, ChainLink, ServiceEvent, WorkKind
+from jobs.selectors.amendments import newer_record, record_line
 from jobs.selectors.appliances import Charge
-from jobs.selectors.events import event_line
 from jobs.selectors.instruments import InstrumentOnDay
 
 # What each rule says a service record holds, and to whom it is handed.
@@ -152,11 +152,12 @@ class ServiceRecord:
         return (row for row in self.assessment.obligations if row.kind != ObligationKind.RECORD_RETENTION)
 
 
-def service_record(event: ServiceEvent) -> ServiceRecord:
+def service_record(event: ServiceEvent, *, known_at: datetime.datetime | None = None) -> ServiceRecord:
     """Gather the record of an event.
 
     Args:
         event: from ``whole_events``.
+        known_at: versions filed later don't count; now unless given.
 
     Source: 40 CFR 82.157(l)(2), 84.106(l)(2) and (l)(4) (what a service record holds).
     """
@@ -171,8 +172,8 @@ def service_record(event: ServiceEvent) -> ServiceRecord:
         charge=charge,
         assessment=assess(described, facts, as_of=filed_at.date(), rules=rules_for(appliance.site)),
         filed_at=filed_at,
-        versions=list(event_line(event)),
-        newer=getattr(event, "superseded_by", None),
+        versions=list(record_line(event, known_at)),
+        newer=newer_record(event, known_at),
         changes=_changes(event),
         links=list(ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=event.pk).order_by("chain")),
     )

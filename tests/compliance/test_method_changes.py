@@ -27,6 +27,7 @@ from jobs.selectors.method_changes import method_on
 from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
+from tests.compliance.reports.asking import pdf_text
 from tests.jobs.refused import refused
 
 pytestmark = pytest.mark.django_db
@@ -273,7 +274,25 @@ def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     assert sorted(named) == sorted(2 * [f"records/{row.reference}.json" for row in (change, amended)])
     index = files["index.csv"].write().decode("utf-8-sig")
     assert f"Leak rate method changed: as first filed; replaced by {amended}" in index
-    assert f'href="records/{amended.reference}.json"' in files["index.html"].write().decode()
+    page = files["index.html"].write().decode()
+    assert f'href="records/{amended.reference}.json"' in page
+    assert f'href="records/{amended.reference}.pdf"' in page
+    printed = pdf_text(files[f"records/{change.reference}.pdf"].write())
+    assert f"Replaced by {amended}" in printed
+    assert "New method Rolling average method, from" in printed
+    assert "2.00 % on" in printed
+
+
+def test_a_pack_as_known_before_an_amendment_tells_of_none(officer, store):
+    change = _file(officer, store)
+    _amend(officer, change)
+    scope = PackScope(day("2026-01-01"), day("2026-12-31"), FILED_AT, site=store)
+
+    files = {file.path: file for file in pack_files(scope)}
+
+    assert scope.method_change_ids == [change.pk]
+    assert "Leak rate method changed: as first filed," in files["index.csv"].write().decode("utf-8-sig")
+    assert "Replaced by" not in pdf_text(files[f"records/{change.reference}.pdf"].write())
 
 
 def test_a_pack_as_known_before_it_was_filed_lacks_it(officer, store):

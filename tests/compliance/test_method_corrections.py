@@ -43,6 +43,7 @@ from jobs.models import ChainLink, LeakRateMethodCorrection, Site
 from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
+from tests.compliance.reports.asking import pdf_text
 from tests.jobs.refused import refused
 
 pytestmark = pytest.mark.django_db
@@ -423,6 +424,9 @@ def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     page = files["index.html"].write().decode()
     assert f'href="records/{amended.reference}.json"' in page
     assert "<td>Rolling average method</td><td>Annualizing method</td>" in page
+    printed = pdf_text(files[f"records/{correction.reference}.pdf"].write())
+    assert f"Replaced by {amended}" in printed
+    assert "Right method Rolling average method, from the beginning" in printed
 
 
 def test_a_pack_as_known_before_it_was_filed_lacks_it(officer, store):

@@ -14,12 +14,24 @@ from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.event_record import RECORD_KIND, whole_events
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
 from compliance.selectors.filing_record import whole_filings
+from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND, whole_facility_records
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.service_record import service_record
 from compliance.services.packs.index import index_csv, index_html
 from compliance.services.packs.paths import appliance_path, document_path, log_path, record_path
-from compliance.services.records.printing import appliance_record_pdf, filing_record_pdf, service_record_pdf
-from jobs.models import Appliance, FilingAttachment, WeighLog
+from compliance.services.records.printing import (
+    appliance_record_pdf,
+    facility_record_pdf,
+    filing_record_pdf,
+    service_record_pdf,
+)
+from jobs.models import (
+    Appliance,
+    FilingAttachment,
+    LeakRateMethodChange,
+    LeakRateMethodCorrection,
+    WeighLog,
+)
 from jobs.services.chain import canonical_forms, chain_name
 
 VERIFY_SCRIPT = Path(__file__).with_name("verify_pack.py")
@@ -38,9 +50,16 @@ def pack_files(scope: PackScope) -> Iterator[PackFile]:
     for kind, pk in scope.records:
         yield PackFile(record_path(kind, pk), partial(_record_json, kind, pk))
     for pk in scope.event_ids:
-        yield PackFile(record_path(RECORD_KIND, pk, "pdf"), partial(_event_pdf, pk))
+        yield PackFile(record_path(RECORD_KIND, pk, "pdf"), partial(_event_pdf, scope, pk))
     for pk in scope.filing_ids:
-        yield PackFile(record_path(FILING_KIND, pk, "pdf"), partial(_filing_pdf, pk))
+        yield PackFile(record_path(FILING_KIND, pk, "pdf"), partial(_filing_pdf, scope, pk))
+    for change in whole_facility_records(LeakRateMethodChange).filter(pk__in=scope.method_change_ids):
+        write = partial(facility_record_pdf, change, known_at=scope.known_at)
+        yield PackFile(record_path(CHANGE_KIND, change.pk, "pdf"), write)
+    corrections = whole_facility_records(LeakRateMethodCorrection)
+    for correction in corrections.filter(pk__in=scope.method_correction_ids):
+        write = partial(facility_record_pdf, correction, known_at=scope.known_at)
+        yield PackFile(record_path(CORRECTION_KIND, correction.pk, "pdf"), write)
     for log in scope.logs:
         yield PackFile(log_path(log), partial(_log_bytes, log))
     for document in scope.documents:
@@ -62,12 +81,12 @@ def _record_json(kind: str, pk: int) -> bytes:
     return _json(canonical_forms(kind, [pk])[pk])
 
 
-def _event_pdf(pk: int) -> bytes:
-    return service_record_pdf(service_record(whole_events().get(pk=pk)))
+def _event_pdf(scope: PackScope, pk: int) -> bytes:
+    return service_record_pdf(service_record(whole_events().get(pk=pk), known_at=scope.known_at))
 
 
-def _filing_pdf(pk: int) -> bytes:
-    return filing_record_pdf(whole_filings().get(pk=pk))
+def _filing_pdf(scope: PackScope, pk: int) -> bytes:
+    return filing_record_pdf(whole_filings().get(pk=pk), known_at=scope.known_at)
 
 
 def _log_bytes(log: WeighLog) -> bytes:

@@ -22,7 +22,8 @@ from compliance.selectors.pack_contents import (
     pack_movements,
 )
 from compliance.services.packs.paths import appliance_path, document_path, log_path, record_path
-from jobs.models import AmendableRecord, LeakRateMethodChange, LeakRateMethodCorrection, ServiceEvent
+from jobs.models import LeakRateMethodChange, LeakRateMethodCorrection
+from jobs.selectors.amendments import AnyRecord, newer_record
 
 Line = dict[str, Any]
 COLUMNS = ("on", "record", "by", "standing", "pdf", "json")
@@ -77,7 +78,7 @@ def _events(scope: PackScope) -> Iterator[Line]:
             "on": event.happened_on,
             "record": event.reference,
             "by": event.technician or event.contractor_name,
-            "standing": _standing(event),
+            "standing": _standing(event, scope),
             "json": record_path(RECORD_KIND, event.pk),
             "pdf": record_path(RECORD_KIND, event.pk, "pdf"),
         }
@@ -91,7 +92,7 @@ def _filings(scope: PackScope) -> Iterator[Line]:
             "record": filing.reference,
             "what": filing.spec.name,
             "by": filing.filed_by,
-            "standing": _standing(filing),
+            "standing": _standing(filing, scope),
             "json": record_path(FILING_KIND, filing.pk),
             "pdf": record_path(FILING_KIND, filing.pk, "pdf"),
             "documents": [(row.name, document_path(row)) for row in filing.attachments.all()],
@@ -100,15 +101,17 @@ def _filings(scope: PackScope) -> Iterator[Line]:
 
 def _method_changes(scope: PackScope) -> Iterator[Line]:
     for change in pack_method_changes(scope):
-        yield _of_facility(change, CHANGE_KIND)
+        yield _of_facility(scope, change, CHANGE_KIND)
 
 
 def _method_corrections(scope: PackScope) -> Iterator[Line]:
     for correction in pack_method_corrections(scope):
-        yield _of_facility(correction, CORRECTION_KIND)
+        yield _of_facility(scope, correction, CORRECTION_KIND)
 
 
-def _of_facility(record: LeakRateMethodChange | LeakRateMethodCorrection, kind: str) -> Line:
+def _of_facility(
+    scope: PackScope, record: LeakRateMethodChange | LeakRateMethodCorrection, kind: str
+) -> Line:
     return {
         "site": record.site,
         "on": record.happened_on,
@@ -116,9 +119,9 @@ def _of_facility(record: LeakRateMethodChange | LeakRateMethodCorrection, kind: 
         "method": record.get_method_display(),
         "former": record.get_former_method_display(),
         "by": record.filed_by,
-        "standing": _standing(record),
+        "standing": _standing(record, scope),
         "json": record_path(kind, record.pk),
-        "pdf": "",
+        "pdf": record_path(kind, record.pk, "pdf"),
     }
 
 
@@ -149,9 +152,9 @@ def _charges(scope: PackScope) -> Iterator[Line]:
         }
 
 
-def _standing(record: ServiceEvent | AmendableRecord) -> str:
-    """How a record stands, in a few words."""
-    newer = getattr(record, "superseded_by", None)
+def _standing(record: AnyRecord, scope: PackScope) -> str:
+    """How a record stands as the pack knows it, in a few words."""
+    newer = newer_record(record, scope.known_at)
     if record.is_void:
         return f"voids {record.supersedes}"
     amends = f"amends {record.supersedes}" if record.supersedes else "as first filed"

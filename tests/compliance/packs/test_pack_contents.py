@@ -14,6 +14,7 @@ from pypdf import PdfReader
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
 from compliance.services.packs.building import pack_build
+from compliance.services.packs.files import pack_files
 from compliance.services.packs.index import index_csv
 from jobs.models import CaseFiling, ServiceEvent, WeighLog
 from tests.compliance.firm import add_appliance, day, noon
@@ -122,6 +123,23 @@ def test_what_is_filed_later_is_not_in_it(scope, chiller):
 
     assert len(scope.event_ids) == 5
     assert len(scope.chains[chiller]) == 8
+
+
+def test_as_known_before_a_visit_was_voided_it_stands(scope):
+    void = ServiceEvent.objects.get(is_void=True)
+    before = replace(scope, known_at=void.filed_at - datetime.timedelta(seconds=1))
+    visit = void.supersedes
+
+    files = {file.path: file for file in pack_files(before)}
+
+    (line,) = [
+        row
+        for row in csv.DictReader(io.StringIO(files["index.csv"].write().decode("utf-8-sig")))
+        if row["Record"] == visit.reference
+    ]
+    assert line["Standing"] == "as first filed"
+    said = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(files[line["PDF"]].write())).pages)
+    assert void.reference not in said
 
 
 def test_a_pack_of_an_amended_visit_holds_versions_of_other_days(scope, tmp_path):
