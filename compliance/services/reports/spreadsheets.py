@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -15,6 +16,8 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 NOTE = "Information from the records; not legal advice."
 ABOUT = "About"
+#: The most that a sheet holds, its header included; what is written below it would be lost without a word.
+SHEET_ROWS_MAX = 1_048_576
 NUMBER_FORMATS = {ColumnKind.MASS: "0.000", ColumnKind.PERCENT: "0.00", ColumnKind.DATE: "yyyy-mm-dd"}
 
 
@@ -41,16 +44,30 @@ def _csv_cell(cell: Cell) -> str:
     return f"'{text}" if isinstance(cell, str) and text.startswith(FORMULA_STARTS) else text
 
 
-def document_xlsx(document: ReportDocument) -> bytes:
-    """Write the tables as a workbook, one sheet each, with a first sheet that says what it is and how it was made."""
+def document_xlsx(document: ReportDocument, *, rows_max: int = SHEET_ROWS_MAX) -> bytes:
+    """Write the tables as a workbook, one sheet each, with a first sheet that says what it is and how it was made.
+
+    A table that is longer than a sheet goes on in further ones, each with the header.
+
+    Args:
+        document: what to write.
+        rows_max: the most rows of a sheet, its header among them; at least 2.
+    """
     buffer = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(buffer, options) as book:
         _write_cover(book, document)
-        _, *names = unique_sheet_names([ABOUT, *(table.name for table in document.tables)])
-        for name, table in zip(names, document.tables, strict=True):
-            _write_table(book, name, table)
+        sheets = [(table, part) for table in document.tables for part in _parts(_lines(table), rows_max - 1)]
+        _, *names = unique_sheet_names([ABOUT, *(table.name for table, _ in sheets)])
+        for name, (table, part) in zip(names, sheets, strict=True):
+            _write_table(book, name, table, part)
     return buffer.getvalue()
+
+
+def _parts(lines: list[Row], most: int) -> Iterator[Sequence[Row]]:
+    """The lines by sheets; one sheet without any where there are none."""
+    for first in range(0, max(len(lines), 1), most):
+        yield lines[first : first + most]
 
 
 def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
@@ -67,14 +84,13 @@ def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
         sheet.write_string(row, 1, value, wrapped)
 
 
-def _write_table(book: xlsxwriter.Workbook, name: str, table: Table) -> None:
+def _write_table(book: xlsxwriter.Workbook, name: str, table: Table, lines: Sequence[Row]) -> None:
     sheet = book.add_worksheet(name)
     header = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
     text = book.add_format({"text_wrap": True, "valign": "top"})
     styles = {
         kind: book.add_format({"num_format": form, "valign": "top"}) for kind, form in NUMBER_FORMATS.items()
     }
-    lines = _lines(table)
     sheet.freeze_panes(1, min(3, len(table.columns) - 1))
     sheet.autofilter(0, 0, max(len(lines), 1), len(table.columns) - 1)
     sheet.repeat_rows(0)
