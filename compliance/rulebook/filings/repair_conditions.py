@@ -14,11 +14,11 @@ from compliance.rulebook.filings.repair_specs import (
     SEASONAL,
     SHUTDOWN_REQUIRED,
 )
-from compliance.rulebook.filings.situation import Situation, named
+from compliance.rulebook.filings.situation import RUNNING, Situation, named
 from compliance.rulebook.filings.specs import FilingKind, both
 from compliance.rulebook.jurisdictions.docket import after
 from compliance.rulebook.masses import format_mass
-from compliance.rulebook.results import ObligationKind, Status
+from compliance.rulebook.results import Obligation, ObligationKind, Status
 
 _REPAIRING = (
     ObligationKind.REPAIR,
@@ -65,14 +65,20 @@ def extension_evidence(case: Situation, details: Details) -> Iterator[Objection]
     if estimate < case.on:
         yield Objection("completion_estimate", estimate, f"Expected a day from {case.on} on.", citation)
     fact = filing_fact(FilingKind.EXTENSION, case.on, details)
-    due_on = (
-        next((row.due_on for row in case.after(fact).obligations if row.kind is kind and row.due_on), None)
-        if fact
-        else None
-    )
+    due_on = next((row.due_on for row in _with(case, fact, running) if row.due_on), None) if fact else None
     if due_on is not None and estimate > due_on:
         expected = f"Expected a day by {due_on}: no more time is given on this ground."
         yield Objection("completion_estimate", estimate, expected, case.cited(both("(f)(1)")))
+
+
+def _with(case: Situation, fact: Fact, running: list[Obligation]) -> list[Obligation]:
+    """The running rows as they stand with the request; rows of earlier cases, met long ago, are none of them."""
+    owed = {(row.rule, row.kind, row.opened_on) for row in running}
+    return [
+        row
+        for row in case.after(fact).obligations
+        if row.status in RUNNING and (row.rule, row.kind, row.opened_on) in owed
+    ]
 
 
 def _revised(case: Situation, details: Details) -> Iterator[Objection]:

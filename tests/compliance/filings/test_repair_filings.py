@@ -10,7 +10,7 @@ import pytest
 from compliance.models import Obligation
 from tests.compliance.filings.acts import amend_case, file_case
 from tests.compliance.filings.refused import refused
-from tests.compliance.firm import add_appliance, day, file, over_the_threshold
+from tests.compliance.firm import FOLLOW_UP, INITIAL, add_appliance, day, file, leak, over_the_threshold
 
 pytestmark = pytest.mark.django_db
 
@@ -24,6 +24,10 @@ def leaking(admin, chiller):
 
 def _repair(appliance):
     return Obligation.objects.get(appliance=appliance, kind="repair")
+
+
+def _repairs(appliance):
+    return Obligation.objects.filter(appliance=appliance, kind="repair").order_by("opened_on")
 
 
 class TestExtension:
@@ -66,6 +70,22 @@ class TestExtension:
             return
         with refused("completion_estimate", "by 2026-08-29", "84.106(f)(1)"):
             file_case(officer, leaking, "extension", "2026-03-20", completion_estimate=estimate)
+
+    @pytest.mark.parametrize(("estimate", "is_taken"), [("2027-01-30", True), ("2027-01-31", False)])
+    def test_a_second_case_has_a_cap_of_its_own(self, admin, officer, chiller, estimate, is_taken):
+        over_the_threshold(admin, chiller, "2026-02-02")
+        name = leak(chiller)
+        file(admin, chiller, "2026-02-10", repaired=[name], passed=[(INITIAL, name)])
+        file(admin, chiller, "2026-02-12", passed=[(FOLLOW_UP, name)])
+        over_the_threshold(admin, chiller, "2026-08-03")
+        parts = {"delivery_expected_on": "2026-09-20", "completion_estimate": estimate}
+        if is_taken:
+            file_case(officer, chiller, "extension", "2026-08-10", **parts)
+            # 2026-08-03 + 180 days.
+            assert [row.due_on for row in _repairs(chiller)] == [day("2026-03-04"), day("2027-01-30")]
+            return
+        with refused("completion_estimate", "by 2027-01-30", "84.106(f)(1)"):
+            file_case(officer, chiller, "extension", "2026-08-10", **parts)
 
     @pytest.mark.parametrize(
         ("name", "paragraph"),
