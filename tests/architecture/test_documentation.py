@@ -7,6 +7,7 @@ from pathlib import PurePosixPath
 import pytest
 from django.apps import apps
 
+from jobs.services.log_uploads import LOG_BYTES_MAX
 from tests.architecture.source_tree import ROOT, modules, tracked_files
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -92,3 +93,10 @@ def test_every_dependency_has_an_upper_bound_and_an_exact_pin():
 
 def _normal(name):
     return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def test_the_example_proxy_lets_a_form_with_several_logs_through():
+    """A visit's form may bring a log with each transfer; a proxy that takes less answers 413 before the portal can."""
+    (megabytes,) = re.findall(r"client_max_body_size (\d+)m;", README)
+
+    assert int(megabytes) * 1024**2 >= 4 * LOG_BYTES_MAX
