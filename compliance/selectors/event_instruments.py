@@ -8,6 +8,7 @@ from compliance.rulebook.masses import format_mass
 from compliance.selectors.opening import Opening, OpeningAdvice, opening_advice
 from jobs.models import ServiceEvent, WorkOrigin
 from jobs.selectors.appliances import Charge
+from jobs.selectors.cylinders import FILLING_RULE, fill_limit_mg
 from jobs.selectors.european_scope import event_shortfall
 from jobs.selectors.instruments import InstrumentOnDay, calibration_on
 from jobs.selectors.technicians import SCHEMES
@@ -73,7 +74,7 @@ def event_cautions(
         advice: from ``event_opening``.
         instruments: from ``used_instruments``.
     """
-    found = [*_calibrations(instruments)]
+    found = [*_calibrations(instruments), *_unlimited_fills(event)]
     if advice is not None:
         found += [
             Caution(f"{event.recovery_machine}: {row.because}", row.citation, row.is_confirmed)
@@ -92,6 +93,19 @@ def _calibrations(instruments: list[InstrumentOnDay]) -> Iterator[Caution]:
             yield Caution(
                 f"The calibration of {used.instrument} had run out on {used.calibration.due_on}, "
                 f"before the visit of {used.day}."
+            )
+
+
+def _unlimited_fills(event: ServiceEvent) -> Iterator[Caution]:
+    """What went into a cylinder of which the portal can't say how much it may hold."""
+    for row in event.transfers.all():
+        cylinder = row.to_holder.cylinder
+        if row.reverses_id is None and cylinder and fill_limit_mg(cylinder, row.refrigerant) is None:
+            yield Caution(
+                f"{format_mass(row.mass_mg)} of {row.refrigerant} went into {cylinder}, for which no fill limit is "
+                "known here. Hold its weight against its own markings and the supplier's word: an overfilled cylinder "
+                "can burst.",
+                FILLING_RULE,
             )
 
 

@@ -12,6 +12,9 @@ from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_max_
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 from jobs.selectors.requalification import standing_tests
 
+# How much compressed gas a cylinder may hold.
+FILLING_RULE = "49 CFR 173.304a"
+
 
 def cylinder_list(*, search: str = "", due_by: datetime.date | None = None) -> QuerySet[Cylinder]:
     """List cylinders with ``contents_mg``, what each holds of all refrigerants by its books.

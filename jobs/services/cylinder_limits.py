@@ -5,7 +5,7 @@ import datetime
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.requalification import is_non_refillable, requalification_due_on
 from jobs.models import Cylinder, CylinderKind
-from jobs.selectors.cylinders import delivery_limit_mg, fill_limit_mg, mixed_limit_mg
+from jobs.selectors.cylinders import FILLING_RULE, delivery_limit_mg, fill_limit_mg, mixed_limit_mg
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.refusals import Refusals
 
@@ -16,7 +16,6 @@ DENSEST_LIQUID_TO_WATER = 2.2
 DISPOSABLE_RULE = "49 CFR 178.65"
 REQUALIFICATION_RULE = "49 CFR 180.205(c)"
 CONDEMNED_RULE = "49 CFR 180.205(i)"
-FILLING_RULE = "49 CFR 173.304a"
 
 OVERFILLED = (
     " If the scale shows more, the cylinder is overfilled: a cylinder full of liquid bursts when it warms. Keep it "

@@ -281,6 +281,21 @@ class TestOwners:
         assert file_event(ApplianceFactory(site=site), transfers=(charged(cylinder, "1 lb"),)).event.pk
         assert file_event(ApplianceFactory(site=other_site), transfers=(charged(cylinder, "1 lb"),)).event.pk
 
+    @pytest.mark.parametrize("is_recycled", [False, True])
+    def test_it_goes_into_an_mvac_like_appliance_of_its_owner_only_recycled(
+        self, cylinder, site, is_recycled
+    ):
+        # 40 CFR 82.156(h): "unless the appliance is an MVAC or MVAC-like appliance".
+        cab = ApplianceFactory(site=site, is_mvac_like=True, full_charge="4 lb")
+        visit = {"transfers": (charged(cylinder, "1 lb", is_recycled=is_recycled),)}
+
+        if is_recycled:
+            assert file_event(cab, **visit).event.pk
+            return
+        refusals = refused(file_event, cab, **visit)
+        assert refusals.keys() == {"transfers-0-cylinder"}
+        assert refusals["transfers-0-cylinder"].citation == "40 CFR 82.156(h)"
+
     def test_mixing_with_virgin_refrigerant_makes_it_nobody_elses(self, cylinder):
         purchase(cylinder, "10 lb")
 

@@ -193,4 +193,6 @@ def _cylinder_label(option: CylinderOption) -> str:
         parts.append("past requalification, not to be filled")
     elif option.room_mg:
         parts.append(f"room for {format_mass(option.room_mg)}")
+    elif option.room_mg is None:
+        parts.append("no limit known, its markings govern")
     return " · ".join(parts)

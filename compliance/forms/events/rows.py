@@ -107,6 +107,9 @@ class TransferForm(WeighLogFields, EventRowForm):
         if asked := choices.background.use_of_recovered:
             text = f"From a cylinder of recovered refrigerant: {asked.value} ({asked.citation})"
             self.fields["is_recycled"].help_text = text
+        elif choices.background.appliance.is_mvac_like:
+            text = "Recovered refrigerant goes into it only recycled or reclaimed (40 CFR 82.156(h))."
+            self.fields["is_recycled"].help_text = text
         else:
             del self.fields["is_recycled"]
         own = choices.background.refrigerant.designation

@@ -19,6 +19,7 @@ MOST_FULL_CHARGES_ADDED = 20
 MOST_FULL_CHARGES_REMOVED = 5
 
 RESALE_RULE = "40 CFR 82.154(d)"
+REUSE_RULE = "40 CFR 82.156(h)"
 # Reasons that can't stand for the other direction.
 DIRECTION_OF: Mapping[str, str] = {
     TransferReason.DISPOSAL: OUT_OF_APPLIANCE,
@@ -112,21 +113,28 @@ def _check_cylinder(visit: VisitContext, entry: TransferEntry, designation: str,
     if into_cylinder:
         move.check_fill(visit.refusals)
     else:
-        _check_owners(visit, book, f"{prefix}cylinder")
+        _check_owners(visit, book, entry, f"{prefix}cylinder")
         _check_recycled(visit, book, entry, prefix)
         move.check_reuse(visit.refusals)
         move.check_draw(visit.refusals)
 
 
-def _check_owners(visit: VisitContext, book: CylinderBook, name: str) -> None:
-    """Note if another customer's recovered refrigerant would go into this appliance without reclamation."""
-    others = book.owners_on(visit.submission.happened_on) - {visit.appliance.site.customer_id}
+def _check_owners(visit: VisitContext, book: CylinderBook, entry: TransferEntry, name: str) -> None:
+    """Note if recovered refrigerant would go where it may only after reclamation: to another owner, into an MVAC."""
+    owners = book.owners_on(visit.submission.happened_on)
+    others = owners - {visit.appliance.site.customer_id}
     if others and visit.is_under_us_law:
         expected = (
             f"Cylinder {book.cylinder} holds refrigerant recovered from another owner's appliance. It goes to a new "
             f"owner only after reclamation; {visit.appliance.site.customer}'s own may be returned (40 CFR 82.156(h))."
         )
         visit.refusals.add(name, book.cylinder, expected, RESALE_RULE)
+    elif owners and visit.is_under_us_law and visit.appliance.is_mvac_like and not entry.is_recycled:
+        expected = (
+            f"Cylinder {book.cylinder} holds recovered refrigerant. It goes into a motor vehicle air conditioner, or "
+            "one like it, only recycled or reclaimed, though it came from the same owner."
+        )
+        visit.refusals.add(name, book.cylinder, expected, REUSE_RULE)
     elif visit.is_under_us_law and book.holds_bought_recycled_on(visit.submission.happened_on):
         expected = (
             f"Cylinder {book.cylinder} holds refrigerant that was bought as recycled. Used refrigerant goes to a new "

@@ -41,6 +41,7 @@
     if (after < -0.5) [text, isWrong] = [`${option.dataset.serial} holds ${inLb(after + row.mg)} by the books; ${inLb(row.mg)} can't come out of it.`, true];
     else if (!row.isIn && option.dataset.disposable) [text, isWrong] = [`${option.dataset.serial} is a disposable cylinder and is never filled.`, true];
     else if (!row.isIn && roomLeft !== null && roomLeft < -0.5) [text, isWrong] = [`That is ${inLb(-roomLeft)} more than ${option.dataset.serial} may hold. An overfilled cylinder can burst.`, true];
+    else if (!row.isIn && roomLeft === null) text += ` No limit is known here: fill ${option.dataset.serial} by its own markings and the supplier’s word alone.`;
     line.textContent = text;
     line.classList.toggle("live-wrong", isWrong);
   }
