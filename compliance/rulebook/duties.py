@@ -10,19 +10,33 @@ from compliance.rulebook.results import Obligation, ObligationKind, Status
 
 @dataclass
 class Extension:
-    """A later due date: ``until`` a day, but not after ``cap_on``; one of them may be missing."""
+    """A later due date: ``until`` a day, but not after ``cap_on``; one of them may be missing.
+
+    ``replaces`` is the earlier one on the same ground, which counts again where this one is refused.
+    """
 
     until: date | None
     cap_on: date | None = None
+    replaces: "Extension | None" = None
+    is_refused: bool = False
 
     @property
     def due_on(self) -> date:
         return min(on for on in (self.until, self.cap_on) if on is not None)
 
+    @property
+    def standing(self) -> "Extension | None":
+        """This one, or the newest one before it that wasn't refused."""
+        if not self.is_refused:
+            return self
+        return self.replaces and self.replaces.standing
+
     def put_later(self, held_up: timedelta) -> None:
         """Moves both days, as mothballing does."""
         self.until = self.until and self.until + held_up
         self.cap_on = self.cap_on and self.cap_on + held_up
+        if self.replaces is not None:
+            self.replaces.put_later(held_up)
 
 
 @dataclass
@@ -41,7 +55,8 @@ class Clock:
         """The due date as if no suspension were running."""
         if self.base_on is None or not self.extensions:
             return self.base_on
-        return max([self.base_on, *(extension.due_on for extension in self.extensions.values())])
+        standing = (extension.standing for extension in self.extensions.values())
+        return max([self.base_on, *(extension.due_on for extension in standing if extension is not None)])
 
     @property
     def due_on(self) -> date | None:
@@ -49,6 +64,18 @@ class Clock:
 
     def is_past(self, on: date) -> bool:
         return self.due_on is not None and self.due_on < on
+
+    def extend(self, ground: str, extension: Extension) -> None:
+        """Puts an extension in the place of the one on the same ground."""
+        extension.replaces = self.extensions.get(ground)
+        self.extensions[ground] = extension
+
+    def refuse(self, extension: Extension) -> None:
+        """Takes an extension away; a clock that was stopped after the day that counts again isn't suspended."""
+        extension.is_refused = True
+        due_on = self.nominal_on
+        if self.suspended_on is not None and due_on is not None and due_on < self.suspended_on:
+            self.suspended_on = None
 
     def start(self, base_on: date, on: date) -> None:
         """Sets the date of a clock that had none; one that is stopped keeps the days left from ``on``."""

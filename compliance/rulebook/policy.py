@@ -96,6 +96,12 @@ FAILED_TEST_REOPENS = Choice("that reopens the repair, and the next test is stil
 ALL_OPEN_LEAKS = Choice("a test counts as passed when every open leak has passed")
 EXTENSION_BEFORE_DUE = Choice("an extension counts when it is filed on or before the due date")
 PARTS_DUE_ON_CAP = Choice("without a delivery date the cap is the due date")
+ANSWER_TO_NEWEST = Choice(
+    "an answer of the agency belongs to the newest request, for a repair, a test or a plan, that has none"
+)
+REFUSAL_ENDS_EXTENSION = Choice(
+    "a refused extension ends as if it hadn't been asked for; what was done before the answer stays in time"
+)
 SHUTDOWN_BEFORE_DUE = Choice(
     "an industrial process shutdown counts when it is recorded on or before the due date"
 )

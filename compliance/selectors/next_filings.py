@@ -21,6 +21,7 @@ SETTLED_BY: Mapping[str, FilingKind] = {
 }
 _OF_A_REPAIR = (
     FilingKind.EXTENSION,
+    FilingKind.AGENCY_ANSWER,
     FilingKind.SHUTDOWN_REQUIRED,
     FilingKind.RETROFIT_OR_RETIREMENT_ELECTED,
     FilingKind.RETROFIT_OR_RETIREMENT_PLAN,

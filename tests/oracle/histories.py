@@ -243,6 +243,23 @@ def late_shutdown(life: Life) -> None:
         repair_and_tests(life)
 
 
+def answered_extension(life: Life) -> None:
+    """One extension or two, work before the agency's answer or none, and perhaps a second answer."""
+    exceedance(life)
+    for _ in range(life.draw(st.integers(1, 2))):
+        life.wait(SHORT_GAPS)
+        extension(life)
+    if life.maybe():
+        life.wait(SHORT_GAPS)
+        life.note("repair")
+    for _ in range(life.draw(st.integers(1, 2))):
+        life.wait(SHORT_GAPS)
+        life.note("agency_answer", granted=life.draw(st.integers(0, 2)) == 0)
+    if life.maybe():
+        life.wait(SHORT_GAPS)
+        repair_and_tests(life)
+
+
 def relief_or_more_time(life: Life) -> None:
     """A plan, a request about it, and perhaps an answer."""
     exceedance(life)
@@ -292,6 +309,7 @@ FURTHER_EPISODES = (
     *[named_leak] * 3,
     *[relief_or_more_time] * 3,
     *[late_shutdown] * 2,
+    *[answered_extension] * 2,
     band_crossing,
 )
 EPISODES = (

@@ -46,14 +46,22 @@ class PlanRequests:
     def take(self, fact: Fact) -> None:
         if fact.kind in {"relief_requested", "plan_extension"}:
             self._ask(fact)
-        elif fact.kind == "agency_answer" and self.asked is not None:
-            asked, self.asked = self.asked, None
-            if fact.detail["granted"]:
-                self._grant(asked, fact.on)
+        elif fact.kind == "agency_answer":
+            self._answer(fact)
         elif fact.kind == "repair":
             for row in self.repairs:
                 if row.is_open:
                     row.meet(fact.on)
+
+    def _answer(self, fact: Fact) -> None:
+        """To whichever was asked last, about the plan or about the repair."""
+        extensions = self.cases.case.unanswered if self.cases.case is not None else []
+        if extensions and (self.asked is None or extensions[-1].order > self.asked.fact.order):
+            self.cases.take_answer(fact)
+        elif self.asked is not None:
+            asked, self.asked = self.asked, None
+            if fact.detail["granted"]:
+                self._grant(asked, fact.on)
 
     def _ask(self, fact: Fact) -> None:
         completion = self.cases.completion

@@ -35,12 +35,14 @@ class Case:
     is_anything_done: bool = False
     has_shutdown: bool = False
     is_extended: bool = False
+    # Each extension with its last day, until the agency refuses it; those it hasn't answered wait.
+    extensions: list[tuple[Fact, date]] = field(default_factory=list)
+    unanswered: list[Fact] = field(default_factory=list)
     was_stopped: bool = False
     repaired_on: date | None = None
     evacuations: list[bool] = field(default_factory=list)
     is_normal_since_repair: bool = False
     leaks: NamedLeaks = field(default_factory=NamedLeaks)
-    parts_due_on: date | None = None
     # 30 days after the delivery of parts, the latest possible day while it isn't known.
     parts_on: date | None = None
     other_due_on: date | None = None
@@ -48,6 +50,24 @@ class Case:
     @property
     def due_by_days(self) -> date:
         return self.exceeded_on + timedelta(days=120 if self.has_shutdown else 30)
+
+    @property
+    def due_by_parts(self) -> date | None:
+        """Never after the cap of an extension for parts, which is higher with a shutdown."""
+        if self.parts_on is None:
+            return None
+        return min(self.parts_on, self.exceeded_on + timedelta(days=270 if self.has_shutdown else 180))
+
+    def refuse(self, asked: Fact) -> None:
+        """What (f)(4) approves unless the agency says otherwise isn't approved: what else was given still counts."""
+        self.extensions = [(fact, last) for fact, last in self.extensions if fact.order != asked.order]
+        for_parts = [last for fact, last in self.extensions if fact.detail["basis"] == "parts"]
+        others = [last for fact, last in self.extensions if fact.detail["basis"] != "parts"]
+        self.parts_on = for_parts[-1] if for_parts else None
+        self.other_due_on = max(others, default=None)
+        self.clock.due_on = max(
+            self.due_by_days, self.due_by_parts or date.min, self.other_due_on or date.min
+        )
 
 
 class RepairCases:
@@ -91,8 +111,11 @@ class RepairCases:
 
     def _start_of_day(self, day: date) -> None:
         self.requests.start_of(day)
+        self._lapse(day)
+
+    def _lapse(self, day: date) -> None:
         case = self.case
-        if case is None or case.is_anything_done or self.plan is not None:
+        if case is None or case.is_anything_done or case.extensions or self.plan is not None:
             return
         if case.clock.due_on is not None and case.clock.due_on < day:
             self.plan = self.open("retrofit_or_retirement_plan", case.exceeded_on, case.plan_clock)
@@ -182,12 +205,8 @@ class RepairCases:
         if case.has_shutdown or fact.on > case.clock.due_on:
             return
         case.has_shutdown = True
-        longest = case.exceeded_on + timedelta(days=270)
-        if case.parts_on is not None:
-            # The cap of an extension for parts is higher with a shutdown.
-            case.parts_due_on = longest if case.parts_on == date.max else min(longest, case.parts_on)
         case.clock.due_on = max(
-            case.due_by_days, case.parts_due_on or date.min, case.other_due_on or date.min
+            case.due_by_days, case.due_by_parts or date.min, case.other_due_on or date.min
         )
 
     def _on_extension(self, fact: Fact) -> None:
@@ -209,16 +228,28 @@ class RepairCases:
         if case.is_extended and new < case.clock.due_on:
             raise Unsettled("a second extension that is shorter")
         case.is_extended = True
+        last = new
         if fact.detail["basis"] == "parts":
-            case.parts_due_on = new
-            case.parts_on = date.max
-            if fact.detail.get("delivered_on") is not None:
-                case.parts_on = date.fromisoformat(fact.detail["delivered_on"]) + timedelta(days=30)
+            delivered = fact.detail.get("delivered_on")
+            last = date.fromisoformat(delivered) + timedelta(days=30) if delivered else date.max
+            case.parts_on = last
         else:
             case.other_due_on = new
         case.clock.due_on = max(new, case.clock.due_on)
-        # Asking for more time in time counts as something done.
-        case.is_anything_done = True
+        case.extensions.append((fact, last))
+        case.unanswered.append(fact)
+
+    def take_answer(self, fact: Fact) -> None:
+        """The agency's answer to the newest extension without one."""
+        case = self.case
+        assert case is not None
+        asked = case.unanswered.pop()
+        if fact.detail["granted"]:
+            return
+        if case.was_stopped:
+            raise Unsettled("an extension refused after mothballing")
+        case.refuse(asked)
+        self._lapse(fact.on)
 
     def _on_repair(self, fact: Fact) -> None:
         case = self.case

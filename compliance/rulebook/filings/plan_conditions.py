@@ -31,7 +31,9 @@ _CASE = (
     ObligationKind.FOLLOW_UP_VERIFICATION_TEST,
     ObligationKind.RETROFIT_OR_RETIREMENT_PLAN,
 )
+_REPAIRING = _CASE[:3]
 _COMPLETION = ObligationKind.RETROFIT_OR_RETIREMENT
+_OF_PLANS = (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION)
 
 
 def elected_state(case: Situation) -> Iterator[Objection]:
@@ -180,26 +182,49 @@ def _custom_built(case: Situation, details: Details) -> Iterator[Objection]:
             yield Objection("until", until, expected, install.citation)
 
 
+def _unanswered(case: Situation) -> list[Fact]:
+    """The requests that no answer has followed, the newest last; each answer is to the newest of its day."""
+    unanswered: list[Fact] = []
+    for fact in case.before(*_OF_PLANS, FactKind.EXTENSION, FactKind.AGENCY_ANSWER):
+        if fact.kind is FactKind.AGENCY_ANSWER:
+            del unanswered[-1:]
+        elif fact.kind is FactKind.EXTENSION:
+            unanswered.append(fact)
+        elif fact.basis != EXEMPT_SUBSTITUTE:
+            unanswered = [earlier for earlier in unanswered if earlier.kind not in _OF_PLANS]
+            unanswered.append(fact)
+    opened_on = _case_opened_on(case)
+    return [
+        fact
+        for fact in unanswered
+        if fact.kind in _OF_PLANS or (opened_on is not None and opened_on <= fact.on)
+    ]
+
+
+def _case_opened_on(case: Situation) -> date | None:
+    """Since when the repair under way is owed; ``None`` where neither it nor one of its tests is."""
+    opened = [row.opened_on for row in case.then.obligations if row.kind is ObligationKind.REPAIR]
+    return max(opened, default=None) if case.running(*_REPAIRING) else None
+
+
 def open_request(case: Situation) -> Fact | None:
     """The newest request about a plan that no answer has followed."""
-    asked = None
-    for fact in case.before(FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION, FactKind.AGENCY_ANSWER):
-        asked = None if fact.kind is FactKind.AGENCY_ANSWER or fact.basis == EXEMPT_SUBSTITUTE else fact
-    return asked
+    return next((fact for fact in reversed(_unanswered(case)) if fact.kind in _OF_PLANS), None)
 
 
 def answer_state(case: Situation) -> Iterator[Objection]:
-    """An answer belongs to a request that waits for one; after the time of silence it counts as approved."""
-    asked = open_request(case)
-    is_relief = asked is not None and asked.kind is FactKind.RELIEF_REQUESTED
-    paragraph = both("(h)(5)(ii)") if is_relief else both("(i)") if asked else AGENCY_ANSWER.paragraph
-    citation = case.cited(paragraph)
-    if asked is None:
+    """An answer belongs to a request that waits for one; about a plan, silence counts as approval after its time."""
+    unanswered = _unanswered(case)
+    if not unanswered:
         expected = (
             f"Expected a request for relief or for more time that waits for an answer; none did on {case.on}."
         )
-        yield Objection(DAY, case.on, expected, citation)
+        yield Objection(DAY, case.on, expected, case.cited(AGENCY_ANSWER.paragraph))
         return
+    if any(fact.kind is FactKind.EXTENSION for fact in unanswered):
+        return
+    asked = unanswered[-1]
+    is_relief = asked.kind is FactKind.RELIEF_REQUESTED
     silence = case.row("relief_silence" if is_relief else "plan_extension_silence")
     if silence is not None and case.on > after(asked.on, silence):
         approved_on = after(asked.on, silence)

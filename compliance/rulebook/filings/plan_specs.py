@@ -193,8 +193,9 @@ AGENCY_ANSWER = FilingSpec(
     kind=FilingKind.AGENCY_ANSWER,
     name="The agency answered",
     day_label="Answered on",
-    why="What the agency says of a request for relief or for more time; silence counts as approval.",
-    paragraph=both("(h)(5)(ii), (i)"),
+    why="What the agency says of a request for relief or for more time; silence counts as approval. Refusing more time "
+    "for a repair or test puts its due date back.",
+    paragraph=both("(f)(4), (h)(5)(ii), (i)"),
     needs_rules=(US_FEDERAL,),
     summary=("answer", "agency"),
     fields=(

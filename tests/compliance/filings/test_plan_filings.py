@@ -143,7 +143,7 @@ class TestRelief:
         assert _owed(planned, "retrofit_or_retirement").status == "open"
 
     def test_an_answer_belongs_to_a_request(self, officer, planned):
-        with refused("happened_on", "that waits for an answer", "84.106(h)(5)(ii), (i)"):
+        with refused("happened_on", "that waits for an answer", "84.106(f)(4), (h)(5)(ii), (i)"):
             file_case(officer, planned, "agency_answer", "2026-07-01")
 
     def test_after_the_silence_an_answer_is_too_late(self, admin, officer, planned):

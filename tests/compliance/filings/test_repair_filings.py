@@ -51,6 +51,16 @@ class TestExtension:
 
         assert _repair(leaking).due_on == day("2026-05-20")
 
+    @pytest.mark.parametrize(("answer", "due"), [("granted", "2026-08-29"), ("refused", "2026-04-01")])
+    def test_the_agency_may_refuse_it(self, officer, leaking, answer, due):
+        file_case(officer, leaking, "extension", "2026-03-20")
+
+        file_case(officer, leaking, "agency_answer", "2026-03-25", answer=answer)
+
+        assert _repair(leaking).due_on == day(due)
+        with refused("happened_on", "that waits for an answer", "84.106(f)(4)"):
+            file_case(officer, leaking, "agency_answer", "2026-03-26", answer="refused")
+
     def test_it_needs_a_case(self, officer, chiller):
         with refused("happened_on", "none was on 2026-03-20", "84.106(f)(4)"):
             file_case(officer, chiller, "extension", "2026-03-20")

@@ -285,3 +285,109 @@ def test_a_filing_that_no_rule_has_use_for_is_one_warning():
     answer = ask([PARTS], refrigerant="R-402A", as_of="2026-03-11")
 
     assert answer.warnings == ("The extension of 2026-03-10 concerns no open case; it has no effect.",)
+
+
+# 40 CFR 82.157(f)(4) and 84.106(f)(4): a request counts as approved unless the agency says otherwise.
+FOR_PARTS = fact("extension", "2026-02-10", obligation="repair", basis="parts")
+
+
+def answered(on, granted):
+    return fact("agency_answer", on, granted=granted)
+
+
+def dates(facts, *, as_of="2026-02-21", **keys):
+    answer = ask([added("2026-01-31", 12), *facts], as_of=as_of, **keys)
+    return [str(only(answer, kind).due_on) for kind in ("repair", "initial_verification_test")]
+
+
+@pytest.mark.parametrize("granted", [True, False])
+def test_the_agency_refusing_an_extension_puts_the_repair_back_to_30_days(granted):
+    facts = [added("2026-01-31", 12), FOR_PARTS, answered("2026-02-20", granted)]
+    answer = ask(facts, as_of="2026-02-21")
+
+    due = "2026-07-30" if granted else "2026-03-02"
+    assert dates(facts[1:]) == [due, due]
+    assert answer.warnings == ()
+    assert ("refused the extension of 2026-02-10" in only(answer, "repair").because) is not granted
+
+
+def test_a_refused_new_estimate_leaves_the_earlier_one():
+    first = fact("extension", "2026-02-10", obligation="repair", basis="radiological", until="2026-05-01")
+    second = {**first, "on": "2026-02-12", "until": "2026-08-01"}
+
+    assert dates([first, second, answered("2026-02-20", False)]) == ["2026-05-01"] * 2
+    refused_twice = [first, second, answered("2026-02-20", False), answered("2026-02-21", False)]
+    assert dates(refused_twice) == ["2026-03-02"] * 2
+    newest_granted = [first, second, answered("2026-02-20", True), answered("2026-02-21", False)]
+    assert dates(newest_granted) == ["2026-08-01"] * 2
+
+
+def test_a_repair_made_before_the_refusal_was_in_time():
+    facts = [
+        added("2026-01-31", 12),
+        FOR_PARTS,
+        repaired("2026-04-01"),
+        answered("2026-04-10", False),
+        initial_test("2026-04-11"),
+    ]
+    answer = ask(facts, as_of="2026-04-12")
+
+    assert only(answer, "repair").status == "met"
+    assert only(answer, "initial_verification_test").status == "met_late"
+
+
+@pytest.mark.parametrize(("granted", "plans"), [(True, 0), (False, 1)])
+def test_a_refused_extension_is_nothing_done_about_the_leak(granted, plans):
+    facts = [added("2026-01-31", 12), FOR_PARTS, answered("2026-04-10", granted)]
+
+    assert len(rows(ask(facts, as_of="2026-04-10"), "retrofit_or_retirement_plan")) == plans
+
+
+def test_a_refusal_while_mothballed_leaves_the_days_of_the_repair_alone():
+    early = [
+        FOR_PARTS,
+        fact("mothballed", "2026-02-20"),
+        answered("2026-02-25", False),
+        added("2026-03-20", 1),
+    ]
+    late = [FOR_PARTS, fact("mothballed", "2026-04-01"), answered("2026-04-10", False)]
+
+    # Ten days were left on 20 February; on 1 April none were.
+    assert dates(early, as_of="2026-03-21")[0] == "2026-03-30"
+    assert dates(late, as_of="2026-04-10")[0] == "2026-03-02"
+
+
+def test_the_higher_cap_of_a_shutdown_comes_back_with_the_earlier_extension():
+    process = {"category": "industrial_process_refrigeration"}
+    facts = [
+        added("2026-01-31", 40),
+        FOR_PARTS,
+        {**FOR_PARTS, "on": "2026-02-12", "delivered_on": "2026-11-30"},
+        fact("industrial_process_shutdown_required", "2026-02-13"),
+        answered("2026-02-20", False),
+    ]
+
+    # 270 days.
+    assert str(only(ask(facts, as_of="2026-02-21", **process), "repair").due_on) == "2026-10-28"
+
+
+def test_an_extension_of_a_second_case_is_put_back_too():
+    facts = [
+        added("2026-01-31", 12),
+        repaired("2026-02-01"),
+        initial_test("2026-02-02"),
+        follow_up("2026-02-12"),
+        added("2026-04-01", 12),
+        fact("extension", "2026-04-05", obligation="repair", basis="parts"),
+        answered("2026-04-06", False),
+    ]
+    answer = ask(facts, as_of="2026-04-07")
+
+    assert str(rows(answer, "repair")[-1].due_on) == "2026-05-01"
+    assert answer.warnings == ()
+
+
+def test_an_answer_to_nothing_is_a_warning():
+    (warning,) = ask([added("2026-01-31", 12), answered("2026-02-20", False)], as_of="2026-02-21").warnings
+
+    assert "belongs to no request that waits for it" in warning

@@ -34,6 +34,7 @@ class Cases:
         self._shutdown: Fact | None = None
         self._unclaimed: list[Fact] = []
         self._relief_repairs: list[Duty] = []
+        self._requests: list[Fact] = []
         self.passed_follow_ups: list[Fact] = []
 
     def follow(self, rates: Sequence[LeakRate]) -> None:
@@ -71,13 +72,26 @@ class Cases:
                 self._plan.file(fact)
         elif fact.kind in (FactKind.RETROFITTED, FactKind.RETIRED):
             self._complete(fact)
-        elif fact.kind in (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION, FactKind.AGENCY_ANSWER):
+        elif fact.kind is FactKind.AGENCY_ANSWER:
+            self._answer(fact)
+        elif fact.kind in (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION):
             if self._plan is None:
                 self._docket.had_none(fact, "has no plan under way")
-            elif fact.kind is not FactKind.AGENCY_ANSWER:
+            else:
+                self._requests.append(fact)
                 self._plan.ask(fact)
-            elif self._plan.answer(fact):
-                self._relieve(self._plan)
+
+    def _answer(self, fact: Fact) -> None:
+        """Hands the agency's answer to the newest request that has none (``policy.ANSWER_TO_NEWEST``)."""
+        for asked in reversed(self._requests):
+            if self._plan is not None and self._plan.awaits_answer_to(asked):
+                if self._plan.answer(fact):
+                    self._relieve(self._plan)
+                return
+            if self._cycle is not None and not self._cycle.is_closed and self._cycle.awaits_answer_to(asked):
+                self._cycle.answer(asked, fact)
+                return
+        self._docket.had_none(fact, f"belongs to no request that waits for it: {policy.ANSWER_TO_NEWEST}")
 
     def _pass_to(self, on: date) -> None:
         """Lets time go on to the morning of ``on``: lapses and silent approvals that came before it."""
@@ -156,6 +170,7 @@ class Cases:
         if self._cycle is None or self._cycle.is_closed:
             self._docket.had_none(fact, "concerns no open case")
         else:
+            self._requests.append(fact)
             self._cycle.extend(fact)
 
     def _elect(self, fact: Fact) -> None:

@@ -1,11 +1,11 @@
 """How much later an extension puts a due date of one case, and up to which cap (82.157 and 84.106 (f)(1))."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
-from compliance.rulebook.duties import Extension
+from compliance.rulebook.duties import Clock, Extension
 from compliance.rulebook.facts import Fact
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.tables import Row
@@ -51,6 +51,8 @@ class ExtensionTerms:
         ordinary = self.docket.row("extension_cap", self.opened_on)
         if extension.cap_on is not None:
             extension.cap_on += timedelta(days=self.cap.count - ordinary.count)
+        if extension.replaces is not None:
+            self.raise_cap(extension.replaces)
 
     @property
     def _cap_on(self) -> date:
@@ -59,3 +61,25 @@ class ExtensionTerms:
     @property
     def _after_delivery(self) -> Row:
         return self.docket.row("extension_after_delivery", self.opened_on)
+
+
+@dataclass(eq=False)
+class ExtensionRequest:
+    """One request with the clocks that it has put later; ``is_granted`` is ``None`` until the agency answers.
+
+    It counts as approved unless the agency says otherwise, whenever it does (82.157 and 84.106 (f)(4)).
+    """
+
+    fact: Fact
+    given: list[tuple[Clock, Extension]] = field(default_factory=list)
+    is_granted: bool | None = None
+
+    def concerns(self, clock: Clock) -> bool:
+        return any(clock is extended for extended, _ in self.given)
+
+    def answer(self, *, is_granted: bool) -> None:
+        """Takes the agency's answer; a refusal puts the clocks back."""
+        self.is_granted = is_granted
+        if not is_granted:
+            for clock, extension in self.given:
+                clock.refuse(extension)

@@ -116,11 +116,14 @@ class PlanProcess:
         basis = f" ({fact.basis})" if fact.basis else ""
         completion.note(f"A {what}{basis} was filed on {fact.on}. {terms.words}".rstrip())
 
+    def awaits_answer_to(self, fact: Fact) -> bool:
+        """Whether this is the request that waits for the agency's answer."""
+        return self._request is not None and self._request.fact is fact
+
     def answer(self, fact: Fact) -> bool:
         """Takes the agency's answer; returns whether it relieved the owner of the plan."""
         request, self._request = self._request, None
         if request is None:
-            self._docket.had_none(fact, "belongs to no request under way")
             return False
         self._docket.had_effect(fact)
         if fact.granted:

@@ -6,7 +6,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import Category, Fact
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
-from compliance.rulebook.jurisdictions.us_federal.extensions import ExtensionTerms
+from compliance.rulebook.jurisdictions.us_federal.extensions import ExtensionRequest, ExtensionTerms
 from compliance.rulebook.open_leaks import OpenLeaks
 from compliance.rulebook.results import LeakRate, ObligationKind
 
@@ -14,8 +14,8 @@ from compliance.rulebook.results import LeakRate, ObligationKind
 class RepairCycle:
     """Opens with an addition over the threshold; closes with a passed follow-up test of all leaks, or a plan.
 
-    ``has_acted`` says that something was done about the leak; ``plan_clock`` and ``request_clock`` run from the same
-    day, should a plan become due.
+    ``has_acted`` says that work was done about the leak; ``plan_clock`` and ``request_clock`` run from the same day,
+    should a plan become due.
     """
 
     def __init__(self, docket: Docket, rate: LeakRate) -> None:
@@ -27,6 +27,7 @@ class RepairCycle:
         self.has_acted = False
         self.last_repair_on: date | None = None
         self.needs_shutdown = False
+        self._extension_requests: list[ExtensionRequest] = []
         self._is_evacuated = False
         self._normal_operation_on: date | None = None
         self._leaks = OpenLeaks(known={rate.leak} if rate.leak else set())
@@ -52,6 +53,7 @@ class RepairCycle:
         return (
             not self.is_closed
             and not self.has_acted
+            and all(request.is_granted is False for request in self._extension_requests)
             and self.repair.is_pending
             and self._repair_clock.is_past(on)
         )
@@ -149,8 +151,10 @@ class RepairCycle:
             duty.note(f"An industrial process shutdown is required: {reckoned(self.opened_on, longer)}.")
         terms = self._extension_terms
         for duty in self._duties:
-            if "parts" in duty.clock.extensions:
-                terms.raise_cap(duty.clock.extensions["parts"])
+            extension = duty.clock.extensions.get("parts")
+            if extension is not None:
+                terms.raise_cap(extension)
+            if extension is not None and extension.standing is not None:
                 cap = f"{self.opened_on} + {terms.cap.in_words}"
                 duty.note(f"The extension for parts may run to {cap} with it; due {duty.clock.nominal_on}.")
 
@@ -168,14 +172,32 @@ class RepairCycle:
                 f"{policy.EXTENSION_BEFORE_DUE}."
             )
             return
-        self.has_acted = True
         terms = self._extension_terms
-        for target in targets:
-            target.extensions[fact.basis or ""] = terms.extension(fact)
+        request = ExtensionRequest(fact, [(target, terms.extension(fact)) for target in targets])
+        self._extension_requests.append(request)
+        for target, extension in request.given:
+            target.extend(fact.basis or "", extension)
         for duty in self._duties:
-            if any(duty.clock is target for target in targets):
+            if request.concerns(duty.clock):
                 due = f"due {duty.clock.nominal_on}"
                 duty.note(f"Extension filed on {fact.on}: {terms.in_words(fact)}; {due}.")
+
+    def awaits_answer_to(self, fact: Fact) -> bool:
+        """Whether this extension was asked for and the agency hasn't answered."""
+        return any(
+            request.fact is fact and request.is_granted is None for request in self._extension_requests
+        )
+
+    def answer(self, asked: Fact, answer: Fact) -> None:
+        """Takes the agency's answer to an extension (82.157 and 84.106 (f)(4))."""
+        self._docket.had_effect(answer)
+        for request in self._extension_requests:
+            if request.fact is not asked:
+                continue
+            request.answer(is_granted=bool(answer.granted))
+            for duty in self._duties:
+                if request.concerns(duty.clock) and duty.is_pending:
+                    duty.note(_answered(asked, answer, duty.clock.nominal_on))
 
     def cancel(self, sentence: str) -> None:
         """Ends the case: what is still owed is no longer so."""
@@ -277,6 +299,13 @@ class RepairCycle:
         row = self._docket.row("repair_with_shutdown" if self.needs_shutdown else "repair", self.opened_on)
         base_on = self._repair_clock.base_on
         return 0 if base_on is None else (base_on - after(self.opened_on, row)).days
+
+
+def _answered(asked: Fact, answer: Fact, due_on: date | None) -> str:
+    if answer.granted:
+        return f"The agency granted the extension of {asked.on} on {answer.on}."
+    refused = f"The agency refused the extension of {asked.on} on {answer.on}"
+    return f"{refused}; due {due_on} ({policy.REFUSAL_ENDS_EXTENSION})."
 
 
 def _partly_passed(fact: Fact, still_open: tuple[str, ...]) -> str:
