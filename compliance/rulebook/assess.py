@@ -79,6 +79,7 @@ def assess(
         warnings=_warnings(timeline, answers),
         tables_version=tables.version,
         holds_until=asked.holds_until,
+        had_effect=frozenset((answer.verdict.rule, fact) for answer in answers for fact in answer.had_effect),
     )
 
 

@@ -104,7 +104,8 @@ class Headroom:
 class Assessment:
     """What the rules make of one appliance's facts on one day.
 
-    ``holds_until`` is a day up to which, from ``as_of`` on, all but the headroom stays the same for the same facts.
+    ``holds_until`` is a day up to which, from ``as_of`` on, all but the headroom stays the same for the same facts;
+    ``had_effect`` holds the filings that concerned something open, each with the rule under which it was.
     """
 
     as_of: date
@@ -116,6 +117,7 @@ class Assessment:
     warnings: tuple[str, ...]
     tables_version: str
     holds_until: date
+    had_effect: frozenset[tuple[str, Fact]] = frozenset()
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,10 @@ class _Conditions:
 
 _CONDITIONS: Mapping[FilingKind, _Conditions] = {
     FilingKind.EXTENSION: _Conditions(
-        repair_conditions.extension_state, repair_conditions.extension_evidence
+        # What one rule takes may come too late for another, which warns; that some rule takes it is asked before.
+        repair_conditions.extension_state,
+        repair_conditions.extension_evidence,
+        is_warning_refused=False,
     ),
     FilingKind.SHUTDOWN_REQUIRED: _Conditions(
         repair_conditions.shutdown_state, repair_conditions.shutdown_evidence

@@ -13,8 +13,8 @@ from compliance.rulebook.filings.plan_specs import (
     PLAN_EXTENSION,
     RELIEF_REQUESTED,
 )
-from compliance.rulebook.filings.repair_conditions import DAY
-from compliance.rulebook.filings.situation import Situation, named
+from compliance.rulebook.filings.repair_conditions import DAY, cited_by
+from compliance.rulebook.filings.situation import RUNNING, Situation, named
 from compliance.rulebook.filings.specs import both
 from compliance.rulebook.jurisdictions.docket import after
 from compliance.rulebook.jurisdictions.us_federal.plan_extensions import (
@@ -69,11 +69,13 @@ def plan_evidence(case: Situation, details: Details) -> Iterator[Objection]:
     done_on = details.day("completion_on")
     if done_on is None:
         return
-    citation = case.cited(both("(h)(5)(i)"))
-    due_on = completion_due_on(case)
+    paragraph = both("(h)(5)(i)")
+    last = max(_completions(case), key=lambda row: row.due_on or date.max, default=None)
     if done_on < case.on:
-        yield Objection("completion_on", done_on, f"Expected a day from {case.on} on.", citation)
-    elif due_on is not None and done_on > due_on:
+        expected = f"Expected a day from {case.on} on."
+        yield Objection("completion_on", done_on, expected, case.cited(paragraph))
+    elif last is not None and last.due_on is not None and done_on > last.due_on:
+        due_on, citation = last.due_on, cited_by(last, paragraph)
         expected = (
             f"Expected a day by {due_on}, when the retrofit or retirement is due under a plan of {case.on}."
         )
@@ -81,12 +83,19 @@ def plan_evidence(case: Situation, details: Details) -> Iterator[Objection]:
 
 
 def completion_due_on(case: Situation) -> date | None:
-    """When a retrofit or retirement is due under a plan of the day; ``None`` where no plan can be made."""
+    """When a retrofit or retirement is due by every rule under a plan of the day; ``None`` where none can be made."""
+    return min((row.due_on for row in _completions(case) if row.due_on is not None), default=None)
+
+
+def _completions(case: Situation) -> list[Obligation]:
+    """What a plan of the day asks to be carried out, under each rule that has a case for it."""
     plan = Fact(on=case.on, kind=FactKind.RETROFIT_OR_RETIREMENT_PLAN)
-    owed = [
-        row for row in case.after(plan).obligations if row.kind is _COMPLETION and row.opened_on == case.on
+    rules = {row.rule for row in case.running(*_CASE)}
+    return [
+        row
+        for row in case.after(plan).obligations
+        if row.kind is _COMPLETION and row.status in RUNNING and row.rule in rules
     ]
-    return min((row.due_on for row in owed if row.due_on is not None), default=None)
 
 
 def relief_state(case: Situation) -> Iterator[Objection]:

@@ -15,7 +15,7 @@ from compliance.rulebook.filings.repair_specs import (
     SHUTDOWN_REQUIRED,
 )
 from compliance.rulebook.filings.situation import RUNNING, Situation, named
-from compliance.rulebook.filings.specs import FilingKind, both
+from compliance.rulebook.filings.specs import SECTIONS, FilingKind, Paragraph, both
 from compliance.rulebook.jurisdictions.docket import after
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import Obligation, ObligationKind, Status
@@ -58,34 +58,64 @@ def extension_evidence(case: Situation, details: Details) -> Iterator[Objection]
         yield Objection(
             "delivery_expected_on", expected_on, f"Expected a day after the order on {ordered}.", citation
         )
-    yield from _revised(case, details)
+    fact = filing_fact(FilingKind.EXTENSION, case.on, details)
+    taken = [] if fact is None else _taken(case, fact, running)
+    if not taken:
+        expected = (
+            f"Expected a request that some rule takes for the {named([kind])}; none gives more time for it."
+        )
+        yield Objection("obligation", kind.value, expected, citation)
+        return
+    yield from _revised(case, details, taken)
     estimate = details.day("completion_estimate")
     if estimate is None:
         return
     if estimate < case.on:
         yield Objection("completion_estimate", estimate, f"Expected a day from {case.on} on.", citation)
-    fact = filing_fact(FilingKind.EXTENSION, case.on, details)
-    due_on = next((row.due_on for row in _with(case, fact, running) if row.due_on), None) if fact else None
-    if due_on is not None and estimate > due_on:
+    dates = [(row.due_on, row) for row in taken if row.due_on is not None]
+    if len(dates) < len(taken):
+        return  # a clock that stands still sets no last day
+    due_on, last = max(dates, key=lambda dated: dated[0])
+    if estimate > due_on:
         expected = f"Expected a day by {due_on}: no more time is given on this ground."
-        yield Objection("completion_estimate", estimate, expected, case.cited(both("(f)(1)")))
+        yield Objection("completion_estimate", estimate, expected, cited_by(last, both("(f)(1)")))
 
 
-def _with(case: Situation, fact: Fact, running: list[Obligation]) -> list[Obligation]:
-    """The running rows as they stand with the request; rows of earlier cases, met long ago, are none of them."""
-    owed = {(row.rule, row.kind, row.opened_on) for row in running}
+def _taken(case: Situation, fact: Fact, running: list[Obligation]) -> list[Obligation]:
+    """The running rows as they stand with the request, of the rules that take it; what it does under one is enough.
+
+    Rows of earlier cases, met long ago, are none of them.
+    """
+    after_it = case.after(fact)
+    owed = {(row.rule, row.kind, row.opened_on) for row in running if (row.rule, fact) in after_it.had_effect}
     return [
         row
-        for row in case.after(fact).obligations
+        for row in after_it.obligations
         if row.status in RUNNING and (row.rule, row.kind, row.opened_on) in owed
     ]
 
 
-def _revised(case: Situation, details: Details) -> Iterator[Objection]:
-    """A new estimate in place of an earlier one is sent soon after it is found to be needed."""
-    before = [fact for fact in case.before(FactKind.EXTENSION) if _is_same_request(fact, details, case)]
-    identified_on, row = details.day("identified_on"), case.row("extension_revised_estimate")
-    if not before or row is None:
+def cited_by(row: Obligation, paragraph: Paragraph) -> str:
+    """The paragraph of the row's own rule, or what the row itself cites where the sections aren't its rule's."""
+    return paragraph.cited((row.rule,)) if row.rule in SECTIONS else row.citation
+
+
+def _revised(case: Situation, details: Details, taken: list[Obligation]) -> Iterator[Objection]:
+    """A new estimate in place of an earlier one is sent soon after it is found to be needed, where a rule says so."""
+    rules = {row.rule for row in taken}
+    row = next((row for rule in rules if (row := case.row_of(rule, "extension_revised_estimate"))), None)
+    if row is None:
+        return
+    opened_on = min(owed.opened_on for owed in case.running(*_REPAIRING) if owed.rule == row.rule)
+    before = [
+        fact
+        for fact in case.before(FactKind.EXTENSION)
+        if fact.on >= opened_on
+        and fact.obligation == details.text("obligation")
+        and fact.basis == details.text("basis")
+    ]
+    identified_on = details.day("identified_on")
+    if not before:
         return
     if identified_on is None:
         expected = (
@@ -98,12 +128,6 @@ def _revised(case: Situation, details: Details) -> Iterator[Objection]:
             f"Expected a day within {row.in_words} before {case.on}: a new estimate is sent in that time."
         )
         yield Objection("identified_on", identified_on, expected, row.citation)
-
-
-def _is_same_request(fact: Fact, details: Details, case: Situation) -> bool:
-    opened_on = min((row.opened_on for row in case.running(*_REPAIRING)), default=case.on)
-    same = fact.obligation == details.text("obligation") and fact.basis == details.text("basis")
-    return same and fact.on >= opened_on
 
 
 def shutdown_state(case: Situation) -> Iterator[Objection]:

@@ -62,9 +62,11 @@ class Situation:
 
     def row(self, key: str) -> Row | None:
         """A number of the law in force on the day, of the first rule that applies and has it."""
-        category = self.appliance.category
-        rows = (load_tables().find(rule, key, on=self.on, category=category) for rule in self.applying)
-        return next((row for row in rows if row is not None), None)
+        return next((row for rule in self.applying if (row := self.row_of(rule, key))), None)
+
+    def row_of(self, rule: str, key: str) -> Row | None:
+        """The same, of one rule."""
+        return load_tables().find(rule, key, on=self.on, category=self.appliance.category)
 
     def after(self, fact: Fact) -> Assessment:
         """What the rules would have made of it on the day with the filing."""
