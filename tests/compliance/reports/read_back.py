@@ -149,7 +149,8 @@ def _text(part: Any, words: Any) -> str:
     length = pdfium.FPDFTextObj_GetText(part, words, None, 0)
     buffer = ctypes.create_string_buffer(length)
     pdfium.FPDFTextObj_GetText(part, words, ctypes.cast(buffer, ctypes.POINTER(ctypes.c_ushort)), length)
-    return buffer.raw[:length].decode("utf-16-le").rstrip("\0")
+    # The reader gives a hyphen after which a line breaks as a sign of its own.
+    return buffer.raw[:length].decode("utf-16-le").rstrip("\0").replace("\x02", "-")
 
 
 def _kids(element: Any) -> list[Any]:

@@ -22,6 +22,7 @@ from jobs.models import (
     Site,
     Technician,
 )
+from jobs.models import CertificationType as Kind
 from jobs.selectors.cylinders import requalification_due_on
 from jobs.selectors.ledger import cylinder_contents
 from jobs.services.stock import purchase_record
@@ -75,6 +76,56 @@ class TestRoster:
         before = min(Technician.history.values_list("history_date", flat=True)) - timedelta(seconds=1)
 
         assert document("technician-roster", question(known_at=before)).tables[0].rows == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "expected"),
+    [
+        # 40 CFR 82.161: a certificate of section 608 doesn't expire.
+        (Kind.UNIVERSAL, {}, (None, None, "")),
+        (
+            Kind.UNIVERSAL,
+            {"ended_on": date(2026, 3, 2), "ended_because": "Revoked"},
+            (None, date(2026, 3, 1), "2026-03-02: Revoked"),
+        ),
+        # Regulation (EU) 2024/573 Art. 10(9): every seven years; of certificates of before 2024-03-11 the first
+        # refresher is due by 2029-03-12.
+        (Kind.EU_A1, {"issued_on": date(2024, 4, 2)}, (None, date(2031, 4, 2), "")),
+        (
+            Kind.EU_A1,
+            {"issued_on": date(2024, 4, 2), "refreshed_on": date(2026, 5, 4)},
+            (date(2026, 5, 4), date(2033, 5, 4), ""),
+        ),
+        (Kind.EU_CATEGORY_I, {}, (None, date(2029, 3, 12), "")),
+        (
+            Kind.EU_A1,
+            {"issued_on": date(2024, 4, 2), "expires_on": date(2026, 11, 24)},
+            (None, date(2026, 11, 24), "Ran out"),
+        ),
+        (Kind.GB_CATEGORY_I, {}, (None, None, "")),
+        (Kind.GB_CATEGORY_I, {"expires_on": date(2026, 11, 25)}, (None, date(2026, 11, 25), "")),
+        (
+            Kind.GB_CATEGORY_I,
+            {"expires_on": date(2026, 1, 5), "ended_on": date(2026, 2, 1), "ended_because": "Given up"},
+            (None, date(2026, 1, 5), "2026-02-01: Given up"),
+        ),
+        # What comes after the day of the report hasn't ended it yet.
+        (
+            Kind.GB_CATEGORY_I,
+            {"ended_on": date(2026, 11, 26), "ended_because": "Given up"},
+            (None, date(2026, 11, 25), ""),
+        ),
+    ],
+)
+def test_the_roster_says_until_when_a_certificate_counts(
+    db: None, kind: Kind, fields: dict[str, Any], expected: tuple[object, ...]
+) -> None:
+    number = CertificationFactory(type=kind, **fields).number
+
+    listed = rows(document("technician-roster", question(known_at=timezone.now())).tables[0])
+    (row,) = (row for row in listed if row["Number"] == number)
+
+    assert (row["Last refresher"], row["Counts until"], row["Ended"]) == expected
 
 
 class TestCylinderRegister:
