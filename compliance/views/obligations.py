@@ -29,6 +29,8 @@ class ObligationDetailView(PortalView, DetailView):
             "appliance__technician__user",
             "opened_by",
             "met_by",
+            "opened_by_filing",
+            "met_by_filing",
             "assignment__technician__user",
             "assignment__user",
         )

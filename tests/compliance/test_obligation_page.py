@@ -6,6 +6,7 @@ from django.utils.html import strip_tags
 
 from compliance.models import Obligation
 from compliance.selectors.obligation_case import obligation_case
+from tests.compliance.filings.acts import file_case
 from tests.compliance.firm import (
     FOLLOW_UP,
     INITIAL,
@@ -211,3 +212,16 @@ def test_the_page_takes_a_fixed_number_of_queries(client, admin, officer, case, 
 
     with django_assert_num_queries(33):
         client.get(_page(case))
+
+
+def test_a_filing_that_opened_or_met_it_is_named_and_linked(admin, client, officer, chiller, time_machine):
+    over_the_threshold(admin, chiller, "2026-03-02")
+    time_machine.move_to(noon(day("2026-03-20")))
+    filing = file_case(officer, chiller, "retrofit_or_retirement_plan", "2026-03-20")
+    client.force_login(officer)
+    link = f'href="{reverse("filing-detail", args=[filing.pk])}">{filing}</a>'
+
+    for kind, word in (("retrofit_or_retirement_plan", "Met"), ("retrofit_or_retirement", "Opened")):
+        page = client.get(_page(Obligation.objects.get(kind=kind))).content.decode()
+        (fact,) = (row for row in page.split("</dd>") if f"<dt>{word}</dt>" in row)
+        assert link in fact
