@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from compliance.forms.known_at import KnownAtField, clean_known_at
+from compliance.forms.known_at import KnownAtField, UpToNow
 from compliance.rulebook.dates import EARLIEST_ON
 
 
@@ -27,7 +27,7 @@ class AsOfForm(forms.Form):
         return as_of
 
 
-class AsKnownForm(AsOfForm):
+class AsKnownForm(UpToNow, AsOfForm):
     """A day up to today at the site, and an instant up to now: both now unless given."""
 
     known_at = KnownAtField()
@@ -35,7 +35,3 @@ class AsKnownForm(AsOfForm):
     def __init__(self, *args: Any, now: datetime.datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.now = now
-
-    def clean_known_at(self) -> datetime.datetime:
-        """Refuse an instant that is still to come."""
-        return clean_known_at(self.cleaned_data["known_at"], self.now)

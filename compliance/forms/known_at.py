@@ -20,13 +20,16 @@ class KnownAtField(forms.DateTimeField):
         )
 
 
-def clean_known_at(chosen: datetime.datetime | None, now: datetime.datetime) -> datetime.datetime:
-    """The instant that was chosen, or now.
+class UpToNow:
+    """Of a form with such a box, ``known_at``: what is still to come is refused, since it can't be known yet."""
 
-    Raises:
-        ValidationError: it is still to come, and what will be known then can't be said yet.
-    """
-    if chosen and chosen > now:
-        message = f"Expected an instant up to {now:%Y-%m-%d %H:%M %Z}. You gave “{chosen:%Y-%m-%d %H:%M %Z}”."
-        raise forms.ValidationError(message)
-    return chosen or now
+    now: datetime.datetime
+    cleaned_data: dict[str, Any]
+
+    def clean_known_at(self) -> datetime.datetime:
+        """The instant that was chosen, or now."""
+        chosen: datetime.datetime | None = self.cleaned_data["known_at"]
+        if chosen and chosen > self.now:
+            expected = f"Expected an instant up to {self.now:%Y-%m-%d %H:%M %Z}."
+            raise forms.ValidationError(f"{expected} You gave “{chosen:%Y-%m-%d %H:%M %Z}”.")
+        return chosen or self.now

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from compliance.forms.known_at import KnownAtField, clean_known_at
+from compliance.forms.known_at import KnownAtField, UpToNow
 from compliance.forms.plain import PlainForm
 from compliance.rulebook.dates import EARLIEST_ON
 from jobs.models import Appliance, Customer, Site
@@ -13,7 +13,7 @@ from jobs.models import Appliance, Customer, Site
 SUBJECTS = ("customer", "site", "appliance")
 
 
-class RecordPackForm(PlainForm):
+class RecordPackForm(UpToNow, PlainForm):
     """A customer, a site or an appliance, and a period; the narrowest that is chosen counts."""
 
     customer = forms.ModelChoiceField(Customer.objects.all(), required=False, empty_label="Choose …")
@@ -37,10 +37,6 @@ class RecordPackForm(PlainForm):
         self.today, self.now = today, now
         self.fields["site"].label_from_instance = lambda site: f"{site.customer.name}: {site.name}"
         self.fields["appliance"].label_from_instance = lambda row: f"{row.site.name}: {row.name}"
-
-    def clean_known_at(self) -> datetime.datetime:
-        """Now unless given; refuse an instant that is still to come."""
-        return clean_known_at(self.cleaned_data["known_at"], self.now)
 
     def clean(self) -> dict[str, Any]:
         """Refuse a pack of nobody, and a period that runs backwards or isn't over."""

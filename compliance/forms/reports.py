@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from compliance.forms.known_at import KnownAtField, clean_known_at
+from compliance.forms.known_at import KnownAtField, UpToNow
 from compliance.forms.plain import PlainForm
 from compliance.rulebook.inventory import GwpBasis
 from compliance.selectors.paper import A4, LETTER
@@ -53,7 +53,7 @@ BOXES: dict[str, Callable[[], forms.Field]] = {
 }
 
 
-class ReportForm(PlainForm):
+class ReportForm(UpToNow, PlainForm):
     """The question of one report: what its type asks for, a year, and for the curious a day and an instant."""
 
     year = forms.TypedChoiceField(coerce=int)
@@ -82,10 +82,6 @@ class ReportForm(PlainForm):
             del self.fields["year"]
         self.order_fields([*report.asks, "year", "as_of", "known_at", "paper"])
         self.dress()
-
-    def clean_known_at(self) -> datetime:
-        """Now unless given; refuse an instant that is still to come."""
-        return clean_known_at(self.cleaned_data["known_at"], self.now)
 
     @property
     def main_fields(self) -> list[forms.BoundField]:

@@ -31,6 +31,7 @@ from jobs.models import (
     VerificationTest,
     WorkKind,
 )
+from jobs.selectors.amendments import newer_record
 from jobs.selectors.appliances import Charge, charge_in_force
 from jobs.selectors.events import STANDING, event_line
 from jobs.selectors.instruments import InstrumentOnDay
@@ -158,7 +159,7 @@ def event_record(event: ServiceEvent, now: datetime.datetime) -> EventRecord:
         event: from ``whole_events``.
         now: the instant that tells what is past due.
     """
-    newer = getattr(event, "superseded_by", None)
+    newer = newer_record(event)
     is_standing = newer is None and not event.is_void
     charge = charge_in_force(event.appliance, event.happened_on, without=event)
     instruments, opening = used_instruments(event), event_opening(event, charge)

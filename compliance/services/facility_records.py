@@ -1,19 +1,41 @@
 """What the filing of records about a facility's leak rate method shares."""
 
 import datetime
+from collections.abc import Callable
 from typing import TypeVar
+from uuid import UUID
 
 from compliance.services.assessments import appliance_reassess
 from jobs.models import Appliance, LeakRateMethodChange, LeakRateMethodCorrection, Site
 from jobs.services.chain import chain_extend
 from jobs.services.entries import local_date
+from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
 from portal.accounts.models import User
 
 Record = TypeVar("Record", LeakRateMethodChange, LeakRateMethodCorrection)
 
 
-def facility_lock(site: Site) -> Site:
+def facility_record_once(
+    records: type[Record], submission_id: UUID, site: Site, act: Callable[[Site], Record]
+) -> Record:
+    """Run an act that files a record about a site, under the site's lock; sent twice it is filed once.
+
+    Args:
+        records: the kind of the record.
+        submission_id: made by the form.
+        site: the facility.
+        act: files it, given the site as it is now.
+    """
+
+    def filed() -> Record:
+        locked = _lock(site)
+        return records.objects.filter(submission_id=submission_id).first() or act(locked)
+
+    return file_once(records, submission_id, filed)
+
+
+def _lock(site: Site) -> Site:
     """The site as it is now; no visit of its appliances, and no other record of this kind, is filed meanwhile."""
     list(Appliance.objects.select_for_update(no_key=True, of=("self",)).filter(site=site).order_by("pk"))
     locked = Site.objects.select_for_update(no_key=True, of=("self",)).select_related("customer")

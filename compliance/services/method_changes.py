@@ -14,13 +14,12 @@ from compliance.rulebook.method_change import (
     method_change_objections,
 )
 from compliance.selectors.method_changes import facility_of, facility_snapshot
-from compliance.services.facility_records import facility_lock, facility_record_save
+from compliance.services.facility_records import facility_record_once, facility_record_save
 from jobs.errors import SubmissionRefused
 from jobs.models import LeakRateMethodChange, Site
 from jobs.selectors.method_changes import method_changes_standing, method_on
 from jobs.services.amendments import in_place_of, standing_record
 from jobs.services.entries import local_date
-from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
 from portal.accounts.models import User
 
@@ -76,12 +75,10 @@ def method_change_file(
     """
     filed_at = filed_at or timezone.now()
 
-    def file() -> LeakRateMethodChange:
-        locked = facility_lock(site)
-        first = LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first()
-        return first or _write(by, locked, entry, filed_at)
+    def file(locked: Site) -> LeakRateMethodChange:
+        return _write(by, locked, entry, filed_at)
 
-    return file_once(LeakRateMethodChange, entry.submission_id, file)
+    return facility_record_once(LeakRateMethodChange, entry.submission_id, site, file)
 
 
 def method_change_amend(
@@ -99,14 +96,11 @@ def method_change_amend(
     """
     filed_at = filed_at or timezone.now()
 
-    def amend() -> LeakRateMethodChange:
-        locked = facility_lock(change.site)
-        if first := LeakRateMethodChange.objects.filter(submission_id=entry.submission_id).first():
-            return first
+    def amend(locked: Site) -> LeakRateMethodChange:
         former = standing_record(change, reason, word="change")
         return _write(by, locked, entry, filed_at, former=former, reason=reason)
 
-    return file_once(LeakRateMethodChange, entry.submission_id, amend)
+    return facility_record_once(LeakRateMethodChange, entry.submission_id, change.site, amend)
 
 
 def method_change_withdraw(
@@ -125,10 +119,7 @@ def method_change_withdraw(
     filed_at = filed_at or timezone.now()
     submission_id = submission_id or uuid4()
 
-    def withdraw() -> LeakRateMethodChange:
-        site = facility_lock(change.site)
-        if first := LeakRateMethodChange.objects.filter(submission_id=submission_id).first():
-            return first
+    def withdraw(site: Site) -> LeakRateMethodChange:
         former = standing_record(change, reason, word="change")
         later = method_changes_standing().filter(site=site, happened_on__gt=former.happened_on).first()
         if later:
@@ -143,7 +134,7 @@ def method_change_withdraw(
         )
         return facility_record_save(row, by=by, filed_at=filed_at)
 
-    return file_once(LeakRateMethodChange, submission_id, withdraw)
+    return facility_record_once(LeakRateMethodChange, submission_id, change.site, withdraw)
 
 
 def _write(

@@ -14,7 +14,7 @@ from django.utils import timezone
 from compliance.rulebook.method_change import CITATION
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.selectors.method_changes import facility_described, facility_snapshot
-from compliance.services.facility_records import facility_lock, facility_record_save
+from compliance.services.facility_records import facility_record_once, facility_record_save
 from jobs.models import LeakRateMethod, LeakRateMethodCorrection, Site
 from jobs.selectors.method_changes import (
     is_method_fixed,
@@ -23,7 +23,6 @@ from jobs.selectors.method_changes import (
 )
 from jobs.services.amendments import in_place_of, standing_record
 from jobs.services.entries import local_date
-from jobs.services.once import file_once
 from jobs.services.refusals import Refusals
 from portal.accounts.models import User
 
@@ -71,12 +70,10 @@ def method_correction_file(
     """
     filed_at = filed_at or timezone.now()
 
-    def file() -> LeakRateMethodCorrection:
-        locked = facility_lock(site)
-        first = LeakRateMethodCorrection.objects.filter(submission_id=entry.submission_id).first()
-        return first or _write(by, locked, entry, filed_at)
+    def file(locked: Site) -> LeakRateMethodCorrection:
+        return _write(by, locked, entry, filed_at)
 
-    return file_once(LeakRateMethodCorrection, entry.submission_id, file)
+    return facility_record_once(LeakRateMethodCorrection, entry.submission_id, site, file)
 
 
 def method_correction_amend(
@@ -95,14 +92,11 @@ def method_correction_amend(
     """
     filed_at = filed_at or timezone.now()
 
-    def amend() -> LeakRateMethodCorrection:
-        locked = facility_lock(correction.site)
-        if first := LeakRateMethodCorrection.objects.filter(submission_id=entry.submission_id).first():
-            return first
+    def amend(locked: Site) -> LeakRateMethodCorrection:
         former = standing_record(correction, reason, word="correction")
         return _write(by, locked, entry, filed_at, former=former, reason=reason)
 
-    return file_once(LeakRateMethodCorrection, entry.submission_id, amend)
+    return facility_record_once(LeakRateMethodCorrection, entry.submission_id, correction.site, amend)
 
 
 def method_correction_withdraw(
@@ -121,10 +115,7 @@ def method_correction_withdraw(
     filed_at = filed_at or timezone.now()
     submission_id = submission_id or uuid4()
 
-    def withdraw() -> LeakRateMethodCorrection:
-        site = facility_lock(correction.site)
-        if first := LeakRateMethodCorrection.objects.filter(submission_id=submission_id).first():
-            return first
+    def withdraw(site: Site) -> LeakRateMethodCorrection:
         former = standing_record(correction, reason, word="correction")
         if change := method_changes_standing().filter(site=site).first():
             refusals = Refusals()
@@ -145,7 +136,7 @@ def method_correction_withdraw(
         )
         return _save(row, by, filed_at, method=former.former_method)
 
-    return file_once(LeakRateMethodCorrection, submission_id, withdraw)
+    return facility_record_once(LeakRateMethodCorrection, submission_id, correction.site, withdraw)
 
 
 def _write(

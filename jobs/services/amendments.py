@@ -3,6 +3,7 @@
 from typing import Any, TypeVar
 
 from jobs.models import AmendableRecord, CaseFiling, LeakRateMethodChange, LeakRateMethodCorrection
+from jobs.selectors.amendments import newer_record
 from jobs.services.refusals import Refusals
 
 Record = TypeVar("Record", CaseFiling, LeakRateMethodChange, LeakRateMethodCorrection)
@@ -21,7 +22,7 @@ def standing_record(record: Record, reason: str, *, word: str) -> Record:
     """
     refusals = Refusals()
     current = type(record).objects.select_related("superseded_by").get(pk=record.pk)
-    newer = getattr(current, "superseded_by", None)
+    newer = newer_record(current)
     if newer is not None:
         refusals.add(word, current, f"Expected the one that stands: this was superseded by {newer}.")
     elif current.is_void:

@@ -3,7 +3,7 @@
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
@@ -176,5 +176,5 @@ def _enter(books: dict[int, CylinderBook], transfer: Transfer) -> None:
         (transfer.to_holder, transfer.mass_mg),
     ):
         if book := books.get(holder.cylinder_id or 0):
-            row = BookRow(transfer.happened_on, transfer.refrigerant, signed_mg, customer_id, filed_at)
-            book.add(replace(row, is_bought_recycled=is_bought_recycled))
+            moved = (transfer.happened_on, transfer.refrigerant, signed_mg)
+            book.add(BookRow(*moved, customer_id, filed_at, is_bought_recycled))

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from jobs.models import ServiceEvent
+from jobs.selectors.amendments import newer_record
 from jobs.selectors.events import event_line
 from jobs.services.event_content import content_sha256
 from jobs.services.refusals import Refusals
@@ -58,7 +59,7 @@ def standing_event(event: ServiceEvent, reason: str) -> ServiceEvent:
     current = ServiceEvent.objects.select_related("technician", "supervisor", "superseded_by").get(
         pk=event.pk
     )
-    newer = getattr(current, "superseded_by", None)
+    newer = newer_record(current)
     if newer is not None:
         refusals.add(
             "event", current, f"Expected the record that stands: this one was superseded by {newer}."

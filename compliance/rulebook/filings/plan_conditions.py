@@ -13,7 +13,7 @@ from compliance.rulebook.filings.plan_specs import (
     PLAN_EXTENSION,
     RELIEF_REQUESTED,
 )
-from compliance.rulebook.filings.repair_conditions import DAY, cited_by
+from compliance.rulebook.filings.repair_conditions import DAY, REPAIRING, cited_by
 from compliance.rulebook.filings.situation import RUNNING, Situation, named
 from compliance.rulebook.filings.specs import both
 from compliance.rulebook.jurisdictions.docket import after
@@ -25,13 +25,7 @@ from compliance.rulebook.jurisdictions.us_federal.plan_extensions import (
 from compliance.rulebook.results import Obligation, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
 
-_CASE = (
-    ObligationKind.REPAIR,
-    ObligationKind.INITIAL_VERIFICATION_TEST,
-    ObligationKind.FOLLOW_UP_VERIFICATION_TEST,
-    ObligationKind.RETROFIT_OR_RETIREMENT_PLAN,
-)
-_REPAIRING = _CASE[:3]
+_CASE = (*REPAIRING, ObligationKind.RETROFIT_OR_RETIREMENT_PLAN)
 _COMPLETION = ObligationKind.RETROFIT_OR_RETIREMENT
 _OF_PLANS = (FactKind.RELIEF_REQUESTED, FactKind.PLAN_EXTENSION)
 
@@ -213,7 +207,7 @@ def _unanswered(case: Situation) -> list[Fact]:
 def _case_opened_on(case: Situation) -> date | None:
     """Since when the repair under way is owed; ``None`` where neither it nor one of its tests is."""
     opened = [row.opened_on for row in case.then.obligations if row.kind is ObligationKind.REPAIR]
-    return max(opened, default=None) if case.running(*_REPAIRING) else None
+    return max(opened, default=None) if case.running(*REPAIRING) else None
 
 
 def open_request(case: Situation) -> Fact | None:

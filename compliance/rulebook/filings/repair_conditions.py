@@ -20,7 +20,7 @@ from compliance.rulebook.jurisdictions.docket import after
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import Obligation, ObligationKind, Status
 
-_REPAIRING = (
+REPAIRING = (
     ObligationKind.REPAIR,
     ObligationKind.INITIAL_VERIFICATION_TEST,
     ObligationKind.FOLLOW_UP_VERIFICATION_TEST,
@@ -30,9 +30,9 @@ DAY = "happened_on"
 
 def extension_state(case: Situation) -> Iterator[Objection]:
     """More time is for a repair or test whose time still runs."""
-    running = case.running(*_REPAIRING)
+    running = case.running(*REPAIRING)
     if not running:
-        expected = f"Expected a day on which a {named(_REPAIRING)} was owed; none was on {case.on}."
+        expected = f"Expected a day on which a {named(REPAIRING)} was owed; none was on {case.on}."
         yield Objection(DAY, case.on, expected, case.cited(EXTENSION.paragraph))
     elif all(row.status is Status.OVERDUE for row in running):
         due = ", ".join(f"{named([row.kind])} by {row.due_on}" for row in running)
@@ -106,7 +106,7 @@ def _revised(case: Situation, details: Details, taken: list[Obligation]) -> Iter
     row = next((row for rule in rules if (row := case.row_of(rule, "extension_revised_estimate"))), None)
     if row is None:
         return
-    opened_on = min(owed.opened_on for owed in case.running(*_REPAIRING) if owed.rule == row.rule)
+    opened_on = min(owed.opened_on for owed in case.running(*REPAIRING) if owed.rule == row.rule)
     before = [
         fact
         for fact in case.before(FactKind.EXTENSION)

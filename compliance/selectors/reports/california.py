@@ -71,9 +71,9 @@ def california_report(parameters: ReportParameters, progress: Progress) -> Repor
     facilities: Masses = defaultdict(lambda: [0, 0])
     for done, one in enumerate(facts_in_bulk(appliances, parameters.known_at)):
         progress(done, total)
-        covered_on = _covered_on(one, begin_on, end_on)
+        covered_on, why_not = _coverage(one, begin_on, end_on)
         if covered_on is None:
-            outside.append((_facility(one), one.registered.name, _why_not(one, begin_on, end_on)))
+            outside.append((_facility(one), one.registered.name, why_not))
         else:
             systems.append(_system(one, year, covered_on, facilities))
     return ReportDocument(
@@ -133,29 +133,21 @@ class _Year:
         return [fact for fact in one.facts if self.begin_on <= fact.on <= self.end_on]
 
 
-def _covered_on(one: ApplianceFacts, begin_on: date, end_on: date) -> date | None:
-    """The last day of the year on which the program covered the appliance; none where it never did.
+def _coverage(one: ApplianceFacts, begin_on: date, end_on: date) -> tuple[date | None, str]:
+    """The last day of the year on which the program covered the appliance, and why it didn't on the year's last.
 
-    It leaves the program by a change of its refrigerant or full charge.
+    It leaves the program by a change of its refrigerant or full charge; no day where it never was in it.
     """
-    if _retired_before(one, begin_on):
-        return None
+    retired = (fact.on for fact in one.facts if fact.kind is FactKind.RETIRED and fact.on < begin_on)
+    if retired_on := next(retired, None):
+        return None, f"It was retired on {retired_on}."
     changed = {fact.on for fact in one.facts if fact.refrigerant or fact.full_charge_mg is not None}
     first_on = max(begin_on, one.registered.installed_on)
-    days = [
-        end_on,
-        *(on - timedelta(days=1) for on in sorted(changed, reverse=True) if first_on < on <= end_on),
-    ]
-    return next((day for day in days if not _verdict(one, day)), None)
-
-
-def _retired_before(one: ApplianceFacts, begin_on: date) -> date | None:
-    return next((fact.on for fact in one.facts if fact.kind is FactKind.RETIRED and fact.on < begin_on), None)
-
-
-def _why_not(one: ApplianceFacts, begin_on: date, end_on: date) -> str:
-    retired_on = _retired_before(one, begin_on)
-    return f"It was retired on {retired_on}." if retired_on else _verdict(one, end_on)
+    before = [on - timedelta(days=1) for on in sorted(changed, reverse=True) if first_on < on <= end_on]
+    why_not = _verdict(one, end_on)
+    if not why_not:
+        return end_on, ""
+    return next((day for day in before if not _verdict(one, day)), None), why_not
 
 
 def _verdict(one: ApplianceFacts, on: date) -> str:

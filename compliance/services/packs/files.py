@@ -14,8 +14,8 @@ from compliance.selectors.appliance_record import appliance_record
 from compliance.selectors.event_record import RECORD_KIND, whole_events
 from compliance.selectors.filing_record import RECORD_KIND as FILING_KIND
 from compliance.selectors.filing_record import whole_filings
-from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND, whole_facility_records
-from compliance.selectors.pack_contents import PackScope
+from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND
+from compliance.selectors.pack_contents import PackScope, pack_method_changes, pack_method_corrections
 from compliance.selectors.service_record import service_record
 from compliance.services.packs.index import index_csv, index_html
 from compliance.services.packs.paths import appliance_path, document_path, log_path, record_path
@@ -25,13 +25,7 @@ from compliance.services.records.printing import (
     filing_record_pdf,
     service_record_pdf,
 )
-from jobs.models import (
-    Appliance,
-    FilingAttachment,
-    LeakRateMethodChange,
-    LeakRateMethodCorrection,
-    WeighLog,
-)
+from jobs.models import Appliance, FilingAttachment, WeighLog
 from jobs.services.chain import canonical_forms, chain_name
 
 VERIFY_SCRIPT = Path(__file__).with_name("verify_pack.py")
@@ -53,11 +47,10 @@ def pack_files(scope: PackScope) -> Iterator[PackFile]:
         yield PackFile(record_path(RECORD_KIND, pk, "pdf"), partial(_event_pdf, scope, pk))
     for pk in scope.filing_ids:
         yield PackFile(record_path(FILING_KIND, pk, "pdf"), partial(_filing_pdf, scope, pk))
-    for change in whole_facility_records(LeakRateMethodChange).filter(pk__in=scope.method_change_ids):
+    for change in pack_method_changes(scope):
         write = partial(facility_record_pdf, change, known_at=scope.known_at)
         yield PackFile(record_path(CHANGE_KIND, change.pk, "pdf"), write)
-    corrections = whole_facility_records(LeakRateMethodCorrection)
-    for correction in corrections.filter(pk__in=scope.method_correction_ids):
+    for correction in pack_method_corrections(scope):
         write = partial(facility_record_pdf, correction, known_at=scope.known_at)
         yield PackFile(record_path(CORRECTION_KIND, correction.pk, "pdf"), write)
     for log in scope.logs:
