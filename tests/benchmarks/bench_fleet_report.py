@@ -21,9 +21,8 @@ from django.db import connection
 from compliance.models import ApplianceAssessment
 from compliance.selectors.reports.annual_leak_rate import AnnualReport, annual_report
 from compliance.selectors.reports.parameters import ReportParameters
-from compliance.services.sweeps import sweep_begin, sweep_chunk_assess, sweep_chunk_claim, sweep_finish
 from jobs.models.events import event_reference
-from tests.benchmarks.fleet import make_fleet
+from tests.benchmarks.fleet import assess_fleet, make_fleet
 from tests.benchmarks.year_in_sql import Answer, year_in_sql
 
 APPLIANCES = int(os.environ.get("BENCHMARK_APPLIANCES", "100000"))
@@ -42,10 +41,7 @@ def now(transactional_db: None) -> datetime.datetime:
     make_fleet(APPLIANCES, APPLIANCES // 20)
     tomorrow = datetime.datetime.now(datetime.UTC).date() + datetime.timedelta(days=1)
     instant = datetime.datetime.combine(tomorrow, datetime.time(18), datetime.UTC)
-    sweep_begin(now=instant)
-    while chunk := sweep_chunk_claim(now=instant):
-        sweep_chunk_assess(chunk=chunk, now=instant)
-    sweep_finish(now=instant)
+    assess_fleet(instant)
     with connection.cursor() as cursor:
         cursor.execute("VACUUM ANALYZE")
     _say(f"\n{APPLIANCES:,} appliances made and assessed in {time.perf_counter() - began:.0f} s")

@@ -20,9 +20,8 @@ from pypdfium2 import PdfDocument
 from compliance.models import ReportKind
 from compliance.selectors.reports.parameters import ReportParameters
 from compliance.services.reports.runs import report_request
-from compliance.services.sweeps import sweep_begin, sweep_chunk_assess, sweep_chunk_claim, sweep_finish
 from tests import people
-from tests.benchmarks.fleet import make_fleet
+from tests.benchmarks.fleet import assess_fleet, make_fleet
 
 ROOT = Path(__file__).resolve().parents[2]
 ROWS = int(os.environ.get("BENCHMARK_ROWS", "42000"))
@@ -69,10 +68,7 @@ def now(transactional_db: None) -> datetime.datetime:
         pytest.skip("makes its rows inside PostgreSQL")
     make_fleet(REPORTED, REPORTED // 20)
     instant = timezone.now()
-    sweep_begin(now=instant)
-    while chunk := sweep_chunk_claim(now=instant):
-        sweep_chunk_assess(chunk=chunk, now=instant)
-    sweep_finish(now=instant)
+    assess_fleet(instant)
     return instant
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from django.db import connection
 from django.db.models import Model
 
+from compliance.services.sweeps import sweep_begin, sweep_chunk_assess, sweep_chunk_claim, sweep_finish
 from jobs.models import Appliance, ServiceEvent, Site, StatementKind
 from portal.accounts.models import User
 from tests import people
@@ -70,6 +71,14 @@ def make_fleet(appliances: int, over: int) -> None:
         _fill(site, appliance, templates, appliances, over)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
+
+
+def assess_fleet(now: datetime.datetime) -> None:
+    """Assess all of it as of an instant, as a sweep does."""
+    sweep_begin(now=now)
+    while chunk := sweep_chunk_claim(now=now):
+        sweep_chunk_assess(chunk=chunk, now=now)
+    sweep_finish(now=now)
 
 
 def _fill(site: Site, appliance: Appliance, templates: _Templates, appliances: int, over: int) -> None:

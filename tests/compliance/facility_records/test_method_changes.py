@@ -15,17 +15,17 @@ from compliance.selectors.facts import appliance_facts, assess_appliance
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.staleness import stale_appliances
 from compliance.services.method_changes import (
-    MethodChangeEntry,
     method_change_amend,
     method_change_file,
     method_change_withdraw,
 )
 from compliance.services.packs.files import pack_files
-from jobs.errors import FiledRecordIsFixed
-from jobs.models import ChainLink, LeakRateMethodChange
+from jobs.models import LeakRateMethodChange
 from jobs.selectors.method_changes import method_on
 from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
+from tests.compliance.facility_records.acts import CHANGE as ENTRY
+from tests.compliance.facility_records.acts import CHANGED_AT as FILED_AT
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
 from tests.compliance.reports.asking import pdf_text
 from tests.jobs.refused import refused
@@ -33,25 +33,11 @@ from tests.jobs.refused import refused
 pytestmark = pytest.mark.django_db
 
 ADOPTED = "2026-06-02"
-FILED_AT = noon(day("2026-06-04"))
-ENTRY = MethodChangeEntry(
-    method="rolling_average",
-    happened_on=day(ADOPTED),
-    acquired_on=day("2026-05-01"),
-    acquired_from="Larkspur Holdings",
-    is_owners_method=True,
-    decided_by="Ida Larkspur",
-)
 
 
 @pytest.fixture
-def store(admin):
-    """An acquired store, annualizing, with two chillers; 2 lb went into the first on 2 February 2026."""
-    site = add_site(admin, add_customer(admin), "Acquired store")
-    first = add_appliance(admin, "Chiller 1", site=site)
-    add_appliance(admin, "Chiller 2", site=site)
-    file(admin, first, "2026-02-02", added=[("2", None)])
-    return site
+def store(acquired_store):
+    return acquired_store
 
 
 def _file(officer, site, filed_at=FILED_AT, **fields):
@@ -124,44 +110,6 @@ def test_as_known_before_it_was_filed_nothing_has_changed(admin, officer, store)
     assert method() == "rolling_average"
     assert method(FILED_AT - datetime.timedelta(seconds=1)) == "annualizing"
     assert appliance_facts(chiller)[0].leak_rate_method == "annualizing"
-
-
-def test_it_stands_in_the_chain_of_each_appliance(officer, store):
-    change = _file(officer, store)
-
-    links = ChainLink.objects.filter(record_kind="method_change", record_id=change.pk)
-    assert sorted(links.values_list("chain", flat=True)) == [
-        f"appliance:{row.pk}" for row in store.appliances.order_by("pk")
-    ]
-    assert list(records_verify()) == []
-
-
-def test_one_that_stands_in_no_chain_is_found(officer, store):
-    change = _file(officer, store)
-    copied = {field.attname: getattr(change, field.attname) for field in change._meta.concrete_fields}
-    copied |= {"id": None, "submission_id": uuid.uuid4(), "supersedes_id": change.pk}
-
-    smuggled = LeakRateMethodChange.objects.create(**copied)
-
-    found = {(broken.record_kind, broken.record_id) for broken in records_verify()}
-    assert found == {("method_change", smuggled.pk)}
-
-
-def test_it_is_never_edited_or_deleted(officer, store):
-    change = _file(officer, store)
-
-    change.decided_by = "Somebody else"
-    with pytest.raises(FiledRecordIsFixed):
-        change.save()
-    with pytest.raises(FiledRecordIsFixed):
-        change.delete()
-
-
-def test_sent_twice_it_is_filed_once(officer, store):
-    first = method_change_file(by=officer, site=store, entry=ENTRY, filed_at=FILED_AT)
-
-    assert method_change_file(by=officer, site=store, entry=ENTRY, filed_at=FILED_AT) == first
-    assert LeakRateMethodChange.objects.count() == 1
 
 
 @pytest.mark.parametrize(
@@ -293,15 +241,6 @@ def test_a_pack_as_known_before_an_amendment_tells_of_none(officer, store):
     assert scope.method_change_ids == [change.pk]
     assert "Leak rate method changed: as first filed," in files["index.csv"].write().decode("utf-8-sig")
     assert "Replaced by" not in pdf_text(files[f"records/{change.reference}.pdf"].write())
-
-
-def test_a_pack_as_known_before_it_was_filed_lacks_it(officer, store):
-    change = _file(officer, store)
-    before = FILED_AT - datetime.timedelta(seconds=1)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), before, site=store)
-
-    assert ("method_change", change.pk) not in scope.records
-    assert all(link.record_kind != "method_change" for links in scope.chains.values() for link in links)
 
 
 def test_an_appliance_of_a_changed_site_is_assessed_anew(officer, store):

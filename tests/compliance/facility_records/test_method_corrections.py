@@ -13,7 +13,6 @@ from dataclasses import replace
 import pytest
 import time_machine
 from django.template.loader import render_to_string
-from django.urls import reverse
 
 from compliance.models import ApplianceAssessment, LeakRate, Obligation
 from compliance.selectors.appliance_record import appliance_record
@@ -27,72 +26,34 @@ from compliance.selectors.staleness import with_answers_that_hold
 from compliance.services.assessments import appliances_reassess
 from compliance.services.forecasts import forecasts_refresh
 from compliance.services.method_changes import (
-    MethodChangeEntry,
     method_change_file,
     method_change_withdraw,
 )
 from compliance.services.method_corrections import (
-    MethodCorrectionEntry,
     method_correction_amend,
-    method_correction_file,
     method_correction_withdraw,
 )
 from compliance.services.packs.files import pack_files
-from jobs.errors import FiledRecordIsFixed
-from jobs.models import ChainLink, LeakRateMethodCorrection, Site
+from jobs.models import LeakRateMethodCorrection, Site
 from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
+from tests.compliance.facility_records.acts import CHANGE, correct
+from tests.compliance.facility_records.acts import CORRECTED_AT as FILED_AT
+from tests.compliance.facility_records.acts import CORRECTION as ENTRY
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
 from tests.compliance.reports.asking import pdf_text
 from tests.jobs.refused import refused
 
 pytestmark = pytest.mark.django_db
 
-FILED_AT = noon(day("2026-08-04"))
-ENTRY = MethodCorrectionEntry(
-    method="rolling_average",
-    mistake="The wrong box was ticked when the site was registered",
-    shown_by="The owner’s sheets of 2026-02-02 and 2026-06-02",
-    is_mistake=True,
-)
-CHANGE = MethodChangeEntry(
-    method="rolling_average",
-    happened_on=day("2026-07-01"),
-    acquired_on=day("2026-05-01"),
-    acquired_from="Larkspur Holdings",
-    is_owners_method=True,
-    decided_by="Ida Larkspur",
-)
-
 
 @pytest.fixture
-def store(admin):
-    """Registered as annualizing, though it used the rolling average: 2 lb, then 4 lb into one of two chillers."""
-    site = add_site(admin, add_customer(admin), "Corner store")
-    first = add_appliance(admin, "Chiller 1", site=site)
-    add_appliance(admin, "Chiller 2", site=site)
-    file(admin, first, "2026-02-02", added=[("2", None)])
-    file(admin, first, "2026-06-02", added=[("4", None)])
-    return site
-
-
-@pytest.fixture
-def quiet_store(admin):
-    """The same with 2 lb alone, so that no method finds anything exceeded."""
-    site = add_site(admin, add_customer(admin), "Quiet store")
-    file(admin, add_appliance(admin, "Chiller 3", site=site), "2026-02-02", added=[("2", None)])
-    return site
+def store(mistaken_store):
+    return mistaken_store
 
 
 def _at(days: int) -> datetime.datetime:
     return FILED_AT + datetime.timedelta(days=days)
-
-
-def _file(officer, site, **fields):
-    # As in the portal, the register's history bears the time of the filing.
-    with time_machine.travel(FILED_AT, tick=False):
-        entry = replace(ENTRY, submission_id=uuid.uuid4(), **fields)
-        return method_correction_file(by=officer, site=site, entry=entry)
 
 
 def _amend(officer, correction, reason="Found more sheets", **fields):
@@ -107,7 +68,7 @@ def _withdraw(officer, correction, reason="The register was right"):
 
 
 def _change(officer, site, **fields):
-    entry = replace(CHANGE, submission_id=uuid.uuid4(), **fields)
+    entry = replace(CHANGE, **{"happened_on": day("2026-07-01"), "submission_id": uuid.uuid4(), **fields})
     return method_change_file(by=officer, site=site, entry=entry, filed_at=FILED_AT)
 
 
@@ -130,7 +91,7 @@ def test_leak_rates_and_clocks_are_reckoned_anew_from_the_first_on(officer, stor
     assert _rates(store)[1] == ("2026-06-02", "annualizing", "12.17", True)
     assert Obligation.objects.filter(appliance__site=store, kind="repair").exists()
 
-    correction = _file(officer, store)
+    correction = correct(officer, store)
 
     assert (correction.former_method, correction.method) == ("annualizing", "rolling_average")
     assert _rates(store) == [
@@ -147,7 +108,7 @@ def test_clocks_of_past_days_begin_with_it(admin, officer):
     file(admin, chiller, "2026-06-02", added=[("4", None)])
     assert not Obligation.objects.filter(appliance=chiller, kind="repair").exists()
 
-    _file(officer, site, method="annualizing")
+    correct(officer, site, method="annualizing")
 
     # 30 days from the addition by which it was found (40 CFR 84.106(d)), a month before the correction.
     repair = Obligation.objects.get(appliance=chiller, kind="repair")
@@ -159,7 +120,7 @@ def test_clocks_of_past_days_begin_with_it(admin, officer):
 
 
 def test_what_is_kept_is_what_a_rebuild_gives(officer, store):
-    _file(officer, store)
+    correct(officer, store)
     kept = _kept(store)
 
     ids = list(store.appliances.values_list("pk", flat=True))
@@ -172,7 +133,7 @@ def test_the_appliance_is_described_by_the_right_method_and_no_fact_is_added(off
     chiller = store.appliances.get(name="Chiller 1")
     _, facts = appliance_facts(chiller)
 
-    _file(officer, store)
+    correct(officer, store)
 
     described, facts_now = appliance_facts(store.appliances.select_related("site").get(pk=chiller.pk))
     assert described.leak_rate_method == "rolling_average"
@@ -180,7 +141,7 @@ def test_the_appliance_is_described_by_the_right_method_and_no_fact_is_added(off
 
 
 def test_as_known_before_it_was_filed_the_register_named_the_other(officer, store):
-    _file(officer, store)
+    correct(officer, store)
     chiller = store.appliances.select_related("site").get(name="Chiller 1")
 
     def methods(known_at=None):
@@ -198,12 +159,12 @@ def test_a_printed_service_record_stays_as_it_was(officer, store):
         return [(rate.method, str(rate.percent_rounded)) for rate in service_record(event).rates]
 
     assert rates() == [("annualizing", "12.17")]
-    _file(officer, store)
+    correct(officer, store)
     assert rates() == [("annualizing", "12.17")]
 
 
 def test_a_report_as_known_before_takes_none_of_the_answers_kept_since(officer, store):
-    _file(officer, store)
+    correct(officer, store)
     appliances, on = store.appliances.order_by("pk"), day("2026-08-04")
 
     def reckoned(known_at):
@@ -219,7 +180,7 @@ def test_a_report_as_known_before_takes_none_of_the_answers_kept_since(officer, 
 
 
 def test_the_registers_history_says_who_put_it_right(officer, store):
-    _file(officer, store)
+    correct(officer, store)
 
     newest, first = store.history.order_by("-history_date")
     assert (first.leak_rate_method, newest.leak_rate_method) == ("annualizing", "rolling_average")
@@ -227,7 +188,7 @@ def test_the_registers_history_says_who_put_it_right(officer, store):
 
 
 def test_it_keeps_the_newest_rates_by_either_method(officer, store):
-    first, second = _file(officer, store).facility["appliances"]
+    first, second = correct(officer, store).facility["appliances"]
 
     assert first["rates"] == {
         "annualizing": {"on": "2026-06-02", "leak_rate_pct": "12.17", "threshold_pct": "10"},
@@ -241,49 +202,11 @@ def test_it_holds_for_appliances_with_ozone_depleting_refrigerants_too(admin, of
     chiller = add_appliance(admin, "Chiller 5", site=site, refrigerant="R-22")
     file(admin, chiller, "2026-02-02", added=[("2", None)])
 
-    (row,) = _file(officer, site).facility["appliances"]
+    (row,) = correct(officer, site).facility["appliances"]
 
     # 40 CFR 82.152 knows no change of method, but what the register says is ours to put right.
     assert row["rates"]["rolling_average"]["leak_rate_pct"] == "2.00"
     assert {method for _, method, *_ in _rates(site)} == {"rolling_average"}
-
-
-def test_it_stands_in_the_chain_of_each_appliance(officer, store):
-    correction = _file(officer, store)
-
-    links = ChainLink.objects.filter(record_kind="method_correction", record_id=correction.pk)
-    assert sorted(links.values_list("chain", flat=True)) == [
-        f"appliance:{row.pk}" for row in store.appliances.order_by("pk")
-    ]
-    assert list(records_verify()) == []
-
-
-def test_one_that_stands_in_no_chain_is_found(officer, store):
-    correction = _file(officer, store)
-    copied = {field.attname: getattr(correction, field.attname) for field in correction._meta.concrete_fields}
-    copied |= {"id": None, "submission_id": uuid.uuid4(), "supersedes_id": correction.pk}
-
-    smuggled = LeakRateMethodCorrection.objects.create(**copied)
-
-    found = {(broken.record_kind, broken.record_id) for broken in records_verify()}
-    assert found == {("method_correction", smuggled.pk)}
-
-
-def test_it_is_never_edited_or_deleted(officer, store):
-    correction = _file(officer, store)
-
-    correction.mistake = "Somebody else"
-    with pytest.raises(FiledRecordIsFixed):
-        correction.save()
-    with pytest.raises(FiledRecordIsFixed):
-        correction.delete()
-
-
-def test_sent_twice_it_is_filed_once(officer, store):
-    first = method_correction_file(by=officer, site=store, entry=ENTRY, filed_at=FILED_AT)
-
-    assert method_correction_file(by=officer, site=store, entry=ENTRY, filed_at=FILED_AT) == first
-    assert LeakRateMethodCorrection.objects.count() == 1
 
 
 @pytest.mark.parametrize(
@@ -298,7 +221,7 @@ def test_sent_twice_it_is_filed_once(officer, store):
     ],
 )
 def test_it_is_refused_at_the_field_and_the_register_stays(officer, store, fields, field, expected):
-    assert expected in refused(_file, officer, store, **fields)[field].expected
+    assert expected in refused(correct, officer, store, **fields)[field].expected
 
     assert not LeakRateMethodCorrection.objects.exists()
     assert Site.objects.get(pk=store.pk).leak_rate_method == "annualizing"
@@ -306,7 +229,7 @@ def test_it_is_refused_at_the_field_and_the_register_stays(officer, store, field
 
 
 def test_a_change_of_method_in_its_guise_is_refused_with_the_paragraph(officer, store):
-    refusal = refused(_file, officer, store, is_mistake=False)["is_mistake"]
+    refusal = refused(correct, officer, store, is_mistake=False)["is_mistake"]
 
     assert refusal.citation == "40 CFR 84.106(b)(3)"
 
@@ -317,11 +240,11 @@ def test_while_the_entry_is_free_it_is_changed_on_its_own_form(admin, officer):
     file(admin, add_appliance(admin, site=abroad), "2026-02-02", added=[("2", None)])
 
     for site in (empty, abroad):
-        assert "on the site’s own form" in refused(_file, officer, site)["method"].expected
+        assert "on the site’s own form" in refused(correct, officer, site)["method"].expected
 
 
 def test_the_register_stays_fixed_after_it(admin, officer, store):
-    _file(officer, store)
+    correct(officer, store)
 
     site = Site.objects.get(pk=store.pk)
     assert refused(site_change, by=admin, site=site, leak_rate_method="annualizing").keys() == {
@@ -331,36 +254,36 @@ def test_the_register_stays_fixed_after_it(admin, officer, store):
 
 def test_a_form_opened_before_it_takes_nothing_back(admin, officer, store):
     opened = Site.objects.get(pk=store.pk)
-    _file(officer, store)
+    correct(officer, store)
 
     assert "leak_rate_method" in refused(site_change, by=admin, site=opened, city="Galena")
     assert Site.objects.get(pk=store.pk).leak_rate_method == "rolling_average"
 
 
 def test_a_second_one_is_the_withdrawal_of_the_first(officer, store):
-    correction = _file(officer, store)
+    correction = correct(officer, store)
 
-    assert str(correction) in refused(_file, officer, store, method="annualizing")["method"].expected
+    assert str(correction) in refused(correct, officer, store, method="annualizing")["method"].expected
 
 
-def test_none_is_filed_beside_a_change_that_names_the_entry(officer, quiet_store):
-    change = _change(officer, quiet_store)
+def test_none_is_filed_beside_a_change_that_names_the_entry(officer, acquired_store):
+    change = _change(officer, acquired_store)
 
-    assert str(change) in refused(_file, officer, quiet_store)["method"].expected
+    assert str(change) in refused(correct, officer, acquired_store)["method"].expected
     method_change_withdraw(by=officer, change=change, reason="It was always so", filed_at=FILED_AT)
-    assert _file(officer, quiet_store).method == "rolling_average"
+    assert correct(officer, acquired_store).method == "rolling_average"
 
 
-def test_one_that_a_change_rests_on_stays(officer, quiet_store):
-    correction = _file(officer, quiet_store)
-    change = _change(officer, Site.objects.get(pk=quiet_store.pk), method="annualizing")
+def test_one_that_a_change_rests_on_stays(officer, acquired_store):
+    correction = correct(officer, acquired_store)
+    change = _change(officer, Site.objects.get(pk=acquired_store.pk), method="annualizing")
 
     assert change.former_method == "rolling_average"
     assert str(change) in refused(_withdraw, officer, correction)["correction"].expected
 
 
 def test_an_amendment_takes_its_place_and_leaves_the_method(officer, store):
-    correction = _file(officer, store)
+    correction = correct(officer, store)
     kept = _kept(store)
 
     amended = _amend(officer, correction, shown_by="The owner’s sheets since 2025")
@@ -377,7 +300,7 @@ def test_an_amendment_takes_its_place_and_leaves_the_method(officer, store):
 
 def test_a_withdrawal_brings_the_former_entry_and_its_answers_back(officer, store):
     before = _rates(store)
-    correction = _file(officer, store)
+    correction = correct(officer, store)
 
     void = _withdraw(officer, correction)
 
@@ -388,7 +311,7 @@ def test_a_withdrawal_brings_the_former_entry_and_its_answers_back(officer, stor
     assert refused(_withdraw, officer, correction).keys() == {"correction"}
     assert refused(_withdraw, officer, void).keys() == {"correction"}
     assert list(records_verify()) == []
-    assert _file(officer, store).pk
+    assert correct(officer, store).pk
 
 
 def test_estimates_of_next_charges_are_made_anew(admin, officer, store):
@@ -397,13 +320,13 @@ def test_estimates_of_next_charges_are_made_anew(admin, officer, store):
     forecasts_refresh(now=FILED_AT)
     assert not appliances_to_forecast(FILED_AT).filter(site=store).exists()
 
-    _file(officer, store)
+    correct(officer, store)
 
     assert list(appliances_to_forecast(FILED_AT).filter(site=store)) == [chiller]
 
 
 def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
-    correction = _file(officer, store)
+    correction = correct(officer, store)
     amended = _amend(officer, correction)
     scope = PackScope(day("2026-01-01"), day("2026-12-31"), noon(day("2026-12-31")), site=store)
 
@@ -429,18 +352,8 @@ def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     assert "Right method Rolling average method, from the beginning" in printed
 
 
-def test_a_pack_as_known_before_it_was_filed_lacks_it(officer, store):
-    correction = _file(officer, store)
-    before = FILED_AT - datetime.timedelta(seconds=1)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), before, site=store)
-
-    assert ("method_correction", correction.pk) not in scope.records
-    kinds = {link.record_kind for links in scope.chains.values() for link in links}
-    assert "method_correction" not in kinds
-
-
 def test_the_printed_record_of_an_appliance_names_both_methods(officer, store):
-    correction = _file(officer, store)
+    correction = correct(officer, store)
     chiller = store.appliances.get(name="Chiller 1")
 
     def printed(known_at):
@@ -456,91 +369,3 @@ def test_the_printed_record_of_an_appliance_names_both_methods(officer, store):
     before = printed(FILED_AT - datetime.timedelta(seconds=1))
     assert "Annualizing method, for the whole facility" in before
     assert str(correction) not in before
-
-
-class TestPages:
-    @pytest.fixture(autouse=True)
-    def _today(self, time_machine):
-        time_machine.move_to(FILED_AT)
-
-    @pytest.fixture
-    def desk(self, client, officer):
-        client.force_login(officer)
-        return client
-
-    def _boxes(self, **changes):
-        boxes = {name: getattr(ENTRY, name) for name in ("method", "mistake", "shown_by")}
-        return {**boxes, "is_mistake": "on", "submission_id": str(uuid.uuid4()), **changes}
-
-    def test_the_officer_files_it_from_the_sites_page(self, desk, store):
-        page = desk.get(reverse("site-detail", args=[store.pk])).text
-        address = reverse("method-correction-add", args=[store.pk])
-        assert address in page
-
-        form = desk.get(address).text
-        assert "For a mistaken entry in the register only" in form
-        assert "the register names: annualizing method" in form
-        assert reverse("method-change-add", args=[store.pk]) in form
-        text = desk.post(address, self._boxes(), follow=True).text
-
-        for words in ("Rolling average method, from the beginning", "12.17 % on 2026-06-02", ENTRY.mistake):
-            assert words in text
-        page = desk.get(reverse("site-detail", args=[store.pk])).text
-        assert "Rolling average method, for all appliances" in page
-        assert "corrected the register, which named the annualizing method" in page
-        assert address not in page
-
-    def test_a_refusal_stands_at_its_field(self, desk, store):
-        boxes = self._boxes()
-        del boxes["is_mistake"]
-
-        response = desk.post(reverse("method-correction-add", args=[store.pk]), boxes)
-
-        assert set(response.context["form"].errors) == {"is_mistake"}
-        assert "40 CFR 84.106(b)(3)" in response.text
-
-    def test_it_is_amended_and_withdrawn(self, desk, officer, store):
-        correction = _file(officer, store)
-        boxes = self._boxes(shown_by="Another sheet", reason="The other was lost")
-        amended = desk.post(reverse("method-correction-amend", args=[correction.pk]), boxes, follow=True).text
-        assert "Another sheet" in amended
-        assert "The other was lost" in amended
-
-        newest = LeakRateMethodCorrection.objects.latest("pk")
-        address = reverse("method-correction-withdraw", args=[newest.pk])
-        assert "The register names that method again" in desk.get(address).text
-        text = desk.post(
-            address, {"reason": "It was right", "submission_id": str(uuid.uuid4())}, follow=True
-        ).text
-        assert "counts no more" in text
-        assert "Annualizing method, for all" in desk.get(reverse("site-detail", args=[store.pk])).text
-
-    def test_the_office_and_technicians_read_it_and_file_none(
-        self, client, admin, officer, technician_user, store
-    ):
-        correction = _file(officer, store)
-
-        for user in (admin, technician_user):
-            client.force_login(user)
-            assert str(correction) in client.get(reverse("site-detail", args=[store.pk])).text
-            assert client.get(reverse("method-correction-detail", args=[correction.pk])).status_code == 200
-            for act, pk in (("add", store.pk), ("amend", correction.pk), ("withdraw", correction.pk)):
-                address = reverse(f"method-correction-{act}", args=[pk])
-                assert client.get(address).status_code == 403
-                assert client.post(address, self._boxes(reason="Why")).status_code == 403
-        assert LeakRateMethodCorrection.objects.count() == 1
-
-    def test_its_pages_take_no_more_queries_for_more_appliances(
-        self, desk, admin, officer, store, django_assert_num_queries
-    ):
-        other = add_site(admin, store.customer, "Large store")
-        for number in range(10, 20):
-            add_appliance(admin, f"Chiller {number}", site=other)
-        file(admin, other.appliances.first(), "2026-02-02", added=[("2", None)])
-
-        for site in (store, other):
-            with django_assert_num_queries(6):
-                desk.get(reverse("method-correction-add", args=[site.pk]))
-            correction = _file(officer, site)
-            with django_assert_num_queries(8):
-                desk.get(reverse("method-correction-detail", args=[correction.pk]))
