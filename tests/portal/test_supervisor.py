@@ -43,8 +43,10 @@ class Supervised:
         return self.log.read_text()
 
     def pids(self):
-        wait_until((self.folder / "pids").exists, what="the programs to start")
-        return [int(pid) for pid in (self.folder / "pids").read_text().split()]
+        path = self.folder / "pids"
+        # It is there, and empty, a moment before it is written.
+        wait_until(lambda: path.exists() and path.read_text(), what="the programs to start")
+        return [int(pid) for pid in path.read_text().split()]
 
     def wait_for_log(self, name, word):
         path = self.folder / f"{name}.log"
