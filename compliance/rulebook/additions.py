@@ -39,6 +39,11 @@ class Addition:
     def net_mg(self) -> int:
         return max(0, self.gross_mg - self.purged_mg - self.removed_mg)
 
+    @property
+    def charged_mg(self) -> int:
+        """The same with what was purged and destroyed, for rules that leave none of it out."""
+        return self.net_mg + self.purged_mg
+
 
 @dataclass
 class _SeasonalRemovals:

@@ -4,8 +4,8 @@ Pure mapping: nothing here judges. Records filed, amended or voided after ``know
 """
 
 import datetime
-from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import chain
 
 from django.db.models import F
@@ -13,9 +13,11 @@ from django.db.models import F
 from compliance.rulebook import facts as rulebook
 from compliance.rulebook.assess import Assessment, assess
 from compliance.rulebook.facts import Category, Fact, FactKind
+from compliance.rulebook.filings.purge_conditions import is_counted_addition
 from compliance.rulebook.refrigerants import find
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL
 from compliance.selectors.filed_facts import filed_facts
+from compliance.selectors.purges import Purge, purged_by_line, purges
 from compliance.selectors.visits import StatementRow, TestRow, Visit, visits_by_appliance
 from jobs.models import (
     Appliance,
@@ -42,6 +44,7 @@ RULE_SETS: dict[str, tuple[str, ...]] = {
     Jurisdiction.UK: (UK,),
 }
 
+NOTHING_PURGED: Mapping[int, int] = {}
 _DATES = ("delivered_on", "until")
 _FACT_FIELDS = frozenset(
     {"full_charge_mg", "method", "obligation", "basis", "detection_type", "year", "granted", *_DATES}
@@ -94,13 +97,17 @@ class Records:
     visits: list[Visit] = field(default_factory=list)
     filings: list[CaseFiling] = field(default_factory=list)
     method_changes: list[LeakRateMethodChange] = field(default_factory=list)
+    purges: list[Purge] = field(default_factory=list)
 
     def facts(self) -> list[Fact]:
         """The facts in the order that the law counts them.
 
         Within a day a change of the leak rate method comes first, since it holds from the day on, and filings last.
         """
-        return in_order(method_facts(self.method_changes), facts_of(self.visits), filed_facts(self.filings))
+        return in_order(method_facts(self.method_changes), self._visit_facts(), filed_facts(self.filings))
+
+    def _visit_facts(self) -> list[Fact]:
+        return facts_of(self.visits, purged_by_line(self.purges))
 
 
 def records_of(
@@ -125,6 +132,8 @@ def records_of(
     records = {pk: Records(visits.get(pk, [])) for pk in appliance_ids}
     for filing in filings.filter(AmongIds("appliance", appliance_ids)).order_by(*LEGAL_ORDER):
         records[filing.appliance_id].filings.append(filing)
+    for purge in purges(chain.from_iterable(one.filings for one in records.values())):
+        records[purge.filing.appliance_id].purges.append(purge)
     changes = method_changes_standing(known_at).filter(AmongIds("site__appliances", appliance_ids))
     for change in changes.annotate(appliance_id=F("site__appliances")):
         if change.appliance_id in records:
@@ -175,10 +184,30 @@ def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> A
     return registered
 
 
-def facts_of(visits: Iterable[Visit]) -> list[Fact]:
-    """The facts of visits in legal order; within a visit in the order of the work."""
+def facts_of(visits: Iterable[Visit], purged_mg: Mapping[int, int] = NOTHING_PURGED) -> list[Fact]:
+    """The facts of visits in legal order; within a visit in the order of the work.
+
+    Args:
+        visits: the visits.
+        purged_mg: milligrams that were purged and destroyed, by the line of the visit that replaced them.
+    """
     open_leaks = _OpenLeaks()
-    return [fact for visit in visits for fact in _visit_facts(visit, open_leaks)]
+    return [
+        fact
+        for visit in visits
+        for fact in _less_purged(_visit_facts(visit, open_leaks), purged_mg.get(visit.line_id, 0))
+    ]
+
+
+def _less_purged(facts: Iterator[Fact], purged_mg: int) -> Iterator[Fact]:
+    """What was purged and destroyed is left out of the additions that count, in their order, until it is used up."""
+    for fact in facts:
+        if purged_mg and is_counted_addition(fact):
+            left_out_mg = min(purged_mg, fact.mass_mg or 0)
+            purged_mg -= left_out_mg
+            yield replace(fact, purged_and_destroyed_mg=left_out_mg)
+        else:
+            yield fact
 
 
 @dataclass

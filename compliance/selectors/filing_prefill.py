@@ -7,6 +7,7 @@ from typing import Any
 from compliance.rulebook.evacuation_levels import PSIG
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.filings.plan_conditions import completion_due_on, relief_repairs_by
+from compliance.rulebook.filings.purge_conditions import is_counted_addition
 from compliance.rulebook.filings.report_conditions import reported_years
 from compliance.rulebook.filings.situation import Situation
 from compliance.rulebook.filings.specs import EvidenceType, FilingKind, FilingSpec
@@ -100,6 +101,16 @@ def _season(appliance: Appliance, situation: Situation, settles: str) -> dict[st
     }
 
 
+def _purge(appliance: Appliance, situation: Situation, settles: str) -> dict[str, Any]:
+    counted = [fact for fact in situation.before(FactKind.ADDITION) if is_counted_addition(fact)]
+    site = appliance.site
+    contact = (site.customer.contact_name, site.customer.phone, *site.address_lines)
+    return {
+        "addition_visit": (counted[-1].event or "") if counted else "",
+        "contact": "\n".join(part for part in contact if part),
+    }
+
+
 def _plan(appliance: Appliance, situation: Situation, settles: str) -> dict[str, Any]:
     return {
         "completion_on": completion_due_on(situation),
@@ -120,6 +131,7 @@ _BY_KIND: Mapping[FilingKind, Callable[[Appliance, Situation, str], dict[str, An
     FilingKind.MOTHBALLED: _mothballing,
     FilingKind.RETURNED_TO_SERVICE: _return,
     FilingKind.SEASONAL_VARIANCE: _season,
+    FilingKind.PURGED_AND_DESTROYED: _purge,
     FilingKind.RETROFIT_OR_RETIREMENT_PLAN: _plan,
     FilingKind.RELIEF_REQUESTED: _relief,
     FilingKind.CHRONIC_LEAK_REPORT_FILED: _report,

@@ -10,6 +10,7 @@ from compliance.models import Obligation
 from compliance.rulebook.masses import format_mass
 from compliance.selectors.board import NOT_ON_THE_BOARD, standing
 from compliance.selectors.filing_words import EvidenceWords, evidence_in_words
+from compliance.selectors.purges import notice_still_owed
 from compliance.selectors.wording import rule_in_words
 from jobs.models import CaseFiling, ChainLink
 from jobs.selectors.amendments import newer_record, record_line
@@ -38,6 +39,7 @@ class FilingRecord:
         opened: the obligations that it opened.
         met: the obligations that it met.
         links: its place in the chain.
+        still_owed: what it says is still to be done, in a sentence; nothing if it says none.
     """
 
     evidence: list[EvidenceWords]
@@ -49,6 +51,7 @@ class FilingRecord:
     opened: list[Obligation]
     met: list[Obligation]
     links: list[ChainLink]
+    still_owed: str
 
     @property
     def is_standing(self) -> bool:
@@ -79,6 +82,7 @@ def filing_record(
         opened=[row for row in rows if row.opened_by_filing_id == filing.pk],
         met=[row for row in rows if row.met_by_filing_id == filing.pk],
         links=list(ChainLink.objects.filter(record_kind=RECORD_KIND, record_id=filing.pk)),
+        still_owed=notice_still_owed(filing),
     )
 
 

@@ -6,11 +6,11 @@ from typing import Any
 
 from compliance.rulebook.filings.specs import EvidenceField, EvidenceType, FilingSpec
 from compliance.rulebook.masses import format_mass
-from jobs.models import CaseFiling, ServiceEvent
+from jobs.models import CaseFiling
+from jobs.models.events import event_id_of
 from jobs.models.ledger import mass_as_typed
 
 VISITS = (EvidenceType.VISIT_THAT_REMOVED, EvidenceType.VISIT_THAT_ADDED)
-PREFIX = ServiceEvent(pk=0).reference.rpartition("-")[0]
 
 
 @dataclass(frozen=True)
@@ -70,8 +70,7 @@ def _words(field: EvidenceField, spec: FilingSpec, details: Mapping[str, Any]) -
 
 
 def _event_id(field: EvidenceField, details: Mapping[str, Any]) -> int | None:
-    number = str(details[field.name]).removeprefix(f"{PREFIX}-")
-    return int(number) if field.type in VISITS and number.isdecimal() else None
+    return event_id_of(str(details[field.name])) if field.type in VISITS else None
 
 
 def _lower(text: str) -> str:

@@ -50,10 +50,12 @@ class StatementRow(NamedTuple):
 class Visit:
     """One service event and what was filed with it, each in the order in which it counts.
 
-    ``is_inspected`` says that there was a leak inspection of all visible and accessible parts.
+    ``line_id`` is the first record of its line of amendments; ``is_inspected`` says that there was a leak inspection of
+    all visible and accessible parts.
     """
 
     event_id: int
+    line_id: int
     on: datetime.date
     is_inspected: bool = False
     transfers: list[TransferRow] = field(default_factory=list)
@@ -80,10 +82,10 @@ def visits_by_appliance(
     visits: defaultdict[int, list[Visit]] = defaultdict(list)
     by_event: dict[int, tuple[int, Visit]] = {}
     rows = events.filter(AmongIds("appliance", appliance_ids)).order_by(*LEGAL_ORDER)
-    for event_id, appliance_id, on, is_complete in rows.values_list(
-        "pk", "appliance_id", "happened_on", "leak_inspection__is_complete"
+    for event_id, original_id, appliance_id, on, is_complete in rows.values_list(
+        "pk", "original_id", "appliance_id", "happened_on", "leak_inspection__is_complete"
     ):
-        visit = Visit(event_id, on, bool(is_complete))
+        visit = Visit(event_id, original_id or event_id, on, bool(is_complete))
         visits[appliance_id].append(visit)
         by_event[event_id] = (appliance_id, visit)
     if by_event:

@@ -60,6 +60,8 @@ class OwnerDecision(models.TextChoices):
     DECLINED = "declined", "Declined the repair"
 
 
+_LETTERS = "SE"
+
 # Fields that records filed before they existed don't have: left empty, the hash doesn't cover them.
 ADDED_FIELDS = (
     "opening_kind",
@@ -72,7 +74,13 @@ ADDED_FIELDS = (
 
 def event_reference(pk: int) -> str:
     """The number by which people quote a service event."""
-    return f"SE-{pk:06d}"
+    return f"{_LETTERS}-{pk:06d}"
+
+
+def event_id_of(reference: str) -> int | None:
+    """The key of the service event that is quoted so; none where it can't be one's number."""
+    number = reference.removeprefix(f"{_LETTERS}-")
+    return int(number) if number.isdecimal() else None
 
 
 class ServiceEvent(FiledModel):

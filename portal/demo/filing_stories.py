@@ -117,6 +117,29 @@ FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
             },
         ),
     ),
+    "purged": (
+        DemoFiling(
+            20,
+            "purged_and_destroyed",
+            {
+                "addition_visit": NewestVisit(),
+                "destroyed": {"value": "3", "unit": "lb", "mg": 1_360_777},
+                "purged_from": DaysAgo(300),
+                "purged_until": DaysAgo(151),
+                "purge_periods": "Two to five minutes a day, as the logger keeps them.",
+                "flow_rate": "0.3 standard cubic feet a minute",
+                "concentration": "R-123, 72 % by volume on average",
+                "how_determined": "Flow times concentration, added up each minute; the logger’s files are kept.",
+                "monitored": "Each minute while the purge unit runs",
+                "control_device": "Thermal oxidizer behind the purge unit’s vent",
+                "destruction_efficiency_pct": "99.1",
+                "purging": "Low-pressure chiller; its purge unit vents through the oxidizer alone.",
+                "contact": "Building services, basement office",
+                "first_used_on": DaysAgo(20),
+                "notice": "due",
+            },
+        ),
+    ),
     "seasonal": (
         DemoFiling(
             225,

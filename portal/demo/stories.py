@@ -43,6 +43,11 @@ def seep(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     ]
 
 
+def purged(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A seep; part of the last addition replaced what the purge unit took out and a control device destroyed."""
+    return seep(threshold, source, age_days)
+
+
 def installed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Installed and charged by the firm, then looked after."""
     return [
@@ -337,6 +342,7 @@ STORIES: dict[str, Story] = {
     for story in (
         quiet,
         seep,
+        purged,
         installed,
         over_open,
         over_due_soon,

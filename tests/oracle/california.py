@@ -84,7 +84,7 @@ class Californian(Duties):
                 continue
             full = self.states[charge.order].full_charge_mg
             bound = max(5 * POUND_MG, Fraction(full, 100))
-            net = max(0, charge.net_mg)
+            net = max(0, charge.net_mg) + charge.purged_mg
             few, many = charge.additions, charge.additions + charge.other_entries
             if (net + few >= bound) != (net + many >= bound):
                 raise Unsettled("whether removals are entries")

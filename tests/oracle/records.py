@@ -49,6 +49,7 @@ class Charge:
     is_service: bool
     leak: str | None = None
     net_mg: int = 0
+    purged_mg: int = 0
     additions: int = 0
     other_entries: int = 0
     orders: list[int] = field(default_factory=list)
@@ -119,7 +120,9 @@ def _count_addition(by_event: dict[object, Charge], event: object, fact: Fact, f
     if counted != mass:
         charge.other_entries += 1
     if "purged_and_destroyed" in fact.detail:
-        charge.net_mg -= milligrams(fact.detail["purged_and_destroyed"])
+        purged = milligrams(fact.detail["purged_and_destroyed"])
+        charge.net_mg -= purged
+        charge.purged_mg += purged
         charge.other_entries += 1
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from compliance.rulebook.filings import plan_specs, repair_specs, report_specs
+from compliance.rulebook.filings import plan_specs, purge_specs, repair_specs, report_specs
 from compliance.rulebook.filings.specs import FilingKind, FilingSpec
 
 SPECS: Mapping[FilingKind, FilingSpec] = {
@@ -13,6 +13,7 @@ SPECS: Mapping[FilingKind, FilingSpec] = {
         repair_specs.MOTHBALLED,
         repair_specs.RETURNED_TO_SERVICE,
         repair_specs.SEASONAL_VARIANCE,
+        purge_specs.PURGED_AND_DESTROYED,
         plan_specs.ELECTED,
         plan_specs.PLAN,
         plan_specs.RELIEF_REQUESTED,

@@ -4,7 +4,12 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from compliance.rulebook.filings import plan_conditions, repair_conditions, report_conditions
+from compliance.rulebook.filings import (
+    plan_conditions,
+    purge_conditions,
+    repair_conditions,
+    report_conditions,
+)
 from compliance.rulebook.filings.catalogue import SPECS
 from compliance.rulebook.filings.details import Details, Objection, check_details
 from compliance.rulebook.filings.facts import filing_fact
@@ -52,6 +57,9 @@ _CONDITIONS: Mapping[FilingKind, _Conditions] = {
     ),
     FilingKind.SEASONAL_VARIANCE: _Conditions(
         repair_conditions.seasonal_state, repair_conditions.seasonal_evidence
+    ),
+    FilingKind.PURGED_AND_DESTROYED: _Conditions(
+        purge_conditions.purge_state, purge_conditions.purge_evidence
     ),
     FilingKind.RETROFIT_OR_RETIREMENT_ELECTED: _Conditions(plan_conditions.elected_state),
     FilingKind.RETROFIT_OR_RETIREMENT_PLAN: _Conditions(

@@ -6,8 +6,9 @@ from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.filings.details import Details
 from compliance.rulebook.filings.specs import FilingKind
 
-# The rules read what was put in and taken out; the statement beside it is evidence alone.
-WITHOUT_FACT = (FilingKind.SEASONAL_VARIANCE,)
+# The rules read what was put in and taken out; the statement beside it is evidence alone, or says of an addition how
+# much of it counts.
+WITHOUT_FACT = (FilingKind.SEASONAL_VARIANCE, FilingKind.PURGED_AND_DESTROYED)
 
 
 def filing_fact(kind: FilingKind, on: date, details: Details, event: str | None = None) -> Fact | None:

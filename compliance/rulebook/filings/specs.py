@@ -18,6 +18,7 @@ class FilingKind(StrEnum):
     MOTHBALLED = "mothballed"
     RETURNED_TO_SERVICE = "returned_to_service"
     SEASONAL_VARIANCE = "seasonal_variance"
+    PURGED_AND_DESTROYED = "purged_and_destroyed"
     RETROFIT_OR_RETIREMENT_ELECTED = "retrofit_or_retirement_elected"
     RETROFIT_OR_RETIREMENT_PLAN = "retrofit_or_retirement_plan"
     RELIEF_REQUESTED = "relief_requested"

@@ -52,6 +52,7 @@ class TestPick:
         assert {option.spec.kind for option in page.context["open"]} == {
             "extension",
             "mothballed",
+            "purged_and_destroyed",
             "retrofit_or_retirement_elected",
             "retrofit_or_retirement_plan",
             "automatic_leak_detection",

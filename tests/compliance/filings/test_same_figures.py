@@ -36,13 +36,15 @@ def lines(blocks: list[Block]) -> Lines:
         ("extension", "2026-03-12"),
         ("retrofit_or_retirement_elected", "2026-03-12"),
         ("automatic_leak_detection", "2026-03-12"),
+        ("purged_and_destroyed", "2026-03-12"),
     ],
 )
 def test_page_and_print_tell_the_same(
     admin: User, chiller: Appliance, client: Client, kind: str, on: str
 ) -> None:
-    over_the_threshold(admin, chiller, "2026-03-02")
-    filing = file_case(admin, chiller, kind, on)
+    visit = over_the_threshold(admin, chiller, "2026-03-02")
+    rests_on = {"addition_visit": visit.reference} if kind == "purged_and_destroyed" else {}
+    filing = file_case(admin, chiller, kind, on, **rests_on)
     client.force_login(admin)
 
     page = lines(page_blocks(client.get(reverse("filing-detail", args=[filing.pk])).text))

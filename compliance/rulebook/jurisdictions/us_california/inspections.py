@@ -61,7 +61,7 @@ def _open_at_additions(docket: Docket, life: Lifetime, additions: CollectedAddit
             continue
         pounds = docket.row("leak_inspection_after_addition", addition.on)
         part = docket.row("leak_inspection_after_addition_part", addition.on)
-        at_most_mg = addition.net_mg + policy.RESOLUTION.value * addition.entries
+        at_most_mg = addition.charged_mg + policy.RESOLUTION.value * addition.entries
         if at_most_mg < pounds.exact_mg or at_most_mg < addition.state.full_charge_mg * part.part:
             continue
         because = _addition_in_words(addition, pounds, part)
@@ -72,7 +72,7 @@ def _open_at_additions(docket: Docket, life: Lifetime, additions: CollectedAddit
 
 def _addition_in_words(addition: Addition, pounds: Row, part: Row) -> str:
     return (
-        f"{format_mass(addition.net_mg)} added on {addition.on} to a full charge of "
+        f"{format_mass(addition.charged_mg)} added on {addition.on} to a full charge of "
         f"{in_unit(addition.state.full_charge_mg, 'lb')} lb, which is {pounds.in_words} or {part.in_words} of it or "
         f"more, whichever is greater. {policy.INSPECT_WITH_THE_ADDITION.sentence}."
     )
