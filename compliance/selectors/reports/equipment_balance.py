@@ -137,6 +137,10 @@ def _capacities(
     for fact in facts:
         if fact.on <= before or fact.on < begin:
             continue
+        if fact.purged_and_destroyed_mg:
+            # It left the equipment, and went to no air.
+            balance.service_charged[name] -= fact.purged_and_destroyed_mg
+            balance.to_outside[name] += fact.purged_and_destroyed_mg
         new_charge_mg = fact.full_charge_mg if fact.full_charge_mg is not None else charge_mg
         if fact.kind == FactKind.RETROFITTED and fact.refrigerant is not None:
             balance.retired_capacity[name] += charge_mg

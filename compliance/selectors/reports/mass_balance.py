@@ -69,7 +69,8 @@ FULL_COLUMNS = (
 
 SIMPLIFIED = (
     "Simplified material balance: to the air = (charged into new units - their full charge) + charged into units in "
-    "use, less what the same work took out + (full charge of retired units - what was recovered from them)."
+    "use, less what the same work took out and what was purged and destroyed, + "
+    "(full charge of retired units - what was recovered from them)."
 )
 NEGATIVE = (
     "A negative figure can't be: a charge was recovered and not put back by the end of the period, as from a "
