@@ -23,7 +23,7 @@ from jobs.services.entries import EnteredMass
 from jobs.services.log_uploads import shown_name
 
 # So many choices stand side by side; more of them, and units, in a list.
-RADIOS_MAX = 6
+RADIOS_MAX = 7
 SIGNED_AND_SENT = ("signed_by", "sent_by", "receipt_number")
 VISITS = (EvidenceType.VISIT_THAT_REMOVED, EvidenceType.VISIT_THAT_ADDED)
 
@@ -97,7 +97,7 @@ class CaseFilingForm(NamedValues, forms.Form):
         sent = [_laid_out(field) for field in self.spec.fields if field.name in SIGNED_AND_SENT]
         yield Fieldset(self.spec.name, "submission_id", "happened_on", *own)
         if sent:
-            yield Fieldset("Signed and sent", *sent)
+            yield _shown_with(_common(self.spec, SIGNED_AND_SENT), Fieldset("Signed and sent", *sent))
         yield Fieldset("Note and documents", "note", "documents")
         if is_amendment:
             yield Fieldset("Amendment", "reason")
@@ -132,11 +132,21 @@ def initial_of(details: dict[str, Any], spec: FilingSpec) -> dict[str, Any]:
 
 
 def _laid_out(field: EvidenceField) -> Any:
-    """A field that is shown only with some choice names it, for the page's script."""
-    if field.only is None:
-        return field.name
-    name, values = field.only
-    return Div(field.name, data_only_field=name, data_only_values=",".join(values))
+    return field.name if field.only is None else _shown_with(field.only, field.name)
+
+
+def _shown_with(only: tuple[str, tuple[str, ...]] | None, part: Any) -> Any:
+    """What is shown only with some choice names it, for the page's script."""
+    if only is None:
+        return part
+    name, values = only
+    return Div(part, data_only_field=name, data_only_values=",".join(values))
+
+
+def _common(spec: FilingSpec, names: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | None:
+    """The choice with which all of these fields are asked for; ``None`` where some are without."""
+    found = {field.only for field in spec.fields if field.name in names}
+    return found.pop() if len(found) == 1 else None
 
 
 def _form_field(field: EvidenceField, situation: Situation) -> forms.Field:
@@ -147,10 +157,11 @@ def _form_field(field: EvidenceField, situation: Situation) -> forms.Field:
     if field.type is EvidenceType.TEXT:
         return forms.CharField(max_length=TEXT_LENGTH_MAX, widget=forms.Textarea({"rows": 3}), **common)
     if field.type is EvidenceType.CHOICE:
-        is_short = len(field.choices) <= RADIOS_MAX and not field.name.endswith("_unit")
+        choices = field.offered(situation.applying)
+        is_short = len(choices) <= RADIOS_MAX and not field.name.endswith("_unit")
         if is_short:
-            return forms.ChoiceField(choices=field.choices, widget=forms.RadioSelect, **common)
-        return forms.ChoiceField(choices=[("", CHOOSE), *field.choices], **common)
+            return forms.ChoiceField(choices=choices, widget=forms.RadioSelect, **common)
+        return forms.ChoiceField(choices=[("", CHOOSE), *choices], **common)
     if field.type in VISITS:
         options = visit_options(situation, field.type)
         empty = CHOOSE if field.is_required else "None"

@@ -63,7 +63,17 @@ class FactKind(StrEnum):
 
 ADDITION_REASONS = ("service", "installation", "retrofit", "seasonal_variance")
 REMOVAL_REASONS = ("service", "seasonal_variance", "disposal")
-EXTENSION_BASES = ("parts", "radiological", "other_regulation")
+FEDERAL_EXTENSION_BASES = ("parts", "radiological", "other_regulation")
+# The grounds of 17 CCR 95386; parts for which the federal agency was asked for more time are one of its grounds too.
+CALIFORNIA_PARTS, CALIFORNIA_TECHNICIAN = "california_parts", "california_technician"
+CALIFORNIA_SHUTDOWN, CALIFORNIA_REPORTING_PROCESS = "california_shutdown", "california_reporting_process"
+CALIFORNIA_EXTENSION_BASES = (
+    CALIFORNIA_PARTS,
+    CALIFORNIA_TECHNICIAN,
+    CALIFORNIA_SHUTDOWN,
+    CALIFORNIA_REPORTING_PROCESS,
+)
+EXTENSION_BASES = (*FEDERAL_EXTENSION_BASES, *CALIFORNIA_EXTENSION_BASES)
 EXTENDABLE_OBLIGATIONS = ("repair", "initial_verification_test", "follow_up_verification_test")
 DETECTION_TYPES = ("direct", "indirect")
 

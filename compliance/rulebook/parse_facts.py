@@ -9,6 +9,7 @@ from compliance.rulebook.dates import EARLIEST_ON, LATEST_ON
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.facts import (
     ADDITION_REASONS,
+    CALIFORNIA_EXTENSION_BASES,
     DETECTION_TYPES,
     EXTENDABLE_OBLIGATIONS,
     EXTENSION_BASES,
@@ -152,14 +153,21 @@ def _check_together(fact: Fact, document: Mapping[str, Any], field: str) -> None
     if fact.mass_mg is not None and fact.purged_and_destroyed_mg > fact.mass_mg:
         expected = "no more than the mass added"
         raise InvalidInput(f"{field}.purged_and_destroyed", document["purged_and_destroyed"], expected)
-    if fact.kind is not FactKind.EXTENSION:
-        return
-    if fact.basis == "parts" and "until" in document:
-        raise InvalidInput(
-            f"{field}.until", document["until"], "no such key with the basis parts; it takes delivered_on"
-        )
-    if fact.basis != "parts" and "delivered_on" in document:
-        expected = f"no such key with the basis {fact.basis}; it takes until"
-        raise InvalidInput(f"{field}.delivered_on", document["delivered_on"], expected)
-    if fact.basis != "parts" and fact.until is None:
+    if fact.kind is FactKind.EXTENSION:
+        _check_extension(fact, document, field)
+
+
+def _check_extension(fact: Fact, document: Mapping[str, Any], field: str) -> None:
+    """Parts take the day of their delivery, California's grounds no day, the others the day until which they hold."""
+    if fact.basis in CALIFORNIA_EXTENSION_BASES:
+        taken, instead = "", "its days run from the detection of the leak"
+    elif fact.basis == "parts":
+        taken, instead = "delivered_on", "it takes delivered_on"
+    else:
+        taken, instead = "until", "it takes until"
+    for key in ("until", "delivered_on"):
+        if key in document and key != taken:
+            expected = f"no such key with the basis {fact.basis}; {instead}"
+            raise InvalidInput(f"{field}.{key}", document[key], expected)
+    if taken == "until" and fact.until is None:
         raise InvalidInput(f"{field}.until", None, "a value; it is missing")

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from compliance.rulebook.facts import FactKind
+from compliance.rulebook.filings import california_specs
 from compliance.rulebook.results import ObligationKind
 from compliance.selectors.wording import KINDS, METHODS
 from jobs.models import StatementKind, TransferReason
@@ -70,6 +71,7 @@ EXTENSION_BASES = {
     "parts": "Parts are not to be had in time",
     "radiological": "Radiological contamination of the site",
     "other_regulation": "Another regulation forbids the work in time",
+    **dict(california_specs.GROUNDS),
 }
 DETECTION_TYPES = {
     "direct": "Direct: it senses refrigerant in the air",

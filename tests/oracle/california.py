@@ -211,7 +211,7 @@ class _Leak:
         self.passed: dict[str, set[str]] = {INITIAL: set(), FOLLOW_UP: set()}
         self.worked_on: date | None = None
         self.reopened_on: date | None = None
-        self.has_shutdown = self.is_given_up = self.is_closed = False
+        self.is_given_up = self.is_closed = False
 
     @property
     def is_owed(self) -> bool:
@@ -232,23 +232,16 @@ class _Leak:
         self.history += [self.plan, self.work]
 
     def put_off(self, fact: Fact, *, is_shutdown: bool, category: str) -> None:
-        if self.is_closed:
-            return
-        is_process = category == "industrial_process_refrigeration"
-        if is_shutdown and not is_process:
-            return
-        self.has_shutdown = self.has_shutdown or is_shutdown
-        if self.is_given_up or self.due_on < fact.on:
+        """The longer days of 95386, from memory but for their number: 45 or 120 from the day it was found."""
+        if self.is_closed or self.is_given_up or self.due_on < fact.on:
             return
         if not is_shutdown and fact.detail["obligation"] != "repair":
             return
-        if is_shutdown or fact.detail["basis"] == "parts":
-            self.due_on = max(self.due_on, self.found_on + timedelta(days=45))
-        elif fact.detail["basis"] == "other_regulation" and self.has_shutdown:
-            if self.due_on > self.found_on + timedelta(days=45):
-                raise Unsettled("a second extension of 120 days")
-            until = min(self.found_on + timedelta(days=120), date.fromisoformat(fact.detail["until"]))
-            self.due_on = max(self.due_on, until)
+        ground = "california_shutdown" if is_shutdown else fact.detail["basis"]
+        days = {"parts": 45, "california_parts": 45, "california_technician": 45}
+        if category == "industrial_process_refrigeration":
+            days |= {"california_shutdown": 45, "california_reporting_process": 120}
+        self.due_on = max(self.due_on, self.found_on + timedelta(days=days.get(ground, 14)))
 
     def take(self, fact: Fact) -> None:
         if self.is_closed:

@@ -19,6 +19,13 @@ CATEGORIES = (
     "refrigerated_transport",
     "other",
 )
+FEDERAL_GROUNDS = ("parts", "parts", "radiological", "other_regulation")
+CALIFORNIAN_GROUNDS = (
+    "california_parts",
+    "california_technician",
+    "california_shutdown",
+    "california_reporting_process",
+)
 CHARGES_LB = (1, 2, 14, 15, 49, 50, 51, 60, 100, 120, 199, 200, 499, 500, 1999, 2000)
 GAPS = st.one_of(
     st.sampled_from([0, 0, 1, 2, 9, 10, 11, 29, 30, 31, 119, 120, 121, 364, 365, 366]), st.integers(0, 200)
@@ -158,8 +165,11 @@ def exceedance_and_mothballing(life: Life) -> None:
 
 
 def extension(life: Life) -> None:
-    basis = life.draw(st.sampled_from(["parts", "parts", "radiological", "other_regulation"]))
+    basis = life.draw(st.sampled_from([*FEDERAL_GROUNDS, *CALIFORNIAN_GROUNDS]))
     detail: Json = {"obligation": "repair", "basis": basis}
+    if basis in CALIFORNIAN_GROUNDS:
+        life.note("extension", **detail)
+        return
     later = (life.day + timedelta(days=life.draw(st.integers(31, 300)))).isoformat()
     if basis != "parts":
         detail["until"] = later

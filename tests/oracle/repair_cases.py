@@ -211,7 +211,7 @@ class RepairCases:
 
     def _on_extension(self, fact: Fact) -> None:
         case = self.case
-        if case is None:
+        if case is None or fact.detail["basis"].startswith("california_"):
             return
         if fact.detail["obligation"] != "repair":
             raise Unsettled("an extension of something else than the repair")

@@ -144,6 +144,16 @@ def test_bad_value_is_named(path, value, field):
         ({"on": "2026-03-11", "kind": "extension", "obligation": "repair", "basis": "holiday"}, "basis"),
         ({"on": "2026-03-11", "kind": "extension", "obligation": "repair", "basis": "radiological"}, "until"),
         ({"on": "2026-03-11", "kind": "extension", "basis": "parts"}, "obligation"),
+        (
+            {
+                "on": "2026-03-11",
+                "kind": "extension",
+                "obligation": "repair",
+                "basis": "california_technician",
+                "until": "2026-04-01",
+            },
+            "until",
+        ),
         ({"on": "2026-03-11", "kind": "plan_extension", "basis": "radiological"}, "until"),
         ({"on": "2026-03-11", "kind": "agency_answer"}, "granted"),
         ({"on": "2026-03-11", "kind": "automatic_leak_detection", "type": "by ear"}, "type"),

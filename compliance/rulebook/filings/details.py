@@ -79,6 +79,10 @@ def check_details(spec: FilingSpec, details: Mapping[str, Any], rules: Iterable[
             yield Objection(field.name, value, "Expected nothing here with what is chosen above.", citation)
         elif expected := _unreadable(field, value):
             yield Objection(field.name, value, f"Expected {expected}.", citation)
+        elif field.choices and value not in dict(offered := field.offered(rules)):
+            labels = ", ".join(f"“{label}”" for _, label in offered)
+            expected = f"Expected what a rule that applied knows: {labels}."
+            yield Objection(field.name, value, expected, field.paragraph.cited(field.rules_of_choices[value]))
 
 
 def _missing(field: EvidenceField) -> str:

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.facts import CALIFORNIA_EXTENSION_BASES, Fact, FactKind
 from compliance.rulebook.filings.details import Details
 from compliance.rulebook.filings.specs import FilingKind
 
@@ -24,15 +24,17 @@ def filing_fact(kind: FilingKind, on: date, details: Details, event: str | None 
         return None
     fact_kind = FactKind(kind.value)
     if kind is FilingKind.EXTENSION:
-        is_for_parts = details.text("basis") == "parts"
+        basis = details.text("basis")
+        is_for_parts = basis == "parts"
+        has_estimate = not is_for_parts and basis not in CALIFORNIA_EXTENSION_BASES
         return Fact(
             on=on,
             kind=fact_kind,
             event=event,
             obligation=details.text("obligation"),
-            basis=details.text("basis"),
+            basis=basis,
             delivered_on=details.day("delivered_on") if is_for_parts else None,
-            until=None if is_for_parts else details.day("completion_estimate"),
+            until=details.day("completion_estimate") if has_estimate else None,
         )
     return Fact(
         on=on,

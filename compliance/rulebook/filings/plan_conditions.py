@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from compliance.rulebook.dates import add_days
-from compliance.rulebook.facts import Category, Fact, FactKind
+from compliance.rulebook.facts import CALIFORNIA_EXTENSION_BASES, Category, Fact, FactKind
 from compliance.rulebook.filings.details import Details, Objection
 from compliance.rulebook.filings.plan_specs import (
     AGENCY_ANSWER,
@@ -191,6 +191,8 @@ def _unanswered(case: Situation) -> list[Fact]:
     for fact in case.before(*_OF_PLANS, FactKind.EXTENSION, FactKind.AGENCY_ANSWER):
         if fact.kind is FactKind.AGENCY_ANSWER:
             del unanswered[-1:]
+        elif fact.basis in CALIFORNIA_EXTENSION_BASES:
+            continue  # a record that nobody was sent
         elif fact.kind is FactKind.EXTENSION:
             unanswered.append(fact)
         elif fact.basis != EXEMPT_SUBSTITUTE:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from compliance.rulebook.evacuation_levels import PSIG, Level, is_reached
-from compliance.rulebook.facts import Category, Fact, FactKind
+from compliance.rulebook.facts import CALIFORNIA_EXTENSION_BASES, Category, Fact, FactKind
+from compliance.rulebook.filings.california_conditions import later_repair_evidence
 from compliance.rulebook.filings.details import Details, Objection
 from compliance.rulebook.filings.facts import filing_fact
 from compliance.rulebook.filings.repair_specs import (
@@ -41,6 +42,13 @@ def extension_state(case: Situation) -> Iterator[Objection]:
 
 
 def extension_evidence(case: Situation, details: Details) -> Iterator[Objection]:
+    """A request to the agency or one of California's grounds, each by its own conditions."""
+    if details.text("basis") in CALIFORNIA_EXTENSION_BASES:
+        return later_repair_evidence(case, details)
+    return _request_evidence(case, details)
+
+
+def _request_evidence(case: Situation, details: Details) -> Iterator[Objection]:
     """The named duty runs, the days of the parts fit together, and the work is done within the time that is given."""
     citation = case.cited(EXTENSION.paragraph)
     kind = ObligationKind(details.text("obligation"))

@@ -1,5 +1,9 @@
 """Filings while a leak is repaired, or instead: more time, a shutdown, mothballing, seasonal variance."""
 
+from dataclasses import replace
+
+from compliance.rulebook.facts import CALIFORNIA_EXTENSION_BASES, FEDERAL_EXTENSION_BASES
+from compliance.rulebook.filings import california_specs
 from compliance.rulebook.filings.specs import (
     RECEIPT_NUMBER,
     SENT_BY,
@@ -11,20 +15,24 @@ from compliance.rulebook.filings.specs import (
     Paragraph,
     both,
 )
-from compliance.rulebook.rules import US_FEDERAL, US_FEDERAL_HFC
+from compliance.rulebook.rules import US_CALIFORNIA, US_FEDERAL, US_FEDERAL_HFC, US_FEDERAL_ODS
 
 _F1, _F4 = both("(f)(1)"), both("(f)(4)")
+_LATER = Paragraph("(f)(1)", "(f)(1)", california=california_specs.REPAIR_SECTION)
+_ASKED = Paragraph("(f)(4)", "(f)(4)", california=california_specs.REPAIR_SECTION)
+_SHUTDOWN = Paragraph("(d)", "(d)", california=california_specs.REPAIR_SECTION)
 _PARTS, _RADIOLOGICAL, _REGULATION = "parts", "radiological", "other_regulation"
+_OF_REQUESTS = ("basis", FEDERAL_EXTENSION_BASES)
 MOTHBALLING = Paragraph(elsewhere="40 CFR 82.152, 84.102")
 SEASONAL = Paragraph("(l)(10)", "(l)(12)")
 
 EXTENSION = FilingSpec(
     kind=FilingKind.EXTENSION,
     name="More time for a repair or test",
-    day_label="Request sent on",
+    day_label="Sent or recorded on",
     why="The agency is asked for more time within the time for the repair; it is approved unless the agency says "
-    "otherwise.",
-    paragraph=_F4,
+    "otherwise. In California the state’s own grounds need no request: the records of them are kept.",
+    paragraph=_ASKED,
     needs_rules=(US_FEDERAL,),
     summary=(
         "obligation",
@@ -34,13 +42,16 @@ EXTENSION = FilingSpec(
         "delivery_expected_on",
         "delivered_on",
         "completion_estimate",
+        "parts_sought",
+        "available_on",
+        "gases_reported",
     ),
     fields=(
         EvidenceField(
             "obligation",
             "More time for",
             EvidenceType.CHOICE,
-            _F1,
+            _LATER,
             choices=(
                 ("repair", "The repair and its initial verification test"),
                 ("initial_verification_test", "The initial verification test alone"),
@@ -51,12 +62,17 @@ EXTENSION = FilingSpec(
             "basis",
             "Ground",
             EvidenceType.CHOICE,
-            _F1,
+            _LATER,
             choices=(
                 (_PARTS, "Parts or components are not to be had in time"),
                 (_RADIOLOGICAL, "Radiological contamination"),
                 (_REGULATION, "Another regulation forbids the work in time"),
+                *california_specs.GROUNDS,
             ),
+            rules_of_choices={
+                **dict.fromkeys(FEDERAL_EXTENSION_BASES, (US_FEDERAL_ODS, US_FEDERAL_HFC)),
+                **dict.fromkeys(CALIFORNIA_EXTENSION_BASES, (US_CALIFORNIA,)),
+            },
         ),
         EvidenceField("parts_needed", "Parts needed", paragraph=_F1, only=("basis", (_PARTS,))),
         EvidenceField("supplier", "Supplier", paragraph=_F1, only=("basis", (_PARTS,))),
@@ -88,8 +104,13 @@ EXTENSION = FilingSpec(
             paragraph=_F1,
             only=("basis", (_REGULATION,)),
         ),
-        EvidenceField("reasons", "Why the work can’t be done in time", EvidenceType.TEXT, _F4),
-        EvidenceField("completion_estimate", "Work expected to be done by", EvidenceType.DAY, _F4),
+        *california_specs.FIELDS,
+        EvidenceField(
+            "reasons", "Why the work can’t be done in time", EvidenceType.TEXT, _F4, only=_OF_REQUESTS
+        ),
+        EvidenceField(
+            "completion_estimate", "Work expected to be done by", EvidenceType.DAY, _F4, only=_OF_REQUESTS
+        ),
         EvidenceField(
             "other_leaks",
             "Leaks that need no more time, and when they are repaired",
@@ -97,6 +118,7 @@ EXTENSION = FilingSpec(
             both("(f)(2)"),
             hint="They are still repaired and tested within the ordinary time.",
             is_required=False,
+            only=_OF_REQUESTS,
         ),
         EvidenceField(
             "identified_on",
@@ -105,12 +127,11 @@ EXTENSION = FilingSpec(
             _F4,
             hint="Only for an estimate that takes the place of an earlier one.",
             is_required=False,
+            only=_OF_REQUESTS,
         ),
-        EvidenceField(
-            SIGNED_BY.name, SIGNED_BY.label, paragraph=_F4, hint=SIGNED_BY.hint, required_by=(US_FEDERAL_HFC,)
-        ),
-        SENT_BY,
-        RECEIPT_NUMBER,
+        replace(SIGNED_BY, paragraph=_F4, required_by=(US_FEDERAL_HFC,), only=_OF_REQUESTS),
+        replace(SENT_BY, only=_OF_REQUESTS),
+        replace(RECEIPT_NUMBER, only=_OF_REQUESTS),
     ),
 )
 
@@ -119,19 +140,19 @@ SHUTDOWN_REQUIRED = FilingSpec(
     name="Industrial process shutdown needed",
     day_label="Decided on",
     why="Where a repair needs an industrial process shutdown, the time for it is longer.",
-    paragraph=both("(d)"),
+    paragraph=_SHUTDOWN,
     needs_rules=(US_FEDERAL,),
     summary=("decided_by", "shutdown_planned_on"),
     fields=(
-        EvidenceField("decided_by", "Decided by", paragraph=both("(d)"), hint="Name and position."),
+        EvidenceField("decided_by", "Decided by", paragraph=_SHUTDOWN, hint="Name and position."),
         EvidenceField(
-            "reasons", "What must stand still for the repair, and why", EvidenceType.TEXT, both("(d)")
+            "reasons", "What must stand still for the repair, and why", EvidenceType.TEXT, _SHUTDOWN
         ),
         EvidenceField(
             "shutdown_planned_on",
             "Shutdown planned for",
             EvidenceType.DAY,
-            both("(d)"),
+            _SHUTDOWN,
             is_required=False,
         ),
     ),

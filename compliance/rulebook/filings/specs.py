@@ -1,7 +1,7 @@
 """How a kind of filing is described: its name, its paragraph, and the evidence that the paragraph asks for."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
@@ -52,20 +52,28 @@ class EvidenceType(StrEnum):
 
 @dataclass(frozen=True)
 class Paragraph:
-    """A paragraph of the two federal sections, which don't number everything alike, and what stands elsewhere."""
+    """A paragraph of the two federal sections, which don't number everything alike, and what stands elsewhere.
+
+    ``california`` is what California's rule has for it, printed only where that rule applies.
+    """
 
     ods: str = ""
     hfc: str = ""
     elsewhere: str = ""
+    california: str = ""
 
     def cited(self, rules: Iterable[str] = ()) -> str:
-        """The paragraph as printed, for the rules that apply; for every one if none of them has it."""
+        """The paragraph as printed, for the rules that apply; for every federal one if none of them has it."""
+        rules = tuple(rules)
         own = {US_FEDERAL_ODS: self.ods, US_FEDERAL_HFC: self.hfc}
-        named = [rule for rule in own if own[rule] and rule in tuple(rules)] or [
-            rule for rule in own if own[rule]
-        ]
+        state = self.california if US_CALIFORNIA in rules else ""
+        named = [rule for rule in own if own[rule] and rule in rules]
+        if not named and not state:
+            named = [rule for rule in own if own[rule]]
         sections = ", ".join(f"{SECTIONS[rule]}{own[rule]}" for rule in named)
-        return f"40 CFR {sections}" if sections else self.elsewhere
+        return (
+            "; ".join(part for part in (sections and f"40 CFR {sections}", state) if part) or self.elsewhere
+        )
 
 
 def both(paragraph: str) -> Paragraph:
@@ -78,7 +86,8 @@ class EvidenceField:
     """One thing that a filing has to say.
 
     ``only`` names another field and its values under which this one is asked for; ``required_by`` narrows a required
-    field to the rules that demand it; ``unit_field`` names the choice that is a number's unit.
+    field to the rules that demand it; ``unit_field`` names the choice that is a number's unit; ``rules_of_choices``
+    the rules that know a choice, where not every rule does.
     """
 
     name: str
@@ -91,6 +100,17 @@ class EvidenceField:
     only: tuple[str, tuple[str, ...]] | None = None
     required_by: tuple[str, ...] = ()
     unit_field: str = ""
+    rules_of_choices: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def offered(self, rules: Iterable[str]) -> tuple[tuple[str, str], ...]:
+        """The choices that these rules know; those of every rule if they know none."""
+        known = {*rules}
+        own = tuple(
+            (name, label)
+            for name, label in self.choices
+            if not self.rules_of_choices.get(name) or known & {*self.rules_of_choices[name]}
+        )
+        return own or self.choices
 
     def is_asked(self, details: Mapping[str, Any]) -> bool:
         """Whether a filing with these details is asked for it."""

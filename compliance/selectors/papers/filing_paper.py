@@ -164,7 +164,7 @@ class _Draft:
         )
         if self.paper_kind.is_of_a_year:
             filings = filings.filter(details__year=self.year)
-        return filings.last()
+        return next((filing for filing in filings.reverse() if self.paper_kind.prints(filing)), None)
 
     def _details(self) -> dict[str, Any]:
         """The evidence that was filed, or what the records know of it."""

@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from compliance.rulebook.facts import FEDERAL_EXTENSION_BASES
 from compliance.rulebook.filings.specs import FilingKind
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_HFC, US_FEDERAL_ODS
+from jobs.models import CaseFiling
 
 # Source: 40 CFR 82.157(m) and 84.106(m) (where reports and requests go), (h)(2) (plans stay at the site).
 SENT_TO: Mapping[str, str] = {
@@ -28,7 +30,8 @@ class PaperKind:
     ``slug`` is its name in addresses and, as a report, on the command line; ``summary`` says what it is for.
     ``owed_for`` are the obligations in the course of which it is made; ``is_due_with_them`` says whether their date is
     its own, ``is_sent`` whether it goes to the agency, ``is_of_a_year`` whether it is about one calendar year, and
-    ``shows_notification`` whether the paragraph asks for the date of notification.
+    ``shows_notification`` whether the paragraph asks for the date of notification; ``grounds`` are those of a filing
+    that it prints, any if empty.
     """
 
     kind: FilingKind
@@ -41,6 +44,11 @@ class PaperKind:
     is_of_a_year: bool = False
     shows_notification: bool = False
     statement: str = STATEMENT
+    grounds: tuple[str, ...] = ()
+
+    def prints(self, filing: CaseFiling) -> bool:
+        """Whether a filing of the kind is printed as this paper."""
+        return not self.grounds or filing.details.get("basis") in self.grounds
 
 
 REPAIR_KINDS = (
@@ -73,6 +81,7 @@ PAPER_KINDS: Mapping[FilingKind, PaperKind] = {
             "Request for more time to repair or test",
             "For each appliance with a repair or test under way: the request to the agency, filled from the records.",
             REPAIR_KINDS,
+            grounds=FEDERAL_EXTENSION_BASES,
         ),
         PaperKind(
             FilingKind.RELIEF_REQUESTED,

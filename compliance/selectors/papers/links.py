@@ -36,9 +36,9 @@ def papers_for(obligations: Iterable[Obligation]) -> list[PaperLink]:
 
 
 def paper_of(filing: CaseFiling) -> PaperLink | None:
-    """The paper that prints a filing as it was filed; ``None`` where its kind has none, or it counts no more."""
+    """The paper that prints a filing as it was filed; ``None`` where there is none, or it counts no more."""
     paper = PAPER_KINDS.get(FilingKind(filing.kind))
-    if paper is None or filing.is_void or hasattr(filing, "superseded_by"):
+    if paper is None or filing.is_void or hasattr(filing, "superseded_by") or not paper.prints(filing):
         return None
     year = filing.details.get("year") if paper.is_of_a_year else None
     return PaperLink(paper, year, filing.happened_on)

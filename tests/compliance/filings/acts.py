@@ -93,6 +93,27 @@ COMPLETE: dict[str, dict[str, object]] = {
     "leak_detection_calibration": {"done_by": "T. Okafor", "result": "Alarm tested, within limits."},
 }
 
+_AT_SITE = {"kept_at": "Machine room, blue binder"}
+_STOPS = {"shutdown_reasons": "The coil stands inside the dryer."}
+# What each of California's grounds asks for, in place of the request to the agency.
+CALIFORNIAN: dict[str, dict[str, object]] = {
+    "california_parts": {"parts_sought": "Shaft seal kit; Quarry Road Supply", **_AT_SITE},
+    "california_technician": {"technicians_asked": "T. Okafor: not before May.", **_AT_SITE},
+    "california_shutdown": {**_STOPS, **_AT_SITE},
+    "california_reporting_process": {
+        **_STOPS,
+        "gases_reported": "As Alder Cove Foods, last for 2025",
+        **_AT_SITE,
+    },
+}
+
+
+def record_ground(by: User, appliance: Appliance, basis: str, on: str, **evidence: object) -> CaseFiling:
+    """File one of California's grounds on its own day."""
+    request = dict.fromkeys(COMPLETE["extension"])
+    own = {"obligation": "repair", "basis": basis, **CALIFORNIAN[basis]}
+    return file_case(by, appliance, "extension", on, **{**request, **own, **evidence})
+
 
 def submission(appliance: Appliance, kind: str, on: str, **evidence: object) -> FilingSubmission:
     """Describe a filing; evidence given as None is left out."""

@@ -5,12 +5,30 @@ from datetime import date
 from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
 from compliance.rulebook.duties import Clock, Duty, Extension
-from compliance.rulebook.facts import Category, Fact, FactKind
+from compliance.rulebook.facts import (
+    CALIFORNIA_PARTS,
+    CALIFORNIA_REPORTING_PROCESS,
+    CALIFORNIA_SHUTDOWN,
+    CALIFORNIA_TECHNICIAN,
+    Category,
+    Fact,
+    FactKind,
+)
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.leak_repairs import detection_in_words
 from compliance.rulebook.open_leaks import OpenLeaks
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
+
+# The longer days of 95386 by their ground; those for a shutdown are of industrial processes alone.
+_LONGER = {
+    "parts": "repair_extended",
+    CALIFORNIA_PARTS: "repair_extended",
+    CALIFORNIA_TECHNICIAN: "repair_extended",
+    CALIFORNIA_SHUTDOWN: "repair_extended",
+    CALIFORNIA_REPORTING_PROCESS: "repair_extended_by_process",
+}
+_OF_PROCESSES = (CALIFORNIA_SHUTDOWN, CALIFORNIA_REPORTING_PROCESS)
 
 
 class LeakCase:
@@ -22,7 +40,6 @@ class LeakCase:
         self._leaks = OpenLeaks(known={detected.leak} if detected.leak else set())
         self._worked_on: date | None = None
         self._reopened_on: date | None = None
-        self._needs_shutdown = False
         category = docket.timeline.appliance.category
         self._is_process = category is Category.INDUSTRIAL_PROCESS_REFRIGERATION
         self.is_elected = False
@@ -98,8 +115,6 @@ class LeakCase:
 
     def extend(self, fact: Fact) -> bool:
         """Gives the longer days of 95386 where what was recorded in time justifies them; says whether it did."""
-        if fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED:
-            self._needs_shutdown = self._is_process
         if self.is_elected or self._clock.due_on is None or self._clock.is_past(fact.on):
             return False
         if fact.kind is FactKind.EXTENSION and fact.obligation != ObligationKind.REPAIR:
@@ -108,9 +123,7 @@ class LeakCase:
         if row is None:
             return False
         self._docket.had_effect(fact)
-        longer_on = after(self._detected.on, row)
-        until = longer_on if fact.until is None else min(fact.until, longer_on)
-        self._clock.extensions.setdefault(row.key, Extension(until))
+        self._clock.extensions.setdefault(row.key, Extension(after(self._detected.on, row)))
         for duty in (self.repair, self._initial):
             words = f"{reckoned(self._detected.on, row)}; due {self._clock.due_on}"
             duty.note(f"With what was recorded on {fact.on}, {words}.")
@@ -146,13 +159,13 @@ class LeakCase:
         self.is_closed = True
 
     def _longer(self, fact: Fact) -> Row | None:
-        """The longer days that a fact justifies: for parts or a shutdown, or for a process that reports its gases."""
-        is_shutdown = fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED and self._is_process
-        if is_shutdown or fact.basis == "parts":
-            return self._docket.row("repair_extended", self._detected.on)
-        if fact.basis == "other_regulation" and self._needs_shutdown:
-            return self._docket.row("repair_extended_by_process", self._detected.on)
-        return None
+        """The longer days that a fact justifies; a shutdown that is stated by itself counts like the ground."""
+        is_statement = fact.kind is FactKind.INDUSTRIAL_PROCESS_SHUTDOWN_REQUIRED
+        ground = CALIFORNIA_SHUTDOWN if is_statement else fact.basis
+        key = _LONGER.get(ground or "")
+        if key is None or (ground in _OF_PROCESSES and not self._is_process):
+            return None
+        return self._docket.row(key, self._detected.on)
 
     def _open(self, kind: ObligationKind, row: Row, fact: Fact, clock: Clock, because: str) -> Duty:
         return self._docket.open(kind, row, fact.on, clock, because, fact.event)

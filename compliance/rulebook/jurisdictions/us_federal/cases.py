@@ -5,7 +5,7 @@ from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Duty
-from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.facts import FEDERAL_EXTENSION_BASES, Fact, FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after
 from compliance.rulebook.jurisdictions.us_federal.plan_process import PlanProcess
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
@@ -167,7 +167,9 @@ class Cases:
             self._cycle.take_shutdown(fact)
 
     def _extend(self, fact: Fact) -> None:
-        if self._cycle is None or self._cycle.is_closed:
+        if fact.basis not in FEDERAL_EXTENSION_BASES:
+            self._docket.had_none(fact, "is on a ground of another rule")
+        elif self._cycle is None or self._cycle.is_closed:
             self._docket.had_none(fact, "concerns no open case")
         else:
             self._requests.append(fact)
