@@ -171,6 +171,15 @@ FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
             },
         ),
         DemoFiling(
+            61,
+            "leak_detection_alarm",
+            {
+                "location": "Receiver level, engine room",
+                "reading": "45 lb below the full charge",
+                "followed_by": "Leak found and repaired; see the visits of the days after.",
+            },
+        ),
+        DemoFiling(
             41,
             "leak_detection_calibration",
             {

@@ -22,6 +22,7 @@ SPECS: Mapping[FilingKind, FilingSpec] = {
         report_specs.CHRONIC_LEAK_REPORT_FILED,
         report_specs.ANNUAL_REPORT_FILED,
         report_specs.AUTOMATIC_LEAK_DETECTION,
+        report_specs.LEAK_DETECTION_ALARM,
         report_specs.LEAK_DETECTION_CALIBRATION,
     )
 }

@@ -82,6 +82,7 @@ _CONDITIONS: Mapping[FilingKind, _Conditions] = {
         report_conditions.detection_evidence,
         is_warning_refused=False,
     ),
+    FilingKind.LEAK_DETECTION_ALARM: _Conditions(report_conditions.alarm_state),
     FilingKind.LEAK_DETECTION_CALIBRATION: _Conditions(report_conditions.calibration_state),
 }
 

@@ -7,8 +7,12 @@ from compliance.rulebook.filings.details import Details
 from compliance.rulebook.filings.specs import FilingKind
 
 # The rules read what was put in and taken out; the statement beside it is evidence alone, or says of an addition how
-# much of it counts.
-WITHOUT_FACT = (FilingKind.SEASONAL_VARIANCE, FilingKind.PURGED_AND_DESTROYED)
+# much of it counts. An alarm starts no clock: an addition does.
+WITHOUT_FACT = (
+    FilingKind.SEASONAL_VARIANCE,
+    FilingKind.PURGED_AND_DESTROYED,
+    FilingKind.LEAK_DETECTION_ALARM,
+)
 
 
 def filing_fact(kind: FilingKind, on: date, details: Details, event: str | None = None) -> Fact | None:

@@ -9,9 +9,11 @@ from compliance.rulebook.filings.report_specs import (
     ANNUAL_REPORT_FILED,
     AUTOMATIC_LEAK_DETECTION,
     CHRONIC_LEAK_REPORT_FILED,
+    LEAK_DETECTION_ALARM,
     LEAK_DETECTION_CALIBRATION,
 )
 from compliance.rulebook.filings.situation import Situation
+from compliance.rulebook.filings.specs import FilingSpec
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import Obligation, ObligationKind
 from compliance.rulebook.tables import Row
@@ -87,13 +89,22 @@ def detection_evidence(case: Situation, details: Details) -> Iterator[Objection]
         yield Objection("alarms_at_loss", format_mass(loss_mg), expected, bound[2].citation)
 
 
+def alarm_state(case: Situation) -> Iterator[Objection]:
+    """What alarms is installed."""
+    yield from _installed(case, LEAK_DETECTION_ALARM)
+
+
 def calibration_state(case: Situation) -> Iterator[Objection]:
     """What is calibrated is installed."""
+    yield from _installed(case, LEAK_DETECTION_CALIBRATION)
+
+
+def _installed(case: Situation, spec: FilingSpec) -> Iterator[Objection]:
     if not case.before(FactKind.AUTOMATIC_LEAK_DETECTION):
         expected = (
             f"Expected automatic leak detection on record; none was installed by {case.on}. File it first."
         )
-        yield Objection(DAY, case.on, expected, case.cited(LEAK_DETECTION_CALIBRATION.paragraph))
+        yield Objection(DAY, case.on, expected, case.cited(spec.paragraph))
 
 
 def _largest_loss_mg(case: Situation) -> tuple[int, str, Row] | None:

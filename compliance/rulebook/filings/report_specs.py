@@ -100,6 +100,28 @@ AUTOMATIC_LEAK_DETECTION = FilingSpec(
     ),
 )
 
+LEAK_DETECTION_ALARM = FilingSpec(
+    kind=FilingKind.LEAK_DETECTION_ALARM,
+    name="Leak detection alarmed",
+    day_label="Alarmed on",
+    why="Each time that automatic leak detection finds a leak, its day and place are kept. The clocks of a repair "
+    "start with the refrigerant that is added, not with the alarm.",
+    paragraph=_DETECTION_RECORD,
+    needs_rules=(US_FEDERAL,),
+    summary=("location",),
+    fields=(
+        EvidenceField("location", "Where it found the leak", paragraph=_DETECTION_RECORD),
+        EvidenceField("reading", "What it read", is_required=False, hint="With its unit, such as 120 ppm."),
+        EvidenceField(
+            "followed_by",
+            "What was found and done",
+            EvidenceType.TEXT,
+            is_required=False,
+            hint="A visit, its leaks and repairs are filed as a service event; name it here.",
+        ),
+    ),
+)
+
 LEAK_DETECTION_CALIBRATION = FilingSpec(
     kind=FilingKind.LEAK_DETECTION_CALIBRATION,
     name="Leak detection audited or calibrated",

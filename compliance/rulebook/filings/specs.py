@@ -27,6 +27,7 @@ class FilingKind(StrEnum):
     CHRONIC_LEAK_REPORT_FILED = "chronic_leak_report_filed"
     ANNUAL_REPORT_FILED = "annual_report_filed"
     AUTOMATIC_LEAK_DETECTION = "automatic_leak_detection"
+    LEAK_DETECTION_ALARM = "leak_detection_alarm"
     LEAK_DETECTION_CALIBRATION = "leak_detection_calibration"
 
 

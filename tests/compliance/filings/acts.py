@@ -90,6 +90,7 @@ COMPLETE: dict[str, dict[str, object]] = {
         "alarms_at_loss": {"value": "2", "unit": "lb", "mg": 907185},
         "watches_all": True,
     },
+    "leak_detection_alarm": {"location": "Receiver, machine room"},
     "leak_detection_calibration": {"done_by": "T. Okafor", "result": "Alarm tested, within limits."},
 }
 

@@ -10,6 +10,12 @@ from tests.compliance.firm import add_appliance, add_customer, add_site, file
 pytestmark = pytest.mark.django_db
 
 
+def _owed(appliance):
+    return list(
+        Obligation.objects.filter(appliance=appliance).order_by("key").values_list("key", "due_on", "status")
+    )
+
+
 class TestChronicLeakReport:
     @pytest.fixture
     def chronic(self, admin, chiller):
@@ -106,6 +112,21 @@ class TestLeakDetection:
     def test_what_is_not_installed_is_not_calibrated(self, officer, rack):
         with refused("happened_on", "none was installed by 2026-03-02", "82.157(g)(4), (l)(4)"):
             file_case(officer, rack, "leak_detection_calibration", "2026-03-02")
+
+    def test_what_is_not_installed_does_not_alarm(self, officer, rack):
+        with refused("happened_on", "none was installed by 2026-03-02", "82.157(l)(4)"):
+            file_case(officer, rack, "leak_detection_alarm", "2026-03-02")
+
+    def test_an_alarm_has_its_place_and_starts_no_clock(self, officer, rack):
+        file_case(officer, rack, "automatic_leak_detection", "2026-03-02")
+        with refused("location", "where it found the leak", "82.157(l)(4)"):
+            file_case(officer, rack, "leak_detection_alarm", "2026-04-02", location=None)
+        owed = _owed(rack)
+
+        filing = file_case(officer, rack, "leak_detection_alarm", "2026-04-02")
+
+        assert filing.details == {"location": "Receiver, machine room"}
+        assert _owed(rack) == owed
 
     def test_a_calibration_meets_the_yearly_one(self, officer, rack):
         file_case(officer, rack, "automatic_leak_detection", "2026-03-02")
