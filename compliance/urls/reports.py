@@ -18,14 +18,14 @@ urlpatterns = [
     path("reports/runs/<int:pk>/", reports.ReportRunView.as_view(), name="report-run"),
     path("reports/runs/<int:pk>/retry/", reports.ReportRunRetryView.as_view(), name="report-run-retry"),
     re_path(
-        r"^reports/runs/(?P<pk>\d+)\.(?P<form>pdf|csv|xlsx)$",
+        r"^reports/runs/(?P<pk>\d+)\.(?P<form>pdf|csv|zip|xlsx)$",
         reports.ReportRunFileView.as_view(),
         name="report-run-file",
     ),
     path("reports/<slug:slug>/", reports.ReportView.as_view(), name="report"),
     path("reports/<slug:slug>/run/", reports.ReportRunAddView.as_view(), name="report-run-add"),
     re_path(
-        r"^reports/(?P<slug>[a-z-]+)\.(?P<form>csv|xlsx)$",
+        r"^reports/(?P<slug>[a-z-]+)\.(?P<form>csv|zip|xlsx)$",
         reports.ReportFileView.as_view(),
         name="report-file",
     ),

@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.generic import FormView, View
 
@@ -13,12 +15,15 @@ from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.parameters import ReportParameters, no_progress
 from compliance.services.reports.catalogue import REPORTS, ReportType, report_type
 from compliance.services.reports.runs import kept_document, report_request, report_retry
-from compliance.services.reports.spreadsheets import document_xlsx, table_csv
+from compliance.services.reports.spreadsheets import document_xlsx, document_zip, table_csv, table_file_name
 from portal.web.views import PortalListView, PortalView
 
 XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 #: More appliances than this take longer than anyone waits for a page: such a report is run in the background.
 SCREEN_APPLIANCES_MAX = 500
+NO_FILE_YET = (
+    "The {form} takes longer than you wait for a page: print the report, and take it from the run’s page."
+)
 
 
 class ReportListView(PortalListView):
@@ -70,14 +75,18 @@ class ChosenReport(PortalView, FormView):
         """The question that the form asks."""
         return form.parameters(run_by=str(self.request.user))
 
+    def too_many(self, parameters: ReportParameters) -> int:
+        """How many appliances it is about where they are too many to wait for; else 0."""
+        count = parameters.appliances().count()
+        return count if count > SCREEN_APPLIANCES_MAX else 0
+
 
 class ReportView(ChosenReport):
     """A report on the screen, calculated now."""
 
     def form_valid(self, form: ReportForm) -> HttpResponse:
         parameters = self.parameters(form)
-        count = parameters.appliances().count()
-        if count > SCREEN_APPLIANCES_MAX:
+        if count := self.too_many(parameters):
             return self.render_to_response(self.get_context_data(form=form, too_many=count))
         content = self.report.content(parameters, no_progress)
         document = self.report.document(content)
@@ -86,10 +95,14 @@ class ReportView(ChosenReport):
 
 
 class ReportFileView(ChosenReport):
-    """A report as CSV or XLSX, calculated now."""
+    """A report as CSV, ZIP or XLSX, calculated now; one that takes too long leads to the page that runs it."""
 
     def form_valid(self, form: ReportForm) -> HttpResponse:
         parameters = self.parameters(form)
+        if self.too_many(parameters):
+            messages.info(self.request, NO_FILE_YET.format(form=self.kwargs["form"].upper()))
+            asked = self.request.GET.urlencode()
+            return redirect(f"{reverse('report', args=[self.report.slug])}?{asked}")
         document = self.report.document(self.report.content(parameters, no_progress))
         return _file(self.request, document, f"{self.report.slug}-{parameters.year}", self.kwargs["form"])
 
@@ -160,16 +173,17 @@ class ReportRunFileView(PortalView, View):
 
 
 def _file(request: HttpRequest, document: ReportDocument, name: str, form: str) -> HttpResponse:
-    """The document as XLSX, or one table of it, by its number, as CSV."""
+    """The document as XLSX, as a ZIP of all its tables as CSV, or one table of it, by its number, as CSV."""
     if form == "xlsx":
         return _download(document_xlsx(document), XLSX_TYPE, f"{name}.xlsx")
+    if form == "zip":
+        return _download(document_zip(document), "application/zip", f"{name}.zip")
     try:
         number = int(request.GET.get("table", 0))
-        table = document.tables[number]
+        table = document.tables_and_about[number]
     except (ValueError, IndexError) as error:
         raise Http404 from error
-    part = "-".join(table.name.lower().split())
-    return _download(table_csv(table), "text/csv; charset=utf-8", f"{name}-{part}.csv")
+    return _download(table_csv(table), "text/csv; charset=utf-8", f"{name}-{table_file_name(table)}")
 
 
 def _download(content: bytes, content_type: str, name: str) -> HttpResponse:

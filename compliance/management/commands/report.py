@@ -8,14 +8,15 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from compliance.management.arguments import instant
+from compliance.management.arguments import add_by, instant, run_by
 from compliance.selectors.reports.document import ReportDocument
 from compliance.selectors.reports.parameters import ReportParameters, no_progress
 from compliance.services.reports.catalogue import REPORTS, report_type
 from compliance.services.reports.pdf import print_content
-from compliance.services.reports.spreadsheets import document_xlsx, table_csv
+from compliance.services.reports.spreadsheets import document_xlsx, document_zip, table_csv
 from jobs.models import Appliance, Customer, Site
 
+FORMATS = "csv: one table; zip: all of them as CSV, and About, which says who ran it, when and by which rules"
 SUBJECTS: dict[str, Any] = {"customer": Customer, "site": Site, "appliance": Appliance}
 
 
@@ -28,7 +29,7 @@ def _option(text: str) -> tuple[str, str]:
 
 
 class Command(BaseCommand):
-    """Writes one report as PDF, XLSX, or one of its tables as CSV."""
+    """Writes one report as PDF, XLSX, a ZIP of all its tables as CSV, or one of its tables as CSV."""
 
     help = "Run a report and write it into a file."
 
@@ -41,9 +42,12 @@ class Command(BaseCommand):
             )
         parser.add_argument("--as-of", type=date.fromisoformat, help="day on which clocks are read; today")
         parser.add_argument("--known-at", type=instant, help="count only records filed by this instant; now")
+        add_by(parser)
         parser.add_argument("--option", type=_option, action="append", default=[], metavar="NAME=VALUE")
-        parser.add_argument("--format", choices=("pdf", "xlsx", "csv"), default="pdf")
-        parser.add_argument("--table", type=int, default=0, help="which table as CSV, counted from 0")
+        parser.add_argument("--format", choices=("pdf", "xlsx", "csv", "zip"), default="pdf", help=FORMATS)
+        parser.add_argument(
+            "--table", type=int, default=0, help="which table as CSV, counted from 0; the last is About"
+        )
         parser.add_argument("--out", type=Path, required=True, help="the file to write")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -54,6 +58,8 @@ class Command(BaseCommand):
             written = print_content(report, content, parameters)
         elif options["format"] == "xlsx":
             written = document_xlsx(report.document(content))
+        elif options["format"] == "zip":
+            written = document_zip(report.document(content))
         else:
             written = _csv(report.document(content), options["table"])
         options["out"].write_bytes(written)
@@ -73,7 +79,7 @@ def _parameters(options: dict[str, Any]) -> ReportParameters:
     return ReportParameters(
         as_of=options["as_of"] or today,
         known_at=options["known_at"] or now,
-        run_by="the command line",
+        run_by=run_by(options["by"]),
         run_at=now,
         year=options["year"] or today.year,
         options=dict(options["option"]),
@@ -82,7 +88,7 @@ def _parameters(options: dict[str, Any]) -> ReportParameters:
 
 
 def _csv(document: ReportDocument, number: int) -> bytes:
-    tables = document.tables
+    tables = document.tables_and_about
     if not 0 <= number < len(tables):
         names = "; ".join(f"{place} {table.name}" for place, table in enumerate(tables))
         message = f"--table: {number} was given; expected one of {names}"

@@ -7,6 +7,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Self
 
+NOTE = "Information from the records; not legal advice."
+
 Cell = str | int | Decimal | date | None
 Row = tuple[Cell, ...]
 
@@ -55,6 +57,9 @@ class Table:
         return tuple(column.name for column in self.columns)
 
 
+ABOUT_COLUMNS = (Column("About this report", width=26), Column("What it says", width=80))
+
+
 @dataclass(frozen=True)
 class Section:
     """A heading with sentences and tables under it."""
@@ -78,6 +83,18 @@ class ReportDocument:
     def tables(self) -> tuple[Table, ...]:
         """All tables in order."""
         return tuple(table for section in self.sections for table in section.tables)
+
+    @property
+    def about(self) -> Table:
+        """What stands outside the tables, above all who ran it, when and by which rules: what a file of them lacks."""
+        said = ((section.title, text) for section in self.sections for text in section.paragraphs)
+        notes = (("Note", note) for note in (*self.notes, NOTE))
+        return Table("About", ABOUT_COLUMNS, (("Report", self.title), *self.facts, *said, *notes))
+
+    @property
+    def tables_and_about(self) -> tuple[Table, ...]:
+        """All tables in order, and after them what the report is: each is a file of its own as CSV."""
+        return (*self.tables, self.about)
 
     def as_json(self) -> dict[str, Any]:
         """The document as JSON values, from which :meth:`from_json` makes the same document."""

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from typing import Any, TypeVar
 
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
+from django.utils.timezone import localtime
 
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.version import RULEBOOK_VERSION
@@ -21,6 +22,11 @@ Progress = Callable[[int, int], None]
 
 def no_progress(done: int, total: int) -> None:
     """Tell nobody."""
+
+
+def in_words(moment: datetime) -> str:
+    """An instant at the firm, with the name of its time: “2026-03-02 14:30 CST”."""
+    return f"{localtime(moment):%Y-%m-%d %H:%M %Z}"
 
 
 @dataclass(frozen=True)
@@ -94,8 +100,8 @@ class ReportParameters:
         return (
             ("Customer", self.whose),
             ("Clocks read as of", self.as_of.isoformat()),
-            ("Records known at", f"{self.known_at:%Y-%m-%d %H:%M %Z}"),
-            ("Run by", f"{self.run_by}, {self.run_at:%Y-%m-%d %H:%M %Z}"),
+            ("Records known at", in_words(self.known_at)),
+            ("Run by", f"{self.run_by}, {in_words(self.run_at)}"),
             ("Rulebook and tables", self.rulebook),
         )
 

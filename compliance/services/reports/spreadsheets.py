@@ -1,7 +1,9 @@
-"""A report's tables as CSV and as an XLSX workbook."""
+"""A report's tables as CSV, one by one or all in a ZIP, and as an XLSX workbook."""
 
 import csv
 import io
+import re
+import zipfile
 from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
@@ -14,8 +16,8 @@ from compliance.services.reports.sheet_names import unique_sheet_names
 #: A cell that begins like a formula is data here, never a formula, in whatever program opens it.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
-NOTE = "Information from the records; not legal advice."
-ABOUT = "About"
+#: What the name of a file on its way can't hold everywhere.
+UNSAFE = re.compile(r"[^a-z0-9]+")
 #: The most that a sheet holds, its header included; what is written below it would be lost without a word.
 SHEET_ROWS_MAX = 1_048_576
 NUMBER_FORMATS = {ColumnKind.MASS: "0.000", ColumnKind.PERCENT: "0.00", ColumnKind.DATE: "yyyy-mm-dd"}
@@ -29,6 +31,23 @@ def table_csv(table: Table) -> bytes:
     for row in _lines(table):
         writer.writerow([_csv_cell(cell) for cell in row])
     return buffer.getvalue().encode("utf-8-sig")
+
+
+def table_file_name(table: Table) -> str:
+    """The name of a table's CSV file, with nothing in it that a folder or a header would take amiss."""
+    return f"{UNSAFE.sub('-', table.name.lower()).strip('-') or 'table'}.csv"
+
+
+def document_zip(document: ReportDocument) -> bytes:
+    """Write each table as CSV, and what the report is as the last of them, numbered, into one ZIP."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        for number, table in enumerate(document.tables_and_about, start=1):
+            # Without a time of its own, so that the same figures give the same file.
+            entry = zipfile.ZipInfo(f"{number:02d}-{table_file_name(table)}")
+            entry.compress_type, entry.external_attr = zipfile.ZIP_DEFLATED, 0o644 << 16
+            archive.writestr(entry, table_csv(table))
+    return buffer.getvalue()
 
 
 def _lines(table: Table) -> list[Row]:
@@ -58,7 +77,7 @@ def document_xlsx(document: ReportDocument, *, rows_max: int = SHEET_ROWS_MAX) -
     with xlsxwriter.Workbook(buffer, options) as book:
         _write_cover(book, document)
         sheets = [(table, part) for table in document.tables for part in _parts(_lines(table), rows_max - 1)]
-        _, *names = unique_sheet_names([ABOUT, *(table.name for table, _ in sheets)])
+        _, *names = unique_sheet_names([document.about.name, *(table.name for table, _ in sheets)])
         for name, (table, part) in zip(names, sheets, strict=True):
             _write_table(book, name, table, part)
     return buffer.getvalue()
@@ -71,17 +90,16 @@ def _parts(lines: list[Row], most: int) -> Iterator[Sequence[Row]]:
 
 
 def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
-    sheet = book.add_worksheet(ABOUT)
+    (_, title), *lines = document.about.rows
+    sheet = book.add_worksheet(document.about.name)
     bold = book.add_format({"bold": True, "font_size": 14})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-    sheet.set_column(0, 0, 26)
-    sheet.set_column(1, 1, 80)
-    sheet.write_string(0, 0, document.title, bold)
-    paragraphs = [("", text) for section in document.sections for text in section.paragraphs]
-    lines = [*document.facts, *paragraphs, *(("", note) for note in document.notes), ("Note", NOTE)]
-    for row, (name, value) in enumerate(lines, start=2):
-        sheet.write_string(row, 0, name, wrapped)
-        sheet.write_string(row, 1, value, wrapped)
+    for place, column in enumerate(document.about.columns):
+        sheet.set_column(place, place, column.width)
+    sheet.write_string(0, 0, str(title), bold)
+    for row, cells in enumerate(lines, start=2):
+        for place, cell in enumerate(cells):
+            sheet.write_string(row, place, str(cell), wrapped)
 
 
 def _write_table(book: xlsxwriter.Workbook, name: str, table: Table, lines: Sequence[Row]) -> None:
