@@ -23,6 +23,7 @@ class RecordPack(WorkOrder):
     happened_to = models.DateField("visits to")
     known_at = models.DateTimeField(help_text="Records filed later are not in it.")
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    asked_at = models.DateTimeField()
     file = models.FileField(upload_to="packs/", blank=True)
     file_sha256 = models.CharField(max_length=64, blank=True)
     manifest_sha256 = models.CharField(max_length=64, blank=True)

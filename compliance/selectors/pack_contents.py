@@ -33,11 +33,16 @@ MOVEMENT_KIND, FULL_CHARGE_KIND = "stock_movement", "full_charge"
 
 @dataclass(frozen=True)
 class PackScope:
-    """Whose records, of which visits, as known at which instant; one of the three subjects is given."""
+    """Whose records, of which visits, as known at which instant; one of the three subjects is given.
+
+    ``asked_by`` and ``asked_at`` are printed, and decide nothing.
+    """
 
     happened_from: datetime.date
     happened_to: datetime.date
     known_at: datetime.datetime
+    asked_by: str
+    asked_at: datetime.datetime
     customer: Customer | None = None
     site: Site | None = None
     appliance: Appliance | None = None

@@ -9,6 +9,8 @@ from compliance.rulebook.expiries import ExpiryKind
 from compliance.rulebook.facts import Appliance, Fact, FactKind, LeakRateMethod
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL, US_FEDERAL_HFC, US_FEDERAL_ODS
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
 
 
 @dataclass(frozen=True)
@@ -185,3 +187,8 @@ def runs_out_in_words(days_left: int) -> str:
 
 def _words(kind: str) -> KindWords:
     return EXPIRIES[ExpiryKind(kind)] if kind in tuple(ExpiryKind) else KINDS[ObligationKind(kind)]
+
+
+def rulebook_in_words() -> str:
+    """Which rulebook and which of the law's tables answer now; the tables by the hash of all their files."""
+    return f"{RULEBOOK_VERSION}; tables {load_tables().version}"

@@ -55,6 +55,7 @@ class AppliancePdfView(PortalView, View):
             messages.error(request, next(iter(form.errors.values()))[0])
             return redirect("appliance-detail", pk)
         record = appliance_record(appliance, **form.cleaned_data)
-        response = HttpResponse(appliance_record_pdf(record), content_type="application/pdf")
+        printed = appliance_record_pdf(record, printed_by=str(request.user), printed_at=now)
+        response = HttpResponse(printed, content_type="application/pdf")
         response["Content-Disposition"] = f'inline; filename="{appliance_record_name(record)}"'
         return response

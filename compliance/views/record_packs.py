@@ -31,7 +31,8 @@ class RecordPackListView(PortalListView):
         return super().get_context_data(form=self.form or self._empty_form(), **kwargs)
 
     def post(self, request: HttpRequest) -> HttpResponse:
-        self.form = RecordPackForm(request.POST, today=timezone.localdate(), now=timezone.now())
+        now = timezone.now()
+        self.form = RecordPackForm(request.POST, today=timezone.localdate(now), now=now)
         if not self.form.is_valid():
             return self.get(request)
         chosen = self.form.cleaned_data
@@ -41,6 +42,7 @@ class RecordPackListView(PortalListView):
             happened_from=chosen["happened_from"],
             happened_to=chosen["happened_to"],
             known_at=chosen["known_at"],
+            asked_at=now,
         )
         return redirect("record-pack", pack.pk)
 

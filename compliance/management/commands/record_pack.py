@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from compliance.management.arguments import instant
+from compliance.management.arguments import add_by, instant, run_by
 from compliance.rulebook.dates import EARLIEST_ON
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
@@ -37,6 +37,7 @@ class Command(BaseCommand):
         )
         parser.add_argument("--to", dest="last", type=day, help="visits up to this day; today unless given")
         parser.add_argument("--known-at", type=instant, help="count only records filed by this instant; now")
+        add_by(parser)
         parser.add_argument("--out", type=Path, required=True, help="the ZIP to write")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -50,7 +51,9 @@ class Command(BaseCommand):
         if subject is None:
             raise CommandError(f"--{name} {options[name]}: there is none of that number.")
         whose: dict[str, Any] = {name: subject}
-        scope = PackScope(options["first"], last, options["known_at"] or timezone.now(), **whose)
+        now = timezone.now()
+        known_at, asked_by = options["known_at"] or now, run_by(options["by"])
+        scope = PackScope(options["first"], last, known_at, asked_by, now, **whose)
         with tempfile.TemporaryDirectory() as folder:
             built = pack_build(scope, Path(folder), options["out"], no_progress)
         self.stdout.write(f"{built.path}\nSHA-256 of manifest.json: {built.manifest_sha256}")

@@ -8,9 +8,8 @@ from typing import Any, TypeVar
 from django.db.models import Exists, Model, OuterRef, Q, QuerySet
 from django.utils.timezone import localtime
 
-from compliance.rulebook.tables import load_tables
-from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.paper import A4, LETTER, ON_LETTER
+from compliance.selectors.wording import rulebook_in_words
 from jobs.models import Appliance, Customer, FullChargeDetermination, Site
 from jobs.selectors.history import as_known
 
@@ -87,7 +86,7 @@ class ReportParameters:
     @property
     def rulebook(self) -> str:
         """Which rulebook and which of the law's tables the figures rest on."""
-        return f"{RULEBOOK_VERSION}; tables {load_tables().version}"
+        return rulebook_in_words()
 
     @property
     def facts_of_firm(self) -> tuple[tuple[str, str], ...]:

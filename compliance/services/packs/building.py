@@ -69,6 +69,8 @@ def _manifest(scope: PackScope, folder: Path, paths: list[str]) -> bytes:
         "pack": scope.title,
         "visits": [scope.happened_from.isoformat(), scope.happened_to.isoformat()],
         "known_at": scope.known_at.isoformat(),
+        "asked_by": scope.asked_by,
+        "asked_at": scope.asked_at.isoformat(),
         "rulebook": RULEBOOK_VERSION,
         "tables": load_tables().version,
         "files": {path: _sha256(folder / path) for path in paths},

@@ -17,6 +17,7 @@ from compliance.selectors.filing_record import whole_filings
 from compliance.selectors.method_changes import CHANGE_KIND, CORRECTION_KIND
 from compliance.selectors.pack_contents import PackScope, pack_method_changes, pack_method_corrections
 from compliance.selectors.service_record import service_record
+from compliance.selectors.wording import rulebook_in_words
 from compliance.services.packs.index import index_csv, index_html
 from compliance.services.packs.paths import appliance_path, document_path, log_path, record_path
 from compliance.services.records.printing import (
@@ -92,7 +93,7 @@ def _document_bytes(document: FilingAttachment) -> bytes:
 
 def _appliance_pdf(scope: PackScope, appliance: Appliance) -> bytes:
     record = appliance_record(appliance, as_of=scope.happened_to, known_at=scope.known_at)
-    return appliance_record_pdf(record)
+    return appliance_record_pdf(record, printed_by=scope.asked_by, printed_at=scope.asked_at)
 
 
 def _chains_json(scope: PackScope) -> bytes:
@@ -121,7 +122,12 @@ def _chains_json(scope: PackScope) -> bytes:
 
 
 def _context(scope: PackScope) -> dict[str, Any]:
-    return {"scope": scope, "firm_name": settings.FIRM_NAME, "script": VERIFY_SCRIPT.name}
+    return {
+        "scope": scope,
+        "firm_name": settings.FIRM_NAME,
+        "script": VERIFY_SCRIPT.name,
+        "rulebook": rulebook_in_words(),
+    }
 
 
 def _readme(scope: PackScope) -> bytes:

@@ -54,6 +54,7 @@ def record_pack_request(
     happened_from: date,
     happened_to: date,
     known_at: datetime,
+    asked_at: datetime,
 ) -> RecordPack:
     """Ask for a pack; a worker is told of it once the order stands in the database."""
     kind = {Customer: "customer", Site: "site", Appliance: "appliance"}[type(subject)]
@@ -62,6 +63,7 @@ def record_pack_request(
         happened_to=happened_to,
         known_at=known_at,
         asked_by=by,
+        asked_at=asked_at,
         **{kind: subject},
     )
     pack.full_clean()
@@ -86,7 +88,9 @@ def record_pack_claim(*, now: datetime, pk: int | None = None) -> RecordPack | N
             state=WorkState.RUNNING, claimed_at=now, attempts=F("attempts") + 1
         )
         if claimed:
-            return RecordPack.objects.select_related("customer", "site", "appliance__site").get(pk=candidate)
+            return RecordPack.objects.select_related("customer", "site", "appliance__site", "asked_by").get(
+                pk=candidate
+            )
     return None
 
 
@@ -116,6 +120,8 @@ def _scope(pack: RecordPack) -> PackScope:
         happened_from=pack.happened_from,
         happened_to=pack.happened_to,
         known_at=pack.known_at,
+        asked_by=str(pack.asked_by),
+        asked_at=pack.asked_at,
         customer=pack.customer,
         site=pack.site,
         appliance=pack.appliance,

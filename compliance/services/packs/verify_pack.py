@@ -4,8 +4,9 @@ Run it as: python3 verify_pack.py [PACK]
 
 PACK is the pack's ZIP or the folder that it was unpacked to; without it, the folder of this script. Each file must
 have the SHA-256 that manifest.json gives it, and each record must fit its hash chain. What doesn't is named, and
-the exit status is 1. The script that comes in the pack proves nothing against whoever changed both: take it from
-elsewhere, and compare the manifest's SHA-256 with the one that the portal shows for the pack.
+the exit status is 1. What a ZIP itself notes of its entries, such as their times, isn't looked at. The script that
+comes in the pack proves nothing against whoever changed both: take it from elsewhere, and compare the manifest's
+SHA-256 with the one that the portal shows for the pack.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import struct
 import sys
 import zipfile
 import zlib
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,6 +55,10 @@ class Folder:
         files = (path for path in self.path.rglob("*") if path.is_file())
         return {path.relative_to(self.path).as_posix() for path in files}
 
+    def doubled(self) -> list[str]:
+        """A folder holds no two files of one name."""
+        return []
+
     def read(self, name: str) -> bytes | None:
         """A file's content; None where there is none, and nothing where it can't be unpacked."""
         path = self.path / name
@@ -68,6 +74,10 @@ class Archive:
             next((name.partition("/")[0] for name in self.zip.namelist() if name.endswith(MANIFEST)), "")
             + "/"
         )
+
+    def doubled(self) -> list[str]:
+        """The names that more than one entry has: programs differ in which of them they unpack."""
+        return sorted(name for name, count in Counter(self.zip.namelist()).items() if count > 1)
 
     def names(self) -> set[str]:
         """The names of all files in it."""
@@ -105,6 +115,8 @@ def check(pack: Folder | Archive) -> Iterator[str]:
             yield f"{name}: changed; its SHA-256 is not the one in {MANIFEST}"
     for name in sorted(pack.names() - set(files) - {MANIFEST, SEAL}):
         yield f"{name}: not in {MANIFEST}; somebody put it there"
+    for name in pack.doubled():
+        yield f"{name}: more than once in the ZIP; somebody added to it"
     if CHAINS in files and CHAINS not in changed and pack.read(CHAINS) is not None:
         yield from check_chains(pack, files, changed)
 

@@ -63,9 +63,14 @@ def facility_record_pdf(row: Record, *, known_at: datetime | None = None) -> byt
     return render_pdf("compliance/print/facility_record.html", context)
 
 
-def appliance_record_pdf(record: ApplianceRecord) -> bytes:
-    """Print the record of an appliance as a tagged PDF."""
-    context = {"record": record, "paper": paper_of(record.appliance.site)}
+def appliance_record_pdf(record: ApplianceRecord, *, printed_by: str, printed_at: datetime) -> bytes:
+    """Print the record of an appliance as a tagged PDF, with who printed it and when."""
+    context = {
+        "record": record,
+        "printed_by": printed_by,
+        "printed_at": printed_at,
+        "paper": paper_of(record.appliance.site),
+    }
     return render_pdf("compliance/print/appliance_record.html", context)
 
 

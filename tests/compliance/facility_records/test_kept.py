@@ -96,7 +96,7 @@ def test_sent_twice_it_is_filed_once(officer, store, kind):
 def test_a_pack_as_known_before_it_was_filed_lacks_it(officer, store, kind):
     record = kind.file(officer, store)
     before = kind.filed_at - datetime.timedelta(seconds=1)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), before, site=store)
+    scope = PackScope(day("2026-01-01"), day("2026-12-31"), before, "the officer", before, site=store)
 
     assert (kind.name, record.pk) not in scope.records
     assert all(link.record_kind != kind.name for links in scope.chains.values() for link in links)

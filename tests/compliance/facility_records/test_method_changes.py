@@ -209,7 +209,14 @@ def test_elsewhere_the_register_is_free_since_no_rule_asks_for_a_leak_rate(admin
 def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     change = _file(officer, store)
     amended = _amend(officer, change)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), noon(day("2026-12-31")), site=store)
+    scope = PackScope(
+        day("2026-01-01"),
+        day("2026-12-31"),
+        noon(day("2026-12-31")),
+        "the officer",
+        noon(day("2026-12-31")),
+        site=store,
+    )
 
     files = {file.path: file for file in pack_files(scope)}
 
@@ -234,7 +241,7 @@ def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
 def test_a_pack_as_known_before_an_amendment_tells_of_none(officer, store):
     change = _file(officer, store)
     _amend(officer, change)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), FILED_AT, site=store)
+    scope = PackScope(day("2026-01-01"), day("2026-12-31"), FILED_AT, "the officer", FILED_AT, site=store)
 
     files = {file.path: file for file in pack_files(scope)}
 

@@ -328,7 +328,14 @@ def test_estimates_of_next_charges_are_made_anew(admin, officer, store):
 def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     correction = correct(officer, store)
     amended = _amend(officer, correction)
-    scope = PackScope(day("2026-01-01"), day("2026-12-31"), noon(day("2026-12-31")), site=store)
+    scope = PackScope(
+        day("2026-01-01"),
+        day("2026-12-31"),
+        noon(day("2026-12-31")),
+        "the officer",
+        noon(day("2026-12-31")),
+        site=store,
+    )
 
     files = {file.path: file for file in pack_files(scope)}
 

@@ -38,6 +38,7 @@ from tests.factories import (
 from tests.scale_logs import scale_log
 
 KNOWN_AT = FILED_AT + datetime.timedelta(days=30)
+ASKED_BY, ASKED_AT = "Rosalind Achterberg", datetime.datetime(2026, 4, 2, 14, 15, tzinfo=datetime.UTC)
 HOUR = datetime.timedelta(hours=1)
 Check = Callable[[Path], subprocess.CompletedProcess]
 
@@ -71,7 +72,12 @@ def packed(
     with django_db_blocker.unblock(), transaction.atomic():
         chiller = _file_the_story()
         scope = PackScope(
-            datetime.date(2026, 1, 1), datetime.date(2026, 3, 31), KNOWN_AT, customer=chiller.site.customer
+            happened_from=datetime.date(2026, 1, 1),
+            happened_to=datetime.date(2026, 3, 31),
+            known_at=KNOWN_AT,
+            asked_by=ASKED_BY,
+            asked_at=ASKED_AT,
+            customer=chiller.site.customer,
         )
         folder = tmp_path_factory.mktemp("pack")
         built = pack_build(scope, folder / "work", folder / "pack.zip", no_progress)

@@ -5,20 +5,26 @@ import datetime
 import hashlib
 import io
 import json
+import zipfile
 from dataclasses import replace
 
 import pytest
 from django.core.management import CommandError, call_command
 from pypdf import PdfReader
 
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.reports.parameters import no_progress
 from compliance.services.packs.building import pack_build
 from compliance.services.packs.files import pack_files
 from compliance.services.packs.index import index_csv
+from compliance.services.packs.verify_pack import MANIFEST
 from jobs.models import CaseFiling, ServiceEvent, WeighLog
+from portal.accounts.models import Role, User
 from tests.compliance.firm import add_appliance, day, noon
-from tests.compliance.packs.conftest import KNOWN_AT
+from tests.compliance.packs.conftest import ASKED_AT, ASKED_BY, KNOWN_AT
+from tests.compliance.reports.asking import pdf_text
 from tests.factories import file_event
 
 pytestmark = pytest.mark.django_db
@@ -26,6 +32,35 @@ pytestmark = pytest.mark.django_db
 
 def names(folder):
     return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+
+
+# Who asked for the pack, when, and by which rules it says what it says: :mod:`tests.compliance.packs.conftest`.
+SAID = (
+    "Rosalind Achterberg, 2026-04-02 09:15 CDT",
+    f"{RULEBOOK_VERSION}; tables {load_tables().version}",
+    "2026-04-01",
+)
+
+
+def test_it_says_who_asked_when_and_by_which_rules(folder):
+    readme, index = ((folder / name).read_text() for name in ("README.txt", "index.html"))
+    (record,) = (folder / "appliances").iterdir()
+
+    for text in (readme, index, pdf_text(record.read_bytes())):
+        assert [words for words in SAID if words not in text] == []
+    manifest = json.loads((folder / MANIFEST).read_text())
+    assert (manifest["asked_by"], manifest["asked_at"]) == (ASKED_BY, ASKED_AT.isoformat())
+    assert (manifest["rulebook"], manifest["tables"]) == (RULEBOOK_VERSION, load_tables().version)
+
+
+def test_it_says_what_the_check_covers_and_what_not(folder):
+    said = " ".join((folder / "README.txt").read_text().split())
+
+    assert "The check covers every byte of each file, and its name." in said
+    assert (
+        "What the ZIP itself notes of its entries, such as their times, attributes and order, isn't covered"
+        in said
+    )
 
 
 def in_2026():
@@ -89,7 +124,8 @@ def test_filings_and_their_documents_are_in_it(folder):
 def test_full_charges_and_what_the_books_began_with_are_in_it_whatever_the_period(admin):
     """What is older than the period, since every leak rate in it rests on them."""
     rack = add_appliance(admin, "Rack")
-    scope = PackScope(day("2026-01-01"), day("2026-03-31"), noon(day("2026-03-31")), appliance=rack)
+    end = day("2026-03-31")
+    scope = PackScope(day("2026-01-01"), end, noon(end), "the officer", noon(end), appliance=rack)
 
     assert {kind for kind, _ in scope.records} == {"full_charge", "stock_movement"}
     rows = list(csv.DictReader(io.StringIO(index_csv(scope).decode("utf-8-sig"))))
@@ -163,15 +199,21 @@ def test_each_subject_leads_to_its_appliances(scope, chiller):
     assert one.title == f"{chiller}, {chiller.site}, {chiller.site.customer}"
 
 
-def test_the_command_makes_a_pack(chiller, tmp_path, check):
-    out = tmp_path / "pack.zip"
+def read_me(archive):
+    with zipfile.ZipFile(archive) as pack:
+        return pack.read(next(name for name in pack.namelist() if name.endswith("README.txt"))).decode()
 
-    call_command(
-        "record_pack", "--appliance", chiller.pk, "--to", "2026-03-31", "--out", out, stdout=io.StringIO()
-    )
+
+def test_the_command_makes_a_pack(chiller, tmp_path, check, monkeypatch):
+    monkeypatch.setenv("LOGNAME", "night-clerk")
+    out, officer = tmp_path / "pack.zip", User.objects.get(groups__name=Role.COMPLIANCE_OFFICER)
+    asked = ("--appliance", chiller.pk, "--to", "2026-03-31", "--by", officer.email)
+
+    call_command("record_pack", *asked, "--out", out, stdout=io.StringIO())
 
     checked = check(out)
     assert checked.returncode == 0, checked.stdout
+    assert f"Asked for by: {officer} (login night-clerk at the command line), 20" in read_me(out)
     assert "All 24 files are as they were made, and 8 records fit their hash chains." in checked.stdout
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from compliance.models import RecordPack, WorkState
 from compliance.services.packs import runs
@@ -56,6 +57,7 @@ def pack(officer: User, chiller: Appliance) -> RecordPack:
         happened_from=datetime.date(2026, 1, 1),
         happened_to=datetime.date(2026, 3, 31),
         known_at=NOW,
+        asked_at=NOW + datetime.timedelta(hours=3),
     )
 
 
@@ -90,12 +92,22 @@ def test_after_a_killed_worker_the_next_goes_on_with_what_is_there(pack, tmp_pat
 
     assert RecordPack.objects.get().state == WorkState.DONE
     digest = hashlib.sha256(b"made by the one that was killed").hexdigest()
-    assert digest.encode() in _manifest_of(RecordPack.objects.get())
+    assert digest.encode() in _read(RecordPack.objects.get(), "manifest.json")
 
 
-def _manifest_of(pack):
+def _read(pack, name):
     with zipfile.ZipFile(pack.file.path) as archive:
-        return archive.read(next(name for name in archive.namelist() if name.endswith("manifest.json")))
+        return archive.read(next(entry for entry in archive.namelist() if entry.endswith(name)))
+
+
+def test_a_pack_says_who_asked_for_it_and_when(client, officer, pack):
+    make_record_pack(pack.pk)
+    client.force_login(officer)
+
+    made = RecordPack.objects.get()
+    assert f"Asked for by: {officer}, 2026-03-31 16:00 CDT" in _read(made, "README.txt").decode()
+    page = " ".join(client.get(reverse("record-pack", args=[pack.pk])).text.split())
+    assert f'Asked for by {officer}, <span class="date">2026-03-31 16:00</span>' in page
 
 
 def test_one_whose_claim_was_taken_over_keeps_nothing(pack):
@@ -165,7 +177,9 @@ def test_a_pack_may_be_asked_for_as_known_then(client, officer, chiller):
 
     client.post(reverse("record-pack-list"), data | {"known_at": "2026-03-05T09:30"})
 
-    assert RecordPack.objects.get().known_at == datetime.datetime.fromisoformat("2026-03-05T09:30-06:00")
+    pack = RecordPack.objects.get()
+    assert pack.known_at == datetime.datetime.fromisoformat("2026-03-05T09:30-06:00")
+    assert abs(pack.asked_at - timezone.now()) < datetime.timedelta(minutes=5)
 
 
 @pytest.mark.parametrize(

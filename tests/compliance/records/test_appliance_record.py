@@ -1,5 +1,6 @@
 """The printed record of an appliance tells its whole story, so that each figure can be worked out anew."""
 
+import datetime
 import io
 import re
 
@@ -7,6 +8,8 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
+from compliance.rulebook.tables import load_tables
+from compliance.rulebook.version import RULEBOOK_VERSION
 from compliance.selectors.appliance_record import appliance_record
 from compliance.services.case_filings import case_filing_withdraw
 from compliance.services.records.printing import appliance_record_pdf
@@ -21,6 +24,9 @@ from tests.compliance.reports.asking import pdf_text
 
 pytestmark = pytest.mark.django_db
 
+PRINTED_BY, PRINTED_AT = "Rosalind Achterberg", datetime.datetime(2026, 12, 3, 15, 20, tzinfo=datetime.UTC)
+LAW = f"Rulebook and tables {RULEBOOK_VERSION}; tables {load_tables().version}"
+
 
 @pytest.fixture
 def chiller(admin):
@@ -30,7 +36,8 @@ def chiller(admin):
 
 def text(appliance, as_of, known_at=None):
     record = appliance_record(appliance, as_of=day(as_of), known_at=known_at or noon(day("2026-12-01")))
-    pages = PdfReader(io.BytesIO(appliance_record_pdf(record))).pages
+    printed = appliance_record_pdf(record, printed_by=PRINTED_BY, printed_at=PRINTED_AT)
+    pages = PdfReader(io.BytesIO(printed)).pages
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
 
 
@@ -48,6 +55,13 @@ def test_each_rate_and_clock_stands_with_its_figures_and_paragraph(admin, chille
     assert "Manufacturer's figure the register" in said
     assert "Keep it until 2029-03-10 or longer" in said
     assert "It informs; it gives no legal advice." in said
+
+
+def test_it_says_who_printed_it_when_and_by_which_rules(chiller):
+    said = text(chiller, "2026-03-20", noon(day("2026-11-30")))
+
+    assert f"Printed by {PRINTED_BY}, 2026-12-03 09:20 CST {LAW}" in said
+    assert "Clocks read as of 2026-03-20; records known at 2026-11-30" in said
 
 
 def test_every_full_charge_stands_with_how_it_was_determined(admin, chiller):
@@ -158,6 +172,7 @@ def test_the_page_leads_to_it(client, chiller, officer):
 
     assert f'href="{address}"' in client.get(reverse("appliance-detail", args=[chiller.pk])).text
     assert response.content.startswith(b"%PDF-")
+    assert f"Printed by {officer}, 20" in pdf_text(response.content)
     assert (
         response["Content-Disposition"] == f'inline; filename="appliance-{chiller.pk}-as-of-2026-03-20.pdf"'
     )

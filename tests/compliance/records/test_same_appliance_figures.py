@@ -70,7 +70,7 @@ def test_page_print_and_ledger_tell_the_same(chiller: Appliance, admin: User, cl
     with time_machine.travel(now, tick=False):
         page = page_blocks(client.get(reverse("appliance-detail", args=[chiller.pk])).text)
     record = appliance_record(chiller, as_of=ON, known_at=now + timedelta(seconds=1))
-    printed = pdf_blocks(appliance_record_pdf(record))
+    printed = pdf_blocks(appliance_record_pdf(record, printed_by=str(admin), printed_at=now))
     on_page, in_print = read(page), read(printed)
 
     rows = Transfer.objects.filter(reverses=None, reversed_by=None)
