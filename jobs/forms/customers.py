@@ -1,7 +1,6 @@
 """Forms of customers and their sites."""
 
 import re
-import zoneinfo
 from functools import cache
 
 from crispy_forms.layout import Fieldset
@@ -11,6 +10,7 @@ from django.core.exceptions import ValidationError
 from jobs.forms.layout import DateField, RegisterForm, side_by_side
 from jobs.forms.messages import shown_value
 from jobs.models import Customer, Site
+from jobs.models.customers import time_zones
 from jobs.physics.errors import InvalidInput
 from jobs.physics.quantities import parse_altitude_m
 from jobs.selectors.method_changes import is_method_fixed
@@ -35,7 +35,7 @@ COMMON_TIME_ZONES = (
 def time_zone_choices() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     """Return the time zones in two groups, the common ones first."""
     common = {name for name, _ in COMMON_TIME_ZONES}
-    others = sorted(name for name in zoneinfo.available_timezones() - common if "/" in name)
+    others = sorted(name for name in time_zones() - common if "/" in name)
     return (("Common", COMMON_TIME_ZONES), ("All others", tuple((name, name) for name in others)))
 
 
