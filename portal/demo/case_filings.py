@@ -50,8 +50,9 @@ class CaseFiler:
 
     def _details(self, appliance: Appliance, filing: DemoFiling) -> dict[str, object]:
         contact = appliance.site.customer.contact_name
-        known = {field.name for field in SPECS[FilingKind(filing.kind)].fields}
-        people = {name: contact for name in ("signed_by", "decided_by") if name in known}
+        fields = SPECS[FilingKind(filing.kind)].fields
+        asked = {field.name for field in fields if field.is_asked(filing.details)}
+        people = {name: contact for name in ("signed_by", "decided_by") if name in asked}
         told = {name: self._value(appliance, value) for name, value in filing.details.items()}
         return {**people, **told}
 

@@ -30,6 +30,7 @@ class DemoFiling:
     document: str = ""
 
 
+_AGENCY = "United States Environmental Protection Agency"
 _SENT = {"sent_by": "Agency’s electronic reporting system", "receipt_number": "R-40917"}
 
 FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
@@ -49,6 +50,25 @@ FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
                 **_SENT,
             },
             document="quote-shaft-seal.txt",
+        ),
+        DemoFiling(
+            3,
+            "agency_answer",
+            {"answer": "granted", "agency": _AGENCY},
+            note="By e-mail; the seal is on its way.",
+        ),
+    ),
+    "parts_of_the_state": (
+        DemoFiling(
+            12,
+            "extension",
+            {
+                "obligation": "repair",
+                "basis": "california_parts",
+                "parts_sought": "Distributor for case 4; Northern Lakes Compressor Works and two wholesalers",
+                "available_on": DaysAgo(-11),
+                "kept_at": "Machine room, blue binder",
+            },
         ),
     ),
     "shutdown": (
@@ -139,6 +159,60 @@ FILINGS: Mapping[str, tuple[DemoFiling, ...]] = {
                 "notice": "due",
             },
         ),
+    ),
+    "relief_granted": (
+        DemoFiling(
+            208,
+            "retrofit_or_retirement_plan",
+            {
+                "intention": "retire",
+                "refrigerant_disposition": "Recovered and sent to a certified reclaimer.",
+                "appliance_disposition": "Dismantled for scrap.",
+                "schedule": "New rack quoted in spring, set after the term.",
+                "completion_on": DaysAgo(-90),
+                "kept_at": "Facilities office",
+            },
+        ),
+        DemoFiling(
+            110,
+            "relief_requested",
+            {
+                "shown_by": "The leak was found and repaired; the last addition gives a rate well under the threshold.",
+                "leaks_will_be_repaired": True,
+                "repairs_done_by": DaysAgo(60),
+                **_SENT,
+            },
+        ),
+        DemoFiling(88, "agency_answer", {"answer": "granted", "agency": _AGENCY}),
+    ),
+    "more_time_for_plan": (
+        DemoFiling(
+            190,
+            "retrofit_or_retirement_plan",
+            {
+                "intention": "retire",
+                "refrigerant_disposition": "Recovered into our cylinders and sent to a certified reclaimer.",
+                "appliance_disposition": "Dismantled for scrap.",
+                "schedule": "New cooler built to order, set between two seasons.",
+                "completion_on": DaysAgo(-170),
+                "kept_at": "Process hall, red binder",
+            },
+        ),
+        DemoFiling(
+            130,
+            "plan_extension",
+            {
+                "basis": "custom_built",
+                "supplier": "Northern Lakes Compressor Works",
+                "quoted_weeks": "48",
+                "delivery_expected_on": DaysAgo(-210),
+                "until": DaysAgo(-320),
+                "reasons": "The cooler is built to order, and its delivery is quoted at 48 weeks.",
+                "plan_to_finish": "Set and charged within the days after its delivery; the old one is emptied first.",
+                **_SENT,
+            },
+        ),
+        DemoFiling(101, "agency_answer", {"answer": "granted", "agency": _AGENCY}),
     ),
     "seasonal": (
         DemoFiling(

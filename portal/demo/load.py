@@ -10,6 +10,7 @@ from jobs.services.customers import customer_change
 from portal.accounts.models import Role
 from portal.demo.case_filings import CaseFiler
 from portal.demo.cylinder_stories import CylinderStories
+from portal.demo.desk import Desk
 from portal.demo.filing import VisitFiler
 from portal.demo.filing_stories import FILINGS, DemoFiling, annual_reports
 from portal.demo.firm import Firm, read_firm
@@ -82,6 +83,7 @@ def _load(firm: Firm, now: datetime) -> None:
     changes.file_before(0)
     file_pressure_checks(registers.user(Role.TECHNICIAN), now)
     CylinderStories(firm, registers, now).tell()
+    Desk(registers, now).tell()
 
 
 def _send_records_from_now_on(registers: Registers) -> None:

@@ -276,6 +276,33 @@ def relief_asked(threshold: float, source: random.Random, age_days: int) -> list
     ]
 
 
+def relief_granted(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A plan was made, the leak was repaired after all, and the agency granted relief from the plan."""
+    return [
+        _exceedance(source.randrange(230, 236), threshold, _leak(source)),
+        _repair(150, 1),
+        Visit(125, "Charge trimmed after the repair.", added_fraction=threshold * 0.05, inspects=True),
+        _repair(80, 1),
+    ]
+
+
+def more_time_for_plan(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """Retirement is planned, and the agency granted more time for it."""
+    return [*_past(threshold, source), _exceedance(215, threshold, _leak(source))]
+
+
+def parts_of_the_state(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
+    """A small leak that California's rule alone asks to repair; its part is weeks away."""
+    return [
+        *_past(threshold, source),
+        Visit(
+            15,
+            "Leak found at the case 4 distributor; the part isn't in stock anywhere.",
+            finds_leaks=(4,),
+        ),
+    ]
+
+
 def watched(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Leak detection watches it; one case was closed last month."""
     return verified_recent(threshold, source, age_days)
@@ -362,6 +389,9 @@ STORIES: dict[str, Story] = {
         shutdown,
         waiting_for_parts,
         relief_asked,
+        relief_granted,
+        more_time_for_plan,
+        parts_of_the_state,
         watched,
         seasonal,
         disposed,

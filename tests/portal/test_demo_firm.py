@@ -6,13 +6,15 @@ from django.db.models import Count
 from django.test import Client
 from django.urls import reverse
 
-from compliance.models import Obligation, ObligationStatus
+from compliance.models import Obligation, ObligationStatus, Reminder, ReminderAcknowledgement
 from compliance.rulebook.expiries import ExpiryKind
+from compliance.selectors.acknowledgements import is_escalated, open_escalations
 from compliance.selectors.expiries import expiries
 from jobs.models import (
     Appliance,
     ApplianceCategory,
     BuyerProof,
+    CaseFiling,
     Customer,
     Cylinder,
     CylinderPressureCheck,
@@ -107,6 +109,38 @@ def test_an_acquired_site_changed_its_leak_rate_method_and_things_run_out(demo_f
     assert LeakRateMethodChange.objects.get().site.name == "Kittering Road clinic"
     kinds = {expiry.kind for expiry in expiries(NOW.date()) if -365 < expiry.days_left < 60}
     assert kinds == set(ExpiryKind)
+
+
+def test_requests_were_answered_and_a_ground_of_the_state_is_on_record(demo_firm: None) -> None:
+    asked = {"extension", "relief_requested", "plan_extension"}
+    answered = CaseFiling.objects.filter(kind="agency_answer").values_list("appliance", flat=True)
+
+    assert (
+        set(CaseFiling.objects.filter(kind__in=asked, appliance__in=answered).values_list("kind", flat=True))
+        == asked
+    )
+    assert CaseFiling.objects.filter(kind="relief_requested").exclude(appliance__in=answered).exists()
+    ground = CaseFiling.objects.get(details__basis="california_parts")
+    repair = Obligation.objects.get(appliance=ground.appliance, rule="us-california", kind="repair")
+    # 45 days instead of 14 (17 CCR 95386).
+    assert (repair.status, (repair.due_on - repair.opened_on).days) == ("open", 45)
+
+
+def test_obligations_were_given_and_reminders_answered_or_left(demo_firm: None) -> None:
+    given = Obligation.objects.filter(status__in=["open", "overdue"], assignment__isnull=False)
+    holders = {row.assignment.technician or row.assignment.user for row in given.select_related("assignment")}
+    assert {str(holder) for holder in holders if holder} >= {"Maren Fennimore", "Cassius Bright"}
+    assert given.filter(assignment__technician=None, assignment__user=None).exists()
+
+    answers = ReminderAcknowledgement.objects.all()
+    assert set(answers.values_list("way", "recipient_name")) == {
+        ("portal", "Cassius Bright"),
+        ("link", "Barnaby Esk"),
+    }
+    unanswered = open_escalations()
+    assert set(unanswered.values_list("user__email", flat=True)) == {"officer@fennimore-oduya.example"}
+    assert Obligation.objects.filter(is_escalated(), kind="repair").exists()
+    assert not Reminder.objects.filter(state="failed").exists()
 
 
 def test_loading_twice_changes_nothing(demo_firm: None) -> None:
