@@ -12,7 +12,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 import pytest
 
 from compliance.selectors.reports.document import Table
-from jobs.models import Appliance, Transfer
+from jobs.models import Appliance, CaseFiling, ServiceEvent, Transfer
 from portal.accounts.models import User
 from tests.compliance.firm import day
 from tests.compliance.histories import lively_firm
@@ -67,6 +67,17 @@ def ledger(until: date = date.max) -> list[LedgerRow]:
 
 def total(rows: Iterable[LedgerRow], counts: Callable[[LedgerRow], bool]) -> int:
     return sum(row.mass_mg for row in rows if counts(row))
+
+
+def purged(refrigerant: str, year: int) -> int:
+    """What filings state of the year’s additions as purged and destroyed: it left the equipment, but was no loss."""
+    filings = CaseFiling.objects.filter(kind="purged_and_destroyed", superseded_by=None, is_void=False)
+    return sum(
+        filing.details["destroyed"]["mg"]
+        for filing in filings.select_related("appliance")
+        for event in ServiceEvent.objects.filter(appliance=filing.appliance, happened_on__year=year)
+        if event.reference == filing.details["addition_visit"] and filing.appliance.refrigerant == refrigerant
+    )
 
 
 # Source: 1 lb = 0.45359237 kg exactly (NIST Handbook 44, appendix C).
@@ -187,7 +198,8 @@ def test_mass_balance_emissions(officer: User, year: int) -> None:
             topped_up = total(of_one, lambda row: bool(row.added_to) and row.reason not in FILLING)
             taken_back = total(of_one, lambda row: bool(row.taken_from) and row.reason not in EMPTYING)
             recovered = total(of_one, lambda row: bool(row.taken_from) and row.reason in EMPTYING)
-            assert line["In use: charged, net (lb)"] == lb(topped_up - taken_back)
+            left = purged(line["Refrigerant"], year)
+            assert line["In use: charged, net (lb)"] == lb(topped_up - taken_back - left)
             assert line["Retired: recovered (lb)"] == lb(recovered)
             checked += bool(topped_up or recovered)
         if table.rows:
