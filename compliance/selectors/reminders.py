@@ -175,12 +175,16 @@ def expiry_recipients(expiry: Expiry, officers: Iterable[User], office: Iterable
     return list(by_email.values())
 
 
+def still_pending() -> Exists:
+    """A condition on reminders of appliances: what they are about is pending with the due date that they name."""
+    return Exists(
+        Obligation.objects.filter(key=OuterRef("owed_key"), due_on=OuterRef("due_on"), status__in=PENDING)
+    )
+
+
 def still_owed() -> Q:
     """A condition on reminders: what they are about is pending with the due date that they name, or still runs out."""
-    pending = Obligation.objects.filter(
-        key=OuterRef("owed_key"), due_on=OuterRef("due_on"), status__in=PENDING
-    )
-    return Q(Exists(pending)) | (Q(appliance=None) & still_runs())
+    return Q(still_pending()) | (Q(appliance=None) & still_runs())
 
 
 def still_addressed() -> Exists:

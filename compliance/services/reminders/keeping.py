@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from compliance.models import MessageState, Reminder, ReminderChannel
 from compliance.selectors.expiries import Expiry
-from compliance.selectors.reminders import inbox, still_addressed, still_owed
+from compliance.selectors.reminders import inbox, still_addressed, still_pending
 from jobs.selectors.among import AmongIds
 from portal.accounts.models import User
 
@@ -19,7 +19,7 @@ UNNOTICED = Q(state__in=(MessageState.WAITING, MessageState.FAILED)) | Q(
 
 def reminders_drop_settled(*, appliance_ids: Collection[int]) -> int:
     """Drop the unnoticed reminders of what the appliances no longer owe, or owe by another date."""
-    settled = Reminder.objects.filter(AmongIds("appliance", appliance_ids), UNNOTICED, ~still_owed())
+    settled = Reminder.objects.filter(AmongIds("appliance", appliance_ids), UNNOTICED, ~still_pending())
     return settled.update(state=MessageState.DROPPED)
 
 
