@@ -8,6 +8,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.dates import add_months
 from compliance.rulebook.facts import Fact, FactKind
 from compliance.rulebook.open_leaks import OpenLeaks
+from compliance.rulebook.tables import Row
 from compliance.rulebook.timeline import State, Timeline
 
 _EventKey = tuple[str, object]
@@ -70,11 +71,16 @@ class _SeasonalRemovals:
 
 @dataclass(frozen=True)
 class CollectedAdditions:
-    """All additions of a timeline, and the days on which the rolling window began anew, in order."""
+    """All additions of a timeline, and the days on which the rolling window began anew, in order.
+
+    ``season`` is the period within which a seasonal addition makes up for a removal.
+    """
 
     rows: tuple[Addition, ...]
     next_position: int
     epoch_starts: tuple[date, ...]
+    season: Row
+    first_seasonal_on: date | None
 
     @property
     def epoch(self) -> int:
@@ -85,6 +91,11 @@ class CollectedAdditions:
     def epoch_started_on(self) -> date | None:
         """The day on which that window began; ``None`` for the first."""
         return self.epoch_starts[-1] if self.epoch_starts else None
+
+    def season_on(self, on: date) -> tuple[Row, ...]:
+        """The row of the seasonal period where a seasonal addition by that day makes rates rest on it."""
+        is_used = self.first_seasonal_on is not None and self.first_seasonal_on <= on
+        return (self.season,) if is_used else ()
 
     def with_probe(self, on: date, state: State) -> tuple[Addition, ...]:
         """The additions, and one of nothing yet: a new leak in an event of its own, after its day's facts."""
@@ -102,7 +113,7 @@ class CollectedAdditions:
         return (*self.rows, probe)
 
 
-def collect_additions(timeline: Timeline, *, seasonal_months: int) -> CollectedAdditions:
+def collect_additions(timeline: Timeline, season: Row) -> CollectedAdditions:
     """Groups the addition and removal facts of a timeline, in order of day, window and event.
 
     What one event's removals leave uncovered is its net; a removal counts for additions of its event on its own day or
@@ -110,22 +121,24 @@ def collect_additions(timeline: Timeline, *, seasonal_months: int) -> CollectedA
 
     Args:
         timeline: the facts in order.
-        seasonal_months: how long after a seasonal removal an addition may still make up for it.
+        season: the months after a seasonal removal in which an addition may still make up for it.
 
     Source: 40 CFR 82.152, *Leak rate* and *Seasonal variance*; 40 CFR 82.157(b), 84.106(b).
     """
-    return _Collector(timeline, seasonal_months).collect()
+    return _Collector(timeline, season).collect()
 
 
 class _Collector:
     """Walks the timeline once; what it holds is the state of that walk."""
 
-    def __init__(self, timeline: Timeline, seasonal_months: int) -> None:
+    def __init__(self, timeline: Timeline, season: Row) -> None:
         self._timeline = timeline
+        self._season = season
+        self._first_seasonal_on: date | None = None
         self._unnamed_days = _days_without_names(timeline)
         self._pools = _removal_pools(timeline, self._unnamed_days)
         self._drawn: dict[_EventKey, int] = defaultdict(int)
-        self._seasonal = _SeasonalRemovals(seasonal_months)
+        self._seasonal = _SeasonalRemovals(season.count)
         self._leaks = OpenLeaks()
         self._epoch_starts: list[date] = []
         self._additions: dict[tuple[object, ...], Addition] = {}
@@ -150,7 +163,13 @@ class _Collector:
         for addition in additions:
             self._net(addition)
         rows = tuple(_together_by_moment(additions))
-        return CollectedAdditions(rows, len(self._timeline.moments), tuple(self._epoch_starts))
+        return CollectedAdditions(
+            rows,
+            len(self._timeline.moments),
+            tuple(self._epoch_starts),
+            self._season,
+            self._first_seasonal_on,
+        )
 
     def _add(self, position: int, fact: Fact, state: State) -> None:
         moment = _event_key(fact, position, self._unnamed_days)
@@ -164,6 +183,7 @@ class _Collector:
             )
         mass_mg, entries = fact.mass_mg or 0, 1
         if fact.reason == "seasonal_variance":
+            self._first_seasonal_on = self._first_seasonal_on or fact.on
             excess_mg, drawn = self._seasonal.excess(fact.on, mass_mg)
             entries += drawn
             if excess_mg <= policy.RESOLUTION.value * entries:

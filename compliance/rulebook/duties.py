@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Fact
+from compliance.rulebook.grounds import Ground, doubts_in_words
 from compliance.rulebook.results import Obligation, ObligationKind, Status
 
 
@@ -113,7 +114,8 @@ class Ending:
 class Duty:
     """One obligation in the making; ``finish`` turns it into the frozen row of the answer.
 
-    ``sentences`` grow into the row's ``because``; ``closed_due_on`` keeps the due date of the day it was closed.
+    ``sentences`` grow into the row's ``because``, ``rests_on`` with every row of the tables that decides something of
+    it; ``closed_due_on`` keeps the due date of the day it was closed.
     """
 
     rule: str
@@ -122,7 +124,7 @@ class Duty:
     clock: Clock
     citation: str
     sentences: list[str]
-    is_confirmed: bool = True
+    rests_on: list[Ground]
     opened_by_event: str | None = None
     closed_as: Status | None = None
     closed_due_on: date | None = None
@@ -136,6 +138,10 @@ class Duty:
     def note(self, sentence: str) -> None:
         if sentence not in self.sentences:
             self.sentences.append(sentence)
+
+    def rest_on(self, *grounds: Ground) -> None:
+        """Keeps rows that decide something of the duty, such as that it is due later."""
+        self.rests_on.extend(grounds)
 
     def meet(self, on: date, event: str | None, sentence: str) -> None:
         self.met_on, self.met_by_event = on, event
@@ -161,6 +167,7 @@ class Duty:
 
     def finish(self, as_of: date) -> Obligation:
         """The row as it stands on ``as_of``; due that day is still open."""
+        in_doubt = doubts_in_words(self.rests_on)
         return Obligation(
             rule=self.rule,
             kind=self.kind,
@@ -169,8 +176,8 @@ class Duty:
             status=self.closed_as or self._running_status(as_of),
             met_on=self.met_on,
             citation=self.citation,
-            because=" ".join([*self.sentences, *self._suspension()]),
-            is_confirmed=self.is_confirmed,
+            because=" ".join([*self.sentences, *self._suspension(), *in_doubt]),
+            is_confirmed=not in_doubt,
             opened_by_event=self.opened_by_event,
             met_by_event=self.met_by_event,
         )

@@ -2,12 +2,14 @@
 
 import csv
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from compliance.rulebook.errors import InvalidInput
+from compliance.rulebook.grounds import PropertyGround
 
 REFRIGERANTS_CSV = Path(__file__).resolve().parents[2] / "fixtures" / "rules" / "refrigerants.csv"
 
@@ -22,6 +24,9 @@ class Refrigerant:
     ``very_high`` (40 CFR 82.152) and is sure only where ``is_pressure_class_confirmed``. Each rule names its own basis
     for the global warming potential: 40 CFR part 84 the ``gwp_ar4`` column, the European Union ``gwp_eu_2024_573``
     (empty for ozone-depleting blends without another fluorinated gas, which another regulation rules).
+
+    ``from_memory`` names the properties that weren't read in the sources of ``citation``: ``composition``, ``gwp_ar4``,
+    ``gwp_ar5``, ``gwp_ar6``, ``odp``; ``as_of`` is the day as of which the rest was.
     """
 
     designation: str
@@ -38,12 +43,26 @@ class Refrigerant:
     pressure_class: str
     pressure_class_source: str
     is_pressure_class_confirmed: bool
-    is_confirmed: bool
+    from_memory: frozenset[str]
+    citation: str
+    as_of: date
     notes: str
 
     @property
     def is_ozone_depleting(self) -> bool:
         return self.ods_class != "none"
+
+    @property
+    def composition_ground(self) -> PropertyGround:
+        """What a rule rests on that asks which substances the refrigerant holds, and how much of each."""
+        return PropertyGround(f"the composition of {self.designation}", "composition" not in self.from_memory)
+
+    @property
+    def gwp_ar4_ground(self) -> PropertyGround:
+        """What a rule rests on that asks for the global warming potential of the fourth assessment report."""
+        return PropertyGround(
+            f"the global warming potential (AR4) of {self.designation}", "gwp_ar4" not in self.from_memory
+        )
 
     def __str__(self) -> str:
         return self.designation
@@ -124,6 +143,8 @@ def _from_row(row: dict[str, str]) -> Refrigerant:
         pressure_class=row["pressure_class"],
         pressure_class_source=row["pressure_class_source"],
         is_pressure_class_confirmed=row["pressure_class_confirmed"] == "y",
-        is_confirmed=row["confirmed"] == "y",
+        from_memory=frozenset(row["from_memory"].split("|")) - {""},
+        citation=row["citation"],
+        as_of=date.fromisoformat(row["as_of"]),
         notes=row["source"],
     )

@@ -7,6 +7,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from compliance.rulebook.facts import Fact, LeakRateMethod
+from compliance.rulebook.grounds import Ground
 
 
 class ObligationKind(StrEnum):
@@ -40,12 +41,16 @@ class Status(StrEnum):
 
 @dataclass(frozen=True)
 class RuleVerdict:
-    """Whether one rule applies to the appliance, with the paragraph and the reason."""
+    """Whether one rule applies to the appliance, with the paragraph and the reason.
+
+    ``rests_on`` holds the rows that brought the appliance within the rule.
+    """
 
     rule: str
     is_applicable: bool
     citation: str
     because: str
+    rests_on: tuple[Ground, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,7 +59,7 @@ class LeakRate:
 
     ``added_mg`` is the whole mass that counts in it (the sum so far of the additions for the same leak, or of the
     rolling window); ``days`` the interval or the window's length; ``percent`` is exact. ``position`` is the
-    place of the addition in the facts, sorted by day.
+    place of the addition in the facts, sorted by day; ``rests_on`` holds the rows that it was calculated by.
     """
 
     on: date
@@ -72,11 +77,16 @@ class LeakRate:
     position: int
     net_mg: int
     full_charge_mg: int
+    rests_on: tuple[Ground, ...] = ()
 
 
 @dataclass(frozen=True)
 class Obligation:
-    """One thing owed under one rule, open or done. ``due_on`` is ``None`` where no date is running."""
+    """One thing owed under one rule, open or done. ``due_on`` is ``None`` where no date is running.
+
+    ``is_confirmed`` is false where any row that it rests on is from memory: of the scope, of what it was calculated by
+    or of its date; ``because`` then names them.
+    """
 
     rule: str
     kind: ObligationKind

@@ -72,6 +72,11 @@ class Row:
         """Whether the number was read in a source, and isn't recalled from memory."""
         return self.status != "M"
 
+    @property
+    def name(self) -> str:
+        """Where the number stands and which one it is, so that it can be looked up."""
+        return f"{self.citation} ({self.key.replace('_', ' ')})"
+
     @cached_property
     def number(self) -> Decimal:
         return Decimal(self.value)

@@ -69,11 +69,16 @@ def _of_refrigerant(refrigerant: Refrigerant) -> Iterator[Unconfirmed]:
         note = refrigerant.pressure_class_source
         value, citation = refrigerant.pressure_class, "40 CFR 82.152"
         yield Unconfirmed(REFRIGERANTS, "pressure_class", name, value, citation, "I", note)
-    if not refrigerant.is_confirmed:
-        parts = " ".join(f"{component} {mass_pct} %" for component, mass_pct in refrigerant.composition)
-        value = f"{parts}, global warming potential {refrigerant.gwp_ar4}"
-        citation = "ASHRAE Standard 34, IPCC Fourth Assessment Report"
-        yield Unconfirmed(REFRIGERANTS, "composition", name, value, citation, "M", source)
+    parts = " ".join(f"{component} {mass_pct} %" for component, mass_pct in refrigerant.composition)
+    for key, value, citation in (
+        ("composition", parts, "ASHRAE Standard 34"),
+        ("gwp_ar4", str(refrigerant.gwp_ar4), "IPCC Fourth Assessment Report"),
+        ("gwp_ar5", str(refrigerant.gwp_ar5), "IPCC Fifth Assessment Report"),
+        ("gwp_ar6", str(refrigerant.gwp_ar6), "IPCC Sixth Assessment Report"),
+        ("odp", str(refrigerant.odp), "Regulation (EU) 2024/590 Annexes I and II"),
+    ):
+        if key in refrigerant.from_memory:
+            yield Unconfirmed(REFRIGERANTS, key, name, value, citation, "M", source)
 
 
 def _of_code(path: Path) -> Iterator[Unconfirmed]:

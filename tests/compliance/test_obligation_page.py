@@ -169,7 +169,7 @@ def test_a_date_that_rests_on_memory_says_so(client, officer, case):
     Obligation.objects.update(is_confirmed=False)
     client.force_login(officer)
 
-    assert "This date rests on an unconfirmed source." in client.get(_page(case)).text
+    assert "This rests on an unconfirmed source." in client.get(_page(case)).text
 
 
 @pytest.mark.parametrize(("opened_on", "is_said"), [("2025-05-31", True), ("2025-06-01", False)])

@@ -262,11 +262,12 @@ def test_names_that_look_like_markup_stay_text(admin, officer):
 
 
 def test_a_date_that_rests_on_memory_says_so(case, officer):
-    Obligation.objects.filter(kind="repair").update(is_confirmed=False)
-
+    """The definition of the leak rate, 40 CFR 84.102, wasn't read: the message says so and names it."""
     _raise("2026-03-18")
 
-    assert "unconfirmed source" in _rows(channel="email", user=officer).get().body
+    body = _rows(channel="email", user=officer).get().body
+    assert "unconfirmed source" in body
+    assert "From memory, not confirmed: 40 CFR 84.102 (annual period)." in body
 
 
 def test_many_obligations_take_a_fixed_number_of_queries(admin, officer, django_assert_num_queries):

@@ -1,6 +1,6 @@
 """What following one rule through the facts writes down: duties, warnings, clocks, and whether it is mothballed."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
 from compliance.rulebook import policy
@@ -8,6 +8,7 @@ from compliance.rulebook.dates import add_days, add_months, add_years
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.editions import OncePerEdition
 from compliance.rulebook.facts import Fact
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.results import LeakRate, ObligationKind, RuleAssessment, RuleHeadroom, RuleVerdict
 from compliance.rulebook.retention import record_retention
 from compliance.rulebook.tables import Row, TableError, Tables
@@ -15,11 +16,15 @@ from compliance.rulebook.timeline import Timeline
 
 
 class Docket:
-    """Duties of one rule for one appliance, in the order they opened, and the clocks that mothballing stops."""
+    """Duties of one rule for one appliance, in the order they opened, and the clocks that mothballing stops.
+
+    ``scope_on`` says which rows bring the appliance within the rule on a day; every duty rests on them.
+    """
 
     def __init__(self, rule: str, timeline: Timeline, tables: Tables) -> None:
         self.rule = rule
         self.timeline = timeline
+        self.scope_on: Callable[[date], Sequence[Ground]] = lambda _: ()
         self.mothballed_on: date | None = None
         self._warnings: list[str] = []
         self._had_effect: set[Fact] = set()
@@ -65,8 +70,17 @@ class Docket:
         return clock
 
     def open(
-        self, kind: ObligationKind, row: Row, on: date, clock: Clock, because: str, event: str | None
+        self,
+        kind: ObligationKind,
+        row: Row,
+        on: date,
+        clock: Clock,
+        because: str,
+        event: str | None,
+        *,
+        rests_on: Iterable[Ground] = (),
     ) -> Duty:
+        """Writes a duty down, with the row that gives its date and whatever else decided that it is owed."""
         duty = Duty(
             rule=self.rule,
             kind=kind,
@@ -74,7 +88,7 @@ class Docket:
             clock=clock,
             citation=row.citation,
             sentences=[because],
-            is_confirmed=row.is_confirmed,
+            rests_on=[row, *self.scope_on(on), *rests_on],
             opened_by_event=event,
         )
         self._duties.append(duty)
@@ -131,7 +145,9 @@ class Docket:
         """All that the rule makes of the appliance, down to how long its records are kept."""
         as_of = self.timeline.as_of
         obligations = [duty.finish(as_of) for duty in self._duties]
-        retention = record_retention(self.rule, self.timeline, self.row("record_retention", as_of))
+        retention = record_retention(
+            self.rule, self.timeline, self.row("record_retention", as_of), scope=self.scope_on(as_of)
+        )
         return RuleAssessment(
             verdict=verdict,
             leak_rates=tuple(leak_rates),

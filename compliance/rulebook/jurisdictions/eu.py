@@ -9,12 +9,14 @@ from fractions import Fraction
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Category
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.decommissioning import warn_of_unrecovered
 from compliance.rulebook.jurisdictions.docket import Docket
-from compliance.rulebook.jurisdictions.gases import holds_annex_i, part_of
+from compliance.rulebook.jurisdictions.gases import annex_i_rests_on, holds_annex_i, part_of, part_rests_on
 from compliance.rulebook.jurisdictions.leak_checks import (
     Amount,
     LeakChecks,
+    bands_rest_on,
     interval_for,
     kilograms,
     tonnes_of_co2,
@@ -26,6 +28,8 @@ from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State, Timeline
 
 _CITATION = "Regulation (EU) 2024/573 Art. 5(1)"
+_ANNEX_II = "annex_ii_section_1"
+_EXEMPTIONS = {"t CO2e": "hermetic_exemption", "kg": "hermetic_mass_exemption"}
 _DETECTION_KEYS = {
     "leak_check_band": "automatic_leak_detection",
     "leak_check_mass_band": "automatic_leak_detection_mass",
@@ -43,6 +47,7 @@ def assess_eu(timeline: Timeline, tables: Tables) -> list[RuleAssessment]:
     reach = Reach(EU, tables, lambda state, on: _verdict(docket, tables, state, on))
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
+    docket.scope_on = reach.scope(timeline)
     warn_of_unrecovered(docket, tables)
     if not life.ever:
         return [RuleAssessment(verdict=now, warnings=docket.warnings)]
@@ -72,7 +77,15 @@ def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerd
     because = f"{sums}: a leak check every {row.in_words} without leak detection ({row.citation})."
     if len(amounts) > 1:
         because += f" {policy.STRICTER_BAND.sentence}."
-    return RuleVerdict(EU, is_applicable=True, citation=_CITATION, because=because)
+    rests_on = _rests_on(docket, amounts)
+    return RuleVerdict(EU, is_applicable=True, citation=_CITATION, because=because, rests_on=rests_on)
+
+
+def _rests_on(docket: Docket, amounts: list[Amount]) -> tuple[Ground, ...]:
+    """The rows by which the appliance is within the rule; a sealed one was held against its exemption too."""
+    on, is_sealed = docket.timeline.as_of, docket.timeline.appliance.is_hermetically_sealed
+    exemptions = [docket.row(_EXEMPTIONS[amount.unit], on) for amount in amounts] if is_sealed else []
+    return (*bands_rest_on(docket, amounts), *exemptions)
 
 
 def _no(because: str) -> RuleVerdict:
@@ -89,18 +102,19 @@ def _amounts(docket: Docket, tables: Tables, state: State) -> list[Amount]:
         return []
     amounts = []
     if holds_annex_i(EU, refrigerant, tables, on):
-        amounts.append(tonnes_of_co2(state.full_charge_mg, Fraction(refrigerant.gwp_eu_2024_573)))
-    annex_ii = part_of(EU, "annex_ii_section_1", refrigerant, tables, on)
+        tonnes = tonnes_of_co2(state.full_charge_mg, Fraction(refrigerant.gwp_eu_2024_573))
+        amounts.append(tonnes.resting_on(annex_i_rests_on(EU, refrigerant, tables, on)))
+    annex_ii = part_of(EU, _ANNEX_II, refrigerant, tables, on)
     if annex_ii:
-        amounts.append(kilograms(state.full_charge_mg, annex_ii, "leak_check_mass_band"))
+        mass = kilograms(state.full_charge_mg, annex_ii, "leak_check_mass_band")
+        amounts.append(mass.resting_on(part_rests_on(EU, _ANNEX_II, refrigerant, tables, on)))
     return amounts
 
 
 def _is_exempt(docket: Docket, amounts: list[Amount]) -> bool:
     """Whether a sealed appliance is below the bounds of its exemption."""
-    bounds = {"t CO2e": "hermetic_exemption", "kg": "hermetic_mass_exemption"}
     on = docket.timeline.as_of
-    is_under = all(not amount.reaches(docket.row(bounds[amount.unit], on)) for amount in amounts)
+    is_under = all(not amount.reaches(docket.row(_EXEMPTIONS[amount.unit], on)) for amount in amounts)
     return docket.timeline.appliance.is_hermetically_sealed and is_under
 
 

@@ -4,6 +4,7 @@ from datetime import date
 from fractions import Fraction
 from functools import cache
 
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.refrigerants import Refrigerant, all_refrigerants
 from compliance.rulebook.tables import Tables
 
@@ -15,6 +16,29 @@ def holds_annex_i(rule: str, refrigerant: Refrigerant, tables: Tables, on: date)
         or is_listed(rule, "annex_i_perfluorocarbon", component, tables, on)
         for component, _ in refrigerant.composition
     )
+
+
+def annex_i_rests_on(rule: str, refrigerant: Refrigerant, tables: Tables, on: date) -> tuple[Ground, ...]:
+    """What ``holds_annex_i`` was answered by: the composition, and the list where no hydrofluorocarbon is in it."""
+    components = [component for component, _ in refrigerant.composition]
+    if not _hydrofluorocarbons().isdisjoint(components):
+        return (refrigerant.composition_ground,)
+    return (
+        refrigerant.composition_ground,
+        *_listed(rule, "annex_i_perfluorocarbon", refrigerant, tables, on),
+    )
+
+
+def part_rests_on(
+    rule: str, key: str, refrigerant: Refrigerant, tables: Tables, on: date
+) -> tuple[Ground, ...]:
+    """What ``part_of`` was answered by: the composition and the list."""
+    return (refrigerant.composition_ground, *_listed(rule, key, refrigerant, tables, on))
+
+
+def _listed(rule: str, key: str, refrigerant: Refrigerant, tables: Tables, on: date) -> list[Ground]:
+    found = (tables.find(rule, key, on=on, category=component) for component, _ in refrigerant.composition)
+    return [row for row in found if row is not None]
 
 
 @cache

@@ -9,6 +9,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.dates import add_days
 from compliance.rulebook.duties import Clock, Ending
 from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.results import ObligationKind
@@ -16,6 +17,7 @@ from compliance.rulebook.tables import Row
 
 IntervalOn = Callable[[date], Row | None]
 WaivedOn = Callable[[date], str | None]
+RestsOn = Callable[[date], Sequence[Ground]]
 
 _day = attrgetter("on")
 
@@ -28,6 +30,7 @@ def open_chain(
     interval_on: IntervalOn,
     life: Lifetime,
     waived_on: WaivedOn = lambda _: None,
+    waiver_rests_on: RestsOn = lambda _: (),
 ) -> None:
     """Opens one row for each interval; an inspection meets it and begins the next, and so does a row that is waived.
 
@@ -38,6 +41,7 @@ def open_chain(
         interval_on: the interval of a row that begins on a day; ``None`` where none is asked for any more.
         life: when the rule ends for the appliance.
         waived_on: why a row with that due date isn't owed, if so.
+        waiver_rests_on: the rows by which that was decided.
     """
     inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
     since: date | None = starts_on
@@ -50,7 +54,8 @@ def open_chain(
         ending = life.ending(due_on) or waiving(due_on, waived_on(due_on))
         done = first_after(inspected, since)
         because = f"{reckoned(since, row)}. {policy.NEXT_AFTER_EACH.sentence}."
-        duty = docket.open(kind, row, since, Clock(due_on), because, event)
+        rests_on = waiver_rests_on(due_on)
+        duty = docket.open(kind, row, since, Clock(due_on), because, event, rests_on=rests_on)
         duty.settle(done, "Inspected", ending)
         since, event = duty.met_on or (due_on if ending else None), duty.met_by_event
 
@@ -70,7 +75,15 @@ def open_checks_after_repairs(docket: Docket, row: Row, *, operation: Row | None
         because = f"Repaired on {on}: {reckoned(on, row)}."
         if operation is not None:
             because += f" The check comes after {operation.in_words} of operation."
-        duty = docket.open(ObligationKind.LEAK_CHECK, row, on, Clock(after(on, row)), because, repair.event)
+        duty = docket.open(
+            ObligationKind.LEAK_CHECK,
+            row,
+            on,
+            Clock(after(on, row)),
+            because,
+            repair.event,
+            rests_on=[] if operation is None else [operation],
+        )
         done = first_after(inspected, add_days(on, -1 if operation is None else 0))
         duty.settle(done, "Inspected", life.ending(duty.clock.base_on))
 

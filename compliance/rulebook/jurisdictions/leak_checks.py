@@ -1,6 +1,6 @@
 """Leak checks by bands of carbon dioxide equivalent or mass, as European and British law ask for them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -10,6 +10,7 @@ from functools import cache
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Clock
 from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import (
     open_calibrations,
@@ -30,7 +31,7 @@ BANDS = "abc"
 class Amount:
     """What bands are held against, in the unit of their rows, and its arithmetic in words.
 
-    ``resolution`` is one milligram of charge in that unit.
+    ``resolution`` is one milligram of charge in that unit; ``rests_on`` holds what the gas counts by.
 
     The rows of its bands are named ``band_key`` and a letter, those of its intervals ``interval_key`` and a letter.
     """
@@ -41,6 +42,7 @@ class Amount:
     in_words: str
     band_key: str
     interval_key: str = "leak_check_interval"
+    rests_on: tuple[Ground, ...] = ()
 
     def reaches(self, row: Row) -> bool:
         """Whether the amount is at the row's bound or above it, within a milligram of charge."""
@@ -49,6 +51,10 @@ class Amount:
     def against(self, band_key: str) -> "Amount":
         """The same amount, held against other rows."""
         return replace(self, band_key=band_key)
+
+    def resting_on(self, grounds: Iterable[Ground]) -> "Amount":
+        """The same amount, with what it was reckoned by."""
+        return replace(self, rests_on=tuple(grounds))
 
 
 def tonnes_of_co2(full_charge_mg: int, gwp: Fraction, band_key: str = "leak_check_band") -> Amount:
@@ -94,6 +100,19 @@ def interval_for(docket: Docket, amounts: list[Amount], *, has_detection: bool) 
             longer = docket.find_row(f"{key}_with_detection", on) if has_detection else None
             found.append(longer or docket.row(key, on))
     return min(found, key=lambda row: row.count, default=None)
+
+
+def bands_rest_on(docket: Docket, amounts: Sequence[Amount]) -> tuple[Ground, ...]:
+    """What the shortest interval rests on: the amounts, the bands they are held against, their intervals."""
+    on = docket.timeline.as_of
+    rows: list[Ground] = []
+    for amount in amounts:
+        bands = {band: docket.row(f"{amount.band_key}_{band}", on) for band in BANDS}
+        intervals = [f"{amount.interval_key}_{band}" for band, row in bands.items() if amount.reaches(row)]
+        keys = [key for interval in intervals[-1:] for key in (interval, f"{interval}_with_detection")]
+        found = (docket.find_row(key, on) for key in keys)
+        rows += [*amount.rests_on, *bands.values(), *(row for row in found if row is not None)]
+    return tuple(rows)
 
 
 AmountsOf = Callable[[State], list[Amount]]
@@ -162,7 +181,8 @@ class LeakChecks:
             )
             clock = Clock(starts_on)
             kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
-            duty = self._docket.open(kind, row, starts_on, clock, because, None)
+            rests_on = amount.rests_on
+            duty = self._docket.open(kind, row, starts_on, clock, because, None, rests_on=rests_on)
             if self._detection:
                 fact = self._detection[0]
                 duty.meet(fact.on, fact.event, f"Installed on {fact.on}.")

@@ -3,9 +3,11 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
 from compliance.rulebook.duties import Ending
 from compliance.rulebook.editions import OncePerEdition
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.results import RuleVerdict
 from compliance.rulebook.tables import Tables
 from compliance.rulebook.timeline import State, Timeline
@@ -39,6 +41,26 @@ class Reach:
                 state, next_on = moment.state, self._tables.edition(self._rule, on)[1]
                 days.append((on, self.applies(state, on)))
         return [*days, (timeline.as_of, self.applies(timeline.final_state, timeline.as_of))]
+
+    def scope(self, timeline: Timeline) -> Callable[[date], tuple[Ground, ...]]:
+        """Which rows bring the appliance within the rule on a day: those of its state that day and of its last one.
+
+        The last state under the rule counts too: by it, what came to be owed is owed still.
+        """
+        begins_on = self._tables.effective_from(self._rule)
+
+        @cache
+        def last_known() -> tuple[Ground, ...]:
+            states = [timeline.final_state, *(moment.state for moment in reversed(timeline.moments))]
+            days = [timeline.as_of, *(moment.fact.on for moment in reversed(timeline.moments))]
+            verdicts = (self.verdict(state, on) for state, on in zip(states, days, strict=True))
+            return next((verdict.rests_on for verdict in verdicts if verdict.is_applicable), ())
+
+        def on_day(on: date) -> tuple[Ground, ...]:
+            verdict = self.verdict(timeline.state_on(on), max(on, begins_on))
+            return (*(verdict.rests_on if verdict.is_applicable else ()), *last_known())
+
+        return on_day
 
 
 @dataclass(frozen=True)

@@ -117,7 +117,7 @@ def summary_of(item: Owed) -> str:
 def description_of(head: FeedHead, item: Owed) -> str:
     """What an event says: what is to be done, until when, why, what settles it, and where."""
     facts = "\n".join(f"{label}: {text}" for label, text in item.facts)
-    unconfirmed = "This date rests on an unconfirmed source; check it before you rely on it."
+    unconfirmed = "This rests on an unconfirmed source; check it before you rely on it."
     form = f"{item.form_name}: {head.site_url}{item.form}"
     parts = (
         item.to_do,

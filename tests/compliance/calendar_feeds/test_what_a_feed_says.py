@@ -68,6 +68,8 @@ def test_an_event_says_what_until_when_why_and_what_settles_it(case, technician_
                 "Customer: Larkspur Grocers",
                 "Due: 2026-04-01 at the site",
                 "",
+                "This rests on an unconfirmed source; check it before you rely on it.",
+                "",
                 "Why",
                 repair.because,
                 f"US federal, HFCs and substitutes, {repair.citation}",
@@ -135,7 +137,7 @@ def test_the_date_is_that_at_the_site(admin, officer, time_machine, zone, at, is
 
 
 def test_a_date_that_rests_on_memory_says_so(case, technician_user):
-    unconfirmed = "This date rests on an unconfirmed source; check it before you rely on it."
+    unconfirmed = "This rests on an unconfirmed source; check it before you rely on it."
     _change(is_confirmed=True)
     assert unconfirmed not in event(technician_user).description.value
 

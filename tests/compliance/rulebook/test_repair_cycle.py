@@ -158,9 +158,9 @@ def test_the_first_repair_meets_the_repair_and_says_which_leaks_have_none():
     both = only(ask([*facts, repaired("2026-03-05", leak="valve")], as_of="2026-03-06"), "repair")
 
     assert (one.status, str(one.met_on)) == ("met", "2026-03-04")
-    assert one.because.endswith("Leak flare repaired on 2026-03-04. No repair on record yet: valve.")
+    assert "Leak flare repaired on 2026-03-04. No repair on record yet: valve." in one.because
     assert (both.status, str(both.met_on)) == ("met", "2026-03-04")
-    assert both.because.endswith("Leak valve repaired on 2026-03-05.")
+    assert "Leak valve repaired on 2026-03-05." in both.because
 
 
 def test_a_later_addition_over_the_threshold_moves_no_open_clock():

@@ -48,7 +48,8 @@ def test_every_unconfirmed_property_of_a_refrigerant_is_listed():
         name = refrigerant.designation
         assert ((name, "safety_class") in listed) == (not refrigerant.is_safety_class_confirmed)
         assert ((name, "pressure_class") in listed) == (not refrigerant.is_pressure_class_confirmed)
-        assert ((name, "composition") in listed) == (not refrigerant.is_confirmed)
+        for key in ("composition", "gwp_ar4", "gwp_ar5", "gwp_ar6", "odp"):
+            assert ((name, key) in listed) == (key in refrigerant.from_memory)
 
 
 def test_marks_in_the_code_are_listed(tmp_path):

@@ -146,7 +146,7 @@ def test_a_date_that_rests_on_memory_says_so(client):
     response = ask(client, rules=["eu", "uk"], refrigerant="R-410A", installed_on="2025-01-15")
     unconfirmed = [row for row in response.context["result"].pending if not row.obligation.is_confirmed]
 
-    assert words(response).count("Date rests on an unconfirmed source") == len(unconfirmed)
+    assert words(response).count("Rests on an unconfirmed source") == len(unconfirmed)
 
 
 @pytest.mark.usefixtures("_signed_in")

@@ -4,6 +4,7 @@ from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Category
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import RuleVerdict
@@ -37,6 +38,9 @@ def verdict(docket: Docket, state: State, on: date) -> RuleVerdict:
             f"{refrigerant} has a global warming potential of {refrigerant.gwp_ar4}, below {least_gwp.value}."
         )
         return _answer(is_applicable=False, because=because)
+    rests_on: list[Ground] = [refrigerant.composition_ground]
+    if not refrigerant.is_ozone_depleting:
+        rests_on += [least_gwp, refrigerant.gwp_ar4_ground]
     bound = docket.row("more_than_full_charge", on)
     is_more = state.full_charge_mg - policy.RESOLUTION.value > bound.exact_mg
     because = (
@@ -45,7 +49,7 @@ def verdict(docket: Docket, state: State, on: date) -> RuleVerdict:
     )
     if is_more:
         because += _registration(docket, on)
-    return _answer(is_applicable=is_more, because=because)
+    return _answer(is_applicable=is_more, because=because, rests_on=(bound, *rests_on))
 
 
 def _registration(docket: Docket, on: date) -> str:
@@ -59,5 +63,5 @@ def _registration(docket: Docket, on: date) -> str:
     return f" {policy.REGISTRATION_IS_OF_THE_FACILITY.sentence}, by {by} ({row.citation})."
 
 
-def _answer(*, is_applicable: bool, because: str) -> RuleVerdict:
-    return RuleVerdict(US_CALIFORNIA, is_applicable=is_applicable, citation=_CITATION, because=because)
+def _answer(*, is_applicable: bool, because: str, rests_on: tuple[Ground, ...] = ()) -> RuleVerdict:
+    return RuleVerdict(US_CALIFORNIA, is_applicable, _CITATION, because, rests_on)

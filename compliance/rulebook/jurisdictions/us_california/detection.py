@@ -9,6 +9,7 @@ from compliance.rulebook.jurisdictions.docket import Docket, after
 from compliance.rulebook.jurisdictions.inspection_chain import open_calibrations
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.results import ObligationKind
+from compliance.rulebook.tables import Row
 
 
 def waiver(docket: Docket, due_on: date) -> str | None:
@@ -29,6 +30,13 @@ def waiver(docket: Docket, due_on: date) -> str | None:
         return None
     done = "calibrated" if fresh[-1].kind is FactKind.LEAK_DETECTION_CALIBRATION else "installed"
     return f"{policy.WAIVER_NEEDS_CALIBRATION.sentence}; it was {done} on {fresh[-1].on}."
+
+
+def waiver_rests_on(docket: Docket, due_on: date) -> list[Row]:
+    """The row of the calibration, by which it was decided whether detection that runs replaces an inspection."""
+    installed = docket.timeline.of_kind(FactKind.AUTOMATIC_LEAK_DETECTION)
+    is_asked = bool(installed) and installed[0].on <= due_on
+    return [docket.row("leak_detection_calibration", docket.timeline.as_of)] if is_asked else []
 
 
 def open_detection(docket: Docket, life: Lifetime) -> None:

@@ -10,7 +10,7 @@ from compliance.rulebook.facts import FactKind
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import first_after, open_chain
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
-from compliance.rulebook.jurisdictions.us_california.detection import waiver
+from compliance.rulebook.jurisdictions.us_california.detection import waiver, waiver_rests_on
 from compliance.rulebook.masses import format_mass, in_unit
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
@@ -41,6 +41,7 @@ def _open_by_interval(docket: Docket, life: Lifetime) -> None:
         interval_on=lambda on: _interval(docket, timeline.state_on(on)),
         life=life,
         waived_on=lambda due_on: waiver(docket, due_on),
+        waiver_rests_on=lambda due_on: waiver_rests_on(docket, due_on),
     )
 
 
@@ -66,7 +67,8 @@ def _open_at_additions(docket: Docket, life: Lifetime, additions: CollectedAddit
             continue
         because = _addition_in_words(addition, pounds, part)
         kind, clock = ObligationKind.LEAK_INSPECTION, Clock(addition.on)
-        duty = docket.open(kind, pounds, addition.on, clock, because, addition.event)
+        rests_on = [part, *additions.season_on(addition.on)]
+        duty = docket.open(kind, pounds, addition.on, clock, because, addition.event, rests_on=rests_on)
         duty.settle(first_after(inspected, add_days(addition.on, -1)), "Inspected", life.ending(addition.on))
 
 

@@ -1,5 +1,6 @@
 """One leak under California's rule: its repair, its tests, and retrofit or retirement where it isn't repaired."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from compliance.rulebook import policy
@@ -14,6 +15,7 @@ from compliance.rulebook.facts import (
     Fact,
     FactKind,
 )
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.leak_repairs import detection_in_words
 from compliance.rulebook.open_leaks import OpenLeaks
@@ -52,7 +54,7 @@ class LeakCase:
         test = docket.row("initial_verification_test", detected.on)
         words = f"{found} {policy.INITIAL_TEST_WITH_REPAIR.sentence}."
         self._initial = self._open(
-            ObligationKind.INITIAL_VERIFICATION_TEST, test, detected, self._clock, words
+            ObligationKind.INITIAL_VERIFICATION_TEST, test, detected, self._clock, words, rests_on=[row]
         )
         self._follow_up: Duty | None = None
         self._plan: Duty | None = None
@@ -127,6 +129,7 @@ class LeakCase:
         for duty in (self.repair, self._initial):
             words = f"{reckoned(self._detected.on, row)}; due {self._clock.due_on}"
             duty.note(f"With what was recorded on {fact.on}, {words}.")
+            duty.rest_on(row)
         return True
 
     def elect(self, fact: Fact) -> None:
@@ -167,8 +170,17 @@ class LeakCase:
             return None
         return self._docket.row(key, self._detected.on)
 
-    def _open(self, kind: ObligationKind, row: Row, fact: Fact, clock: Clock, because: str) -> Duty:
-        return self._docket.open(kind, row, fact.on, clock, because, fact.event)
+    def _open(
+        self,
+        kind: ObligationKind,
+        row: Row,
+        fact: Fact,
+        clock: Clock,
+        because: str,
+        *,
+        rests_on: Sequence[Ground] = (),
+    ) -> Duty:
+        return self._docket.open(kind, row, fact.on, clock, because, fact.event, rests_on=rests_on)
 
     def _start_follow_up(self, fact: Fact) -> None:
         row = self._docket.row("follow_up_verification_test", fact.on)
@@ -191,7 +203,7 @@ class LeakCase:
         days = self._docket.row("repair", self._detected.on)
         because = f"{sentence} {reckoned(self._detected.on, days)}; due {self._clock.due_on} as things stand."
         kind = ObligationKind.INITIAL_VERIFICATION_TEST
-        self._initial = self._open(kind, row, fact, self._clock, because)
+        self._initial = self._open(kind, row, fact, self._clock, because, rests_on=self._initial.rests_on)
         self._reopen(fact, sentence)
 
     def _fail_follow_up(self, fact: Fact, duty: Duty) -> None:
@@ -210,16 +222,17 @@ class LeakCase:
 
     def _require_plan(self, opened_on: date, event: str | None, trigger: str) -> None:
         """Opens the plan and its execution, both reckoned from the detection of the leak (95387)."""
+        rests_on = self.repair.rests_on
         detected_on = self._detected.on
         row = self._docket.row("retrofit_or_retirement_plan", detected_on)
         due_on = max(after(detected_on, row), opened_on)
         because = f"{trigger}. {reckoned(detected_on, row)}; {policy.NOT_BEFORE_ITS_TRIGGER}: due {due_on}."
         kind = ObligationKind.RETROFIT_OR_RETIREMENT_PLAN
-        self._plan = self._docket.open(kind, row, opened_on, Clock(due_on), because, event)
+        self._plan = self._docket.open(kind, row, opened_on, Clock(due_on), because, event, rests_on=rests_on)
         row = self._docket.row("retrofit_or_retirement", detected_on)
         because = f"{trigger}. Counted from the detection of the leak: {reckoned(detected_on, row)}."
         kind, clock = ObligationKind.RETROFIT_OR_RETIREMENT, Clock(after(detected_on, row))
-        self._completion = self._docket.open(kind, row, opened_on, clock, because, event)
+        self._completion = self._docket.open(kind, row, opened_on, clock, because, event, rests_on=rests_on)
 
     def _spare_plan(self, fact: Fact) -> None:
         """A leak repaired late, and tested, ends what its lateness asked for, unless that was chosen."""

@@ -22,12 +22,13 @@ def assess_us_california(timeline: Timeline, tables: Tables) -> list[RuleAssessm
     """Inspections (95385), repairs (95386), retrofit or retirement (95387), reports (95388) and records (95389)."""
     docket = Docket(US_CALIFORNIA, timeline, tables)
     reach = Reach(US_CALIFORNIA, tables, lambda state, on: verdict(docket, state, on))
+    docket.scope_on = reach.scope(timeline)
     now = reach.verdict(timeline.final_state, timeline.as_of)
     life = lifetime(timeline, reach)
     if not life.ever:
         return [RuleAssessment(verdict=now)]
     season = docket.row("seasonal_variance_period", timeline.as_of)
-    additions = collect_additions(timeline, seasonal_months=season.count)
+    additions = collect_additions(timeline, season)
     open_inspections(docket, life, additions)
     open_detection(docket, life)
     LeakCases(docket, life).follow()

@@ -5,6 +5,7 @@ from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.facts import Appliance
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.refrigerants import Refrigerant
 from compliance.rulebook.results import RuleVerdict
@@ -48,16 +49,18 @@ def verdict(rule: str, appliance: Appliance, state: State, on: date, tables: Tab
     else:
         because = f"{reason.words}, but {charge} is below {least.in_words}."
     citation = reason.citation if is_large_enough else least.citation
-    return RuleVerdict(rule, is_applicable=is_large_enough, citation=citation, because=because)
+    rests_on = (least, *reason.rests_on)
+    return RuleVerdict(rule, is_large_enough, citation, because, rests_on)
 
 
 @dataclass(frozen=True)
 class _Reason:
-    """Whether a refrigerant is one that the rule covers, by which paragraph, and why."""
+    """Whether a refrigerant is one that the rule covers, by which paragraph, and why; and what that rests on."""
 
     is_refrigerant_in: bool
     citation: str
     words: str
+    rests_on: tuple[Ground, ...] = ()
 
 
 def _ozone_depleting(refrigerant: Refrigerant) -> _Reason:
@@ -67,7 +70,8 @@ def _ozone_depleting(refrigerant: Refrigerant) -> _Reason:
         return _Reason(is_refrigerant_in=False, citation=citation, words=words)
     in_words = {"class_1": "class I", "class_2": "class II"}[refrigerant.ods_class]
     words = f"{refrigerant} is or holds a {in_words} ozone-depleting substance"
-    return _Reason(is_refrigerant_in=True, citation=citation, words=words)
+    rests_on = (refrigerant.composition_ground,)
+    return _Reason(is_refrigerant_in=True, citation=citation, words=words, rests_on=rests_on)
 
 
 def _hydrofluorocarbon(appliance: Appliance, refrigerant: Refrigerant, tables: Tables, on: date) -> _Reason:
@@ -79,9 +83,11 @@ def _hydrofluorocarbon(appliance: Appliance, refrigerant: Refrigerant, tables: T
         return _Reason(is_refrigerant_in=False, citation=_EXCLUDED_ODS, words=words)
     floor = tables.row(US_FEDERAL_HFC, "substitute_gwp_floor", on=on)
     citation, words = _PARAGRAPH[US_FEDERAL_HFC], f"{refrigerant} holds a regulated hydrofluorocarbon"
+    rests_on: tuple[Ground, ...] = (refrigerant.composition_ground,)
     if not refrigerant.contains_hfc:
         is_above = refrigerant.gwp_ar4 > floor.number
         citation = floor.citation
+        rests_on = (floor, refrigerant.composition_ground, refrigerant.gwp_ar4_ground)
         words = (
             f"{refrigerant} is a substitute with a global warming potential of {refrigerant.gwp_ar4}, "
             f"{'above' if is_above else 'not above'} {floor.value} ({policy.GWP_GATES_SUBSTITUTES_ONLY})"
@@ -96,4 +102,4 @@ def _hydrofluorocarbon(appliance: Appliance, refrigerant: Refrigerant, tables: T
         return _Reason(is_refrigerant_in=False, citation=_EXCLUDED_SUBSECTOR, words=words)
     if refrigerant.is_ozone_depleting:
         words += f" ({policy.BLEND_UNDER_BOTH})"
-    return _Reason(is_refrigerant_in=True, citation=citation, words=words)
+    return _Reason(is_refrigerant_in=True, citation=citation, words=words, rests_on=rests_on)

@@ -1,11 +1,13 @@
 """Follows one federal rule through the facts of one appliance: when cases open, what moves them, when they close."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Duty
 from compliance.rulebook.facts import FEDERAL_EXTENSION_BASES, Fact, FactKind
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket, after
 from compliance.rulebook.jurisdictions.us_federal.plan_process import PlanProcess
 from compliance.rulebook.jurisdictions.us_federal.repair_cycle import RepairCycle
@@ -34,8 +36,11 @@ class Cases:
         self._shutdown: Fact | None = None
         self._unclaimed: list[Fact] = []
         self._relief_repairs: list[Duty] = []
+        # What relief from a plan rests on, without which later rates would open no case of their own.
+        self._relieved_by: list[Ground] = []
         self._requests: list[Fact] = []
         self.passed_follow_ups: list[Fact] = []
+        self.follow_ups_rest_on: list[Ground] = []
 
     def follow(self, rates: Sequence[LeakRate]) -> None:
         """Takes in every fact in order, then lets time go on to the day asked about."""
@@ -102,6 +107,8 @@ class Cases:
 
     def _relieve(self, plan: PlanProcess) -> None:
         """The plan is over; the repair that its relief was promised for is owed from now on."""
+        if plan.completion is not None:
+            self._relieved_by = plan.completion.rests_on
         if plan.relief_repair is not None:
             self._relief_repairs.append(plan.relief_repair)
         self._plan = None
@@ -133,8 +140,11 @@ class Cases:
             self._cycle.note_later_excess(rate)
             return
         is_still_over = self._unconfirmed_until is not None and rate.on <= self._unconfirmed_until
+        came_by = list(self._relieved_by)
+        if self._unconfirmed_until is not None:
+            came_by.append(self._docket.row("presumed_repaired", rate.on))
         self._unconfirmed_until = None
-        self._cycle = RepairCycle(self._docket, rate)
+        self._cycle = RepairCycle(self._docket, replace(rate, rests_on=(*rate.rests_on, *came_by)))
         if self._shutdown is not None and self._shutdown.on == rate.on:
             self._cycle.take_shutdown(self._shutdown)
         for fact in self._unclaimed:
@@ -150,6 +160,7 @@ class Cases:
             return
         if self._cycle.take_follow_up_test(fact):
             self.passed_follow_ups.append(fact)
+            self.follow_ups_rest_on += self._cycle.rate.rests_on
         if self._cycle.is_closed:
             self._unconfirmed_until = after(
                 self._repaired_on(fact), self._docket.row("presumed_repaired", fact.on)

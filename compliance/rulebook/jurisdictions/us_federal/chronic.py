@@ -1,12 +1,12 @@
 """Chronic leaks: a report for each calendar year in which an appliance leaked 125 % of its charge or more."""
 
-from collections.abc import Iterable
+from collections.abc import Container
 from datetime import date
 from fractions import Fraction
 from itertools import groupby
 
 from compliance.rulebook import policy
-from compliance.rulebook.additions import Addition
+from compliance.rulebook.additions import Addition, CollectedAdditions
 from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.jurisdictions.docket import Docket
@@ -16,20 +16,24 @@ from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 
 
-def open_chronic_leak_reports(docket: Docket, additions: Iterable[Addition]) -> None:
+def open_chronic_leak_reports(docket: Docket, additions: CollectedAdditions, rated: Container[int]) -> None:
     """Opens a report on the addition that brings a calendar year to the bound; due on 1 March of the next year.
 
     Args:
         docket: where the duty is written.
-        additions: those that the rule rates, in order of day.
+        additions: all of them, in order of day.
+        rated: the places of those that the rule rates.
 
     Source: 40 CFR 82.157(j), 40 CFR 84.106(j).
     """
-    for year, of_year in groupby(additions, key=lambda addition: addition.on.year):
-        _open_for_year(docket, year, list(of_year))
+    counted = [addition for addition in additions.rows if addition.position in rated]
+    for year, of_year in groupby(counted, key=lambda addition: addition.on.year):
+        _open_for_year(docket, year, list(of_year), additions)
 
 
-def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None:
+def _open_for_year(
+    docket: Docket, year: int, additions: list[Addition], collected: CollectedAdditions
+) -> None:
     full_charge_mg = docket.timeline.state_on(date(year, 12, 31)).full_charge_mg
     bound = docket.row("chronic_leak", additions[-1].on)
     total_mg = entries = 0
@@ -43,11 +47,11 @@ def _open_for_year(docket: Docket, year: int, additions: list[Addition]) -> None
                 f"{rounded_pct(Fraction(total_mg * 100, full_charge_mg))} %, and {bound.in_words} or more is reported. "
                 f"{policy.CHRONIC_BY_CALENDAR_YEAR.sentence}."
             )
-            _open(docket, bound, addition, because)
+            _open(docket, bound, addition, because, rests_on=collected.season_on(addition.on))
             return
 
 
-def _open(docket: Docket, bound: Row, addition: Addition, because: str) -> None:
+def _open(docket: Docket, bound: Row, addition: Addition, because: str, *, rests_on: tuple[Row, ...]) -> None:
     year = addition.on.year
     row = docket.row("chronic_leak_report", addition.on)
     month, day = (int(part) for part in row.value.split("-"))
@@ -59,6 +63,7 @@ def _open(docket: Docket, bound: Row, addition: Addition, because: str) -> None:
         Clock(due_on),
         f"{because} Due {due_on}.",
         addition.event,
+        rests_on=[row, *rests_on],
     )
     for filed in docket.timeline.of_kind(FactKind.CHRONIC_LEAK_REPORT_FILED):
         if filed.year == year and duty.is_pending:

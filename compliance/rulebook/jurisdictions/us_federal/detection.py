@@ -34,6 +34,11 @@ def waiver(docket: Docket, on: date) -> str | None:
     return f"{policy.WAIVER_NEEDS_CALIBRATION.sentence} ({row.citation}); it was {done} on {fresh[-1].on}."
 
 
+def waiver_rests_on(docket: Docket, on: date) -> list[Row]:
+    """The row of the calibration, by which it was decided whether detection that runs replaces an inspection."""
+    return [docket.row("leak_detection_calibration", on)] if _counts_instead(docket, on) else []
+
+
 def open_leak_detection(docket: Docket, life: Lifetime) -> None:
     """Opens the installation where it is asked for, and the calibrations of what is installed.
 
@@ -69,26 +74,29 @@ def _open_installation(docket: Docket, installed: Fact | None) -> None:
             f"date is not known, so it can't be said whether automatic leak detection is required ({least.citation})."
         )
         return
-    row, opened_on, due_on, words = _installation_terms(docket, least, appliance.installed_on)
+    rows, opened_on, due_on, words = _installation_terms(docket, least, appliance.installed_on)
     if due_on is None or opened_on > as_of:
         return
     because = (
         f"The full charge of {format_mass(state.full_charge_mg)} is {least.in_words} or more ({least.citation}). "
-        f"{words} The date is from memory: confirm it."
+        f"{words}"
     )
     clock = Clock(due_on)
-    duty = docket.open(ObligationKind.AUTOMATIC_LEAK_DETECTION, row, opened_on, clock, because, None)
+    kind = ObligationKind.AUTOMATIC_LEAK_DETECTION
+    duty = docket.open(kind, rows[0], opened_on, clock, because, None, rests_on=[least, *rows])
     if installed is not None:
         duty.meet(installed.on, installed.event, f"Installed on {installed.on}.")
 
 
-def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple[Row, date, date | None, str]:
-    """The row that sets the date, the day the duty begins, its due date (none if exempt), and the reckoning."""
+def _installation_terms(
+    docket: Docket, least: Row, installed_on: date
+) -> tuple[tuple[Row, ...], date, date | None, str]:
+    """The row of the date and those that chose it, the day the duty begins, its due date (none if exempt), and why."""
     as_of = docket.timeline.as_of
     new = docket.row("automatic_leak_detection_new", as_of)
     if installed_on >= new.effective_from:
         return (
-            new,
+            (new,),
             installed_on,
             after(installed_on, new),
             f"Installed on {installed_on}: {reckoned(installed_on, new)}.",
@@ -97,7 +105,7 @@ def _installation_terms(docket: Docket, least: Row, installed_on: date) -> tuple
     first = docket.row("automatic_leak_detection_installed_from", as_of)
     due_on = existing.day if installed_on >= first.day else None
     return (
-        existing,
+        (existing, first),
         least.effective_from,
         due_on,
         f"Installed on {installed_on}, from {first.day} on but before {new.effective_from}: due {existing.day}.",

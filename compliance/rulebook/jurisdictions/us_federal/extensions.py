@@ -36,6 +36,10 @@ class ExtensionTerms:
         delivered = None if fact.delivered_on is None else after(fact.delivered_on, self._after_delivery)
         return Extension(delivered, self._cap_on)
 
+    def rests_on(self, fact: Fact) -> tuple[Row, ...]:
+        """The rows that the later date was reckoned by."""
+        return () if fact.until is not None else (self.cap, self._after_delivery)
+
     def in_words(self, fact: Fact) -> str:
         """The basis of the extension and its arithmetic."""
         if fact.until is not None:

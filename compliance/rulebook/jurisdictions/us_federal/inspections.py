@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from compliance.rulebook import policy
 from compliance.rulebook.duties import Clock, Duty, Ending
 from compliance.rulebook.facts import Fact, FactKind
+from compliance.rulebook.grounds import Ground
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import first_after, waiving
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
-from compliance.rulebook.jurisdictions.us_federal.detection import waiver
+from compliance.rulebook.jurisdictions.us_federal.detection import waiver, waiver_rests_on
 from compliance.rulebook.results import LeakRate, ObligationKind
 from compliance.rulebook.rules import US_FEDERAL_ODS
 from compliance.rulebook.tables import Row
@@ -62,11 +63,14 @@ class Inspections:
         self._docket = docket
         self._as_of = docket.timeline.as_of
         self._exceeded = [rate for rate in rates if rate.exceeds]
+        # Every rate, over or not, has a say in when the inspections end.
+        self._rates_rest_on = [ground for rate in rates for ground in rate.rests_on]
         self._inspected = docket.timeline.of_kind(FactKind.LEAK_INSPECTION)
         self._life = life
 
-    def open_from_follow_ups(self, passed: Sequence[Fact]) -> None:
-        """The grid begins anew at each passed follow-up test of all leaks."""
+    def open_from_follow_ups(self, passed: Sequence[Fact], *, rests_on: Sequence[Ground]) -> None:
+        """The grid begins anew at each passed follow-up test of all leaks, by which rows its case came."""
+        self._rates_rest_on += rests_on
         for index, fact in enumerate(passed):
             superseded_on = passed[index + 1].on if index + 1 < len(passed) else None
             self._open_grid(self._grid(fact.on, fact.event), superseded_on)
@@ -119,7 +123,13 @@ class Inspections:
         event = grid.event if number == 1 else None
         clock = Clock(due_on)
         return self._docket.open(
-            ObligationKind.LEAK_INSPECTION, grid.interval, previous_on, clock, because, event
+            ObligationKind.LEAK_INSPECTION,
+            grid.interval,
+            previous_on,
+            clock,
+            because,
+            event,
+            rests_on=[grid.periods_under, *self._rates_rest_on, *waiver_rests_on(self._docket, due_on)],
         )
 
     def _counts_after(self, number: int, previous_on: date) -> date:

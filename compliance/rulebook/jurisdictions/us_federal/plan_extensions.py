@@ -7,6 +7,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.facts import Category, Fact
 from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.rules import US_FEDERAL_ODS
+from compliance.rulebook.tables import Row
 
 EXEMPT_SUBSTITUTE = "exempt_substitute"
 FEDERALLY_OWNED = "federally_owned"
@@ -23,13 +24,14 @@ class PlanExtensionTerms:
     """What one ``plan_extension`` may give under one rule.
 
     ``basis`` is free text; only the names above carry terms of their own. ``cap_on`` is the latest day, ``None``
-    without one; ``is_automatic`` says that nobody has to be asked.
+    without one; ``is_automatic`` says that nobody has to be asked; ``rests_on`` holds the row of the cap.
     """
 
     is_known: bool = True
     is_automatic: bool = False
     cap_on: date | None = None
     words: str = ""
+    rests_on: tuple[Row, ...] = ()
 
     def until(self, fact: Fact) -> date:
         """The day that is given: the one asked for, but no later than the cap."""
@@ -56,9 +58,9 @@ def plan_extension_terms(docket: Docket, fact: Fact, *, plan_on: date, base_on: 
         return PlanExtensionTerms(is_known=False)
     if basis == EXEMPT_SUBSTITUTE:
         words = f"{policy.EXEMPT_SUBSTITUTE_FROM_PLAN.sentence}: {reckoned(plan_on, row)} ({row.citation})."
-        return PlanExtensionTerms(is_automatic=True, cap_on=after(plan_on, row), words=words)
+        return PlanExtensionTerms(is_automatic=True, cap_on=after(plan_on, row), words=words, rests_on=(row,))
     words = f"No later than {reckoned(base_on, row)} ({row.citation})."
-    return PlanExtensionTerms(cap_on=after(base_on, row), words=words)
+    return PlanExtensionTerms(cap_on=after(base_on, row), words=words, rests_on=(row,))
 
 
 def _conditions(docket: Docket, basis: str, on: date) -> str:

@@ -49,6 +49,7 @@ class PlanProcess:
             cycle.plan_clock,
             because,
             cycle.event,
+            rests_on=cycle.repair.rests_on,
         )
         self.completion: Duty | None = None
         self.relief_repair: Duty | None = None
@@ -87,6 +88,7 @@ class PlanProcess:
             self._docket.clock(due_on, fact.on),
             f"The plan is dated {fact.on}. {words}.",
             fact.event,
+            rests_on=[*self.plan.rests_on, *([] if cap is None else [cap])],
         )
         self._relief_clock.start(after(fact.on, self._docket.row("relief_request", fact.on)), fact.on)
 
@@ -108,10 +110,14 @@ class PlanProcess:
             self._extend_by_rule(fact, completion, terms)
             return
         limit = self._relief_clock if is_relief else self._cycle.request_clock
+        completion.rest_on(
+            self._docket.row("relief_request" if is_relief else "plan_extension_request", fact.on)
+        )
         if limit.is_past(fact.on) and (is_relief or not self._may_ask_again(fact, completion)):
             self._docket.warn(f"The {what} of {fact.on} is refused: it was due by {limit.due_on}.")
             return
         silence = self._docket.row("relief_silence" if is_relief else "plan_extension_silence", fact.on)
+        completion.rest_on(silence)
         self._request = _Request(fact, silence, completion, self.filed_on, terms)
         basis = f" ({fact.basis})" if fact.basis else ""
         completion.note(f"A {what}{basis} was filed on {fact.on}. {terms.words}".rstrip())
@@ -165,6 +171,7 @@ class PlanProcess:
         if given is None or given.due_on < terms.until(fact):
             completion.clock.extensions["plan_extension_by_rule"] = Extension(terms.until(fact))
         completion.note(f"More time recorded on {fact.on}: {terms.words} Due {completion.clock.nominal_on}.")
+        completion.rest_on(*terms.rests_on)
 
     def _may_ask_again(self, fact: Fact, completion: Duty) -> bool:
         """Whether an extended industrial process appliance may ask further: before the extension's ninth month ends."""
@@ -185,6 +192,7 @@ class PlanProcess:
             self._is_extended = True
             completion.clock.extensions["plan_extension"] = Extension(request.terms.until(asked))
             completion.note(f"More time ({asked.basis}) from {on}, {how}: due {completion.clock.nominal_on}.")
+            completion.rest_on(*request.terms.rests_on)
         return False
 
     def _open_relief_repair(self, request: _Request, on: date) -> None:
@@ -198,6 +206,7 @@ class PlanProcess:
             self._docket.clock(due_on, on),
             f"{policy.RELIEF_REPAIR.sentence}: {reckoned(request.plan_on, row)}.",
             request.fact.event,
+            rests_on=request.completion.rests_on,
         )
         self.relief_repair = duty
         for repair in self._docket.timeline.of_kind(FactKind.REPAIR):

@@ -26,6 +26,11 @@ from compliance.rulebook.results import LeakRate, RuleHeadroom
 from compliance.rulebook.tables import Row, Tables
 from compliance.rulebook.timeline import Timeline
 
+_FIRST_KEYS = {
+    LeakRateMethod.ANNUALIZING: "first_calculation_interval",
+    LeakRateMethod.ROLLING_AVERAGE: "first_calculation_from",
+}
+
 
 class RatedAdditions:
     """The additions of one appliance under one rule; to look ahead, after them one of nothing on the day asked about.
@@ -43,11 +48,13 @@ class RatedAdditions:
         self._tables = tables
         self.methods = Methods(rule, timeline, tables)
         self._count = len(additions.rows)
+        self._collected = additions
         self._additions = additions.rows
         if timeline.looks_ahead:
             self._additions = additions.with_probe(timeline.as_of.unwatched, timeline.final_state)
         self._thresholds = [self._threshold(addition, reach) for addition in self._additions]
-        self._period_days = tables.row(rule, "annual_period", on=timeline.as_of).count
+        self._period = tables.row(rule, "annual_period", on=timeline.as_of)
+        self._period_days = self._period.count
 
     def leak_rates(self) -> list[LeakRate]:
         """The leak rate of each addition that the rule asks one for, in the order of the facts.
@@ -111,6 +118,7 @@ class RatedAdditions:
             position=addition.position,
             net_mg=addition.net_mg,
             full_charge_mg=addition.state.full_charge_mg,
+            rests_on=(threshold, *self._rests_on[method], *self._collected.season_on(addition.on)),
         )
 
     def _threshold(self, addition: Addition, reach: Reach) -> Row | None:
@@ -133,6 +141,13 @@ class RatedAdditions:
         return first
 
     @cached_property
+    def _rests_on(self) -> dict[LeakRateMethod, list[Row]]:
+        """By which rows each method calculates: its period, and what the rule says of a first calculation."""
+        on = self._timeline.as_of
+        first = {method: self._tables.find(self._rule, key, on=on) for method, key in _FIRST_KEYS.items()}
+        return {method: [self._period, *([] if row is None else [row])] for method, row in first.items()}
+
+    @cached_property
     def _words(self) -> RateWords:
         return RateWords(self._rule, self._timeline.appliance, self._tables, on=self._timeline.as_of)
 
@@ -150,11 +165,11 @@ class RatedAdditions:
     def _rates_by(self, method: LeakRateMethod, columns: AdditionColumns) -> list[Rate]:
         as_of = self._timeline.as_of
         if method is LeakRateMethod.ANNUALIZING:
-            row = self._tables.find(self._rule, "first_calculation_interval", on=as_of)
+            row = self._tables.find(self._rule, _FIRST_KEYS[method], on=as_of)
             first_days = row.count if row else None
             rates = annualizing(columns, period_days=self._period_days, first_calculation_days=first_days)
             return rates.rows()
-        row = self._tables.find(self._rule, "first_calculation_from", on=as_of)
+        row = self._tables.find(self._rule, _FIRST_KEYS[method], on=as_of)
         first_day = row.day.toordinal() if row else None
         rates = rolling(columns, period_days=self._period_days, first_calculation_from_day=first_day)
         return rates.rows()

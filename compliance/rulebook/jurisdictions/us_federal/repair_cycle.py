@@ -136,6 +136,7 @@ class RepairCycle:
         category = self._docket.timeline.appliance.category
         if category is not Category.INDUSTRIAL_PROCESS_REFRIGERATION or self.needs_shutdown:
             return
+        self.initial.rest_on(*self.repair.rests_on)  # whose date says whether the shutdown was known in time
         if self._repair_clock.is_past(fact.on):
             self._docket.warn(
                 f"The industrial process shutdown recorded on {fact.on} is after the due date: "
@@ -149,6 +150,7 @@ class RepairCycle:
             if duty.clock.base_on is not None:
                 duty.clock.base_on += timedelta(days=longer.count - ordinary.count)
             duty.note(f"An industrial process shutdown is required: {reckoned(self.opened_on, longer)}.")
+            duty.rest_on(longer)
         terms = self._extension_terms
         for duty in self._duties:
             extension = duty.clock.extensions.get("parts")
@@ -156,6 +158,7 @@ class RepairCycle:
                 terms.raise_cap(extension)
             if extension is not None and extension.standing is not None:
                 cap = f"{self.opened_on} + {terms.cap.in_words}"
+                duty.rest_on(terms.cap)
                 duty.note(f"The extension for parts may run to {cap} with it; due {duty.clock.nominal_on}.")
 
     def extend(self, fact: Fact) -> None:
@@ -166,6 +169,9 @@ class RepairCycle:
             self._docket.had_none(fact, "concerns nothing that has a due date")
             return
         self._docket.had_effect(fact)
+        concerned = [duty for duty in self._duties if any(duty.clock is target for target in targets)]
+        for duty in concerned:
+            duty.rest_on(*self.repair.rests_on)  # whose date says whether the extension came in time
         if clock.is_past(fact.on):
             self._docket.warn(
                 f"The extension of {fact.on} is refused, as the due date was {clock.due_on}: "
@@ -177,10 +183,10 @@ class RepairCycle:
         self._extension_requests.append(request)
         for target, extension in request.given:
             target.extend(fact.basis or "", extension)
-        for duty in self._duties:
-            if request.concerns(duty.clock):
-                due = f"due {duty.clock.nominal_on}"
-                duty.note(f"Extension filed on {fact.on}: {terms.in_words(fact)}; {due}.")
+        for duty in concerned:
+            due = f"due {duty.clock.nominal_on}"
+            duty.note(f"Extension filed on {fact.on}: {terms.in_words(fact)}; {due}.")
+            duty.rest_on(*terms.rests_on(fact))
 
     def awaits_answer_to(self, fact: Fact) -> bool:
         """Whether this extension was asked for and the agency hasn't answered."""
@@ -214,7 +220,9 @@ class RepairCycle:
     def _open(self, kind: ObligationKind, clock: Clock) -> Duty:
         row = self._docket.row(kind.value, self.opened_on)
         because = f"{self.over} {reckoned(self.opened_on, row)}. {policy.CALENDAR_DAYS.sentence}."
-        return self._docket.open(kind, row, self.opened_on, clock, because, self.event)
+        return self._docket.open(
+            kind, row, self.opened_on, clock, because, self.event, rests_on=self.rate.rests_on
+        )
 
     def _fail_initial(self, fact: Fact) -> None:
         sentence = f"The initial test of {fact.on} failed; {policy.FAILED_TEST_REOPENS}."
@@ -230,6 +238,7 @@ class RepairCycle:
             self._initial_clock,
             f"{self.over} {sentence} That is {self._initial_clock.nominal_on}.",
             fact.event,
+            rests_on=self.initial.rests_on,
         )
         self._reopen_repair(sentence)
 
@@ -244,6 +253,7 @@ class RepairCycle:
             self._docket.clock(None, fact.on),
             f"{sentence} Due {row.in_words} after the next passed initial test.",
             fact.event,
+            rests_on=self.rate.rests_on,
         )
         self._reopen_repair(sentence)
         self.initial.reopen(sentence)
@@ -260,7 +270,9 @@ class RepairCycle:
             clock = self._docket.clock(None, fact.on)
             because = f"The initial verification test passed on {fact.on}."
             kind = ObligationKind.FOLLOW_UP_VERIFICATION_TEST
-            self.follow_up = self._docket.open(kind, row, fact.on, clock, because, fact.event)
+            self.follow_up = self._docket.open(
+                kind, row, fact.on, clock, because, fact.event, rests_on=self.rate.rests_on
+            )
         self._set_follow_up_date(self.follow_up, fact.on)
 
     def _set_follow_up_date(self, duty: Duty, on: date) -> None:

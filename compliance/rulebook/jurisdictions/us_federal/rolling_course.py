@@ -118,7 +118,7 @@ def _course(
     if starts_on > ends_on:
         return None
     season = tables.row(rule, "seasonal_variance_period", on=ends_on)
-    additions = collect_additions(timeline, seasonal_months=season.count)
+    additions = collect_additions(timeline, season)
     window = _Window(rule, timeline, additions, reach, tables)
     threshold = tables.row(rule, "leak_rate_threshold", on=ends_on, category=appliance.category)
     return RollingCourse(

@@ -29,10 +29,11 @@ def _assess(rule: str, timeline: Timeline, tables: Tables) -> RuleAssessment:
     if not life.ever:
         return RuleAssessment(verdict=now)
     season = tables.row(rule, "seasonal_variance_period", on=timeline.as_of)
-    additions = collect_additions(timeline, seasonal_months=season.count)
+    additions = collect_additions(timeline, season)
     rated = RatedAdditions(rule, timeline, additions, tables, reach)
     rates = rated.leak_rates()
     docket = Docket(rule, timeline, tables)
+    docket.scope_on = reach.scope(timeline)
     _open_obligations(docket, rates, additions, life)
     answer = docket.finish(now, leak_rates=rates, headroom=rated.headroom())
     return replace(answer, warnings=(*answer.warnings, *rated.methods.warnings))
@@ -50,7 +51,7 @@ def _open_obligations(
     if docket.rule == US_FEDERAL_ODS:
         inspections.open_from_exceedances()
     else:
-        inspections.open_from_follow_ups(cases.passed_follow_ups)
+        inspections.open_from_follow_ups(cases.passed_follow_ups, rests_on=cases.follow_ups_rest_on)
     rated = {rate.position for rate in rates}
-    open_chronic_leak_reports(docket, [addition for addition in additions.rows if addition.position in rated])
+    open_chronic_leak_reports(docket, additions, rated)
     open_leak_detection(docket, life)
