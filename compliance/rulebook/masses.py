@@ -110,13 +110,32 @@ def mass_answer(mass_mg: int) -> dict[str, Any]:
 
 
 def format_mass(mass_mg: int, unit: str = "lb") -> str:
-    """Writes a mass for a person, with 3 decimals and its unit.
+    """Writes a mass for a person, with its unit and the decimals of :func:`shown_in_unit`.
 
     Example:
         >>> format_mass(3175147)
         '7.000 lb'
+        >>> format_mass(1)
+        '0.000002 lb'
     """
-    return f"{in_unit(mass_mg, unit)} {unit}"
+    return f"{shown_in_unit(mass_mg, unit)} {unit}"
+
+
+def shown_in_unit(mass_mg: int, unit: str) -> Decimal:
+    """Converts whole milligrams to a unit as people read it, half-even on the exact value.
+
+    With 3 decimals; with 6 where 3 would read as nothing though something is there, such as a rest of milligrams: they
+    show a single milligram in every unit.
+
+    Example:
+        >>> shown_in_unit(226, "lb"), shown_in_unit(227, "lb"), shown_in_unit(0, "lb")
+        (Decimal('0.000498'), Decimal('0.001'), Decimal('0.000'))
+    """
+    shown = in_unit(mass_mg, unit)
+    if shown or not mass_mg:
+        return shown
+    ratio = _THOUSANDTHS_PER_MG[unit]
+    return Decimal(round_half_even(1000 * mass_mg * ratio.numerator, ratio.denominator)).scaleb(-6)
 
 
 @lru_cache(maxsize=4096)  # one appliance's reasons name the same masses again and again

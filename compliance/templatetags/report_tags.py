@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django import template
 
-from compliance.selectors.reports.document import Cell, Column, ColumnKind, ReportDocument, Row, Table
+from compliance.selectors.reports.document import Cell, Column, ColumnKind, ReportDocument, Row, Table, places
 
 register = template.Library()
 
@@ -19,18 +19,17 @@ SCREEN_ROWS = 200
 SHORT_TEXT, LONG_TEXT = 14, 24
 #: A table of more columns than this is set closer.
 ROOMY_COLUMNS = 7
-PLACES = {ColumnKind.MASS: 3, ColumnKind.PERCENT: 2}
 
 
 @register.filter
 def cell(value: Cell, column: Column) -> str:
-    """A cell as text: dates as 2026-03-02, masses with three places, percentages with two."""
+    """A cell as text: dates as 2026-03-02, figures with the places of their column."""
     if value is None:
         return ""
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, Decimal) and column.kind in PLACES:
-        return f"{value:,.{PLACES[column.kind]}f}"
+    if isinstance(value, Decimal) and (count := places(column.kind, value)) is not None:
+        return f"{value:,.{count}f}"
     return f"{value:,}" if isinstance(value, int | Decimal) else value
 
 

@@ -24,12 +24,12 @@ def rendered(text: str, **context: object) -> str:
         ("{{ nothing|mass }}", "–"),
         ("{{ nothing|mass_both }}", "–"),
         ("{{ zero|mass }}", "0.000\u00a0lb"),
-        ("{{ rest|mass }}", "under\u00a00.001\u00a0lb"),
-        ('{{ rest|mass:"kg" }}', "under\u00a00.001\u00a0kg"),
+        ("{{ rest|mass }}", "0.000002\u00a0lb"),
+        ('{{ rest|mass:"kg" }}', "0.000001\u00a0kg"),
         ("{{ m|mass_signed }}", "+7.000\u00a0lb"),
         ("{{ less|mass_signed }}", "−7.000\u00a0lb"),
         ("{{ zero|mass_signed }}", "0.000\u00a0lb"),
-        ("{{ rest|mass_signed }}", "under\u00a00.001\u00a0lb"),
+        ("{{ rest|mass_signed }}", "+0.000002\u00a0lb"),
     ],
 )
 def test_a_mass_is_written_with_its_unit(text: str, shown: str) -> None:

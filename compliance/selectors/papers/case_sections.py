@@ -7,7 +7,7 @@ from typing import Any
 
 from compliance.rulebook.filings.situation import Situation
 from compliance.rulebook.jurisdictions.us_federal.rates import rounded_pct
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.masses import format_mass, shown_in_unit
 from compliance.rulebook.results import LeakRate
 from compliance.selectors.papers.parts import PaperLine, PaperSection
 from compliance.selectors.reports.document import Column, ColumnKind, Row, Table
@@ -79,7 +79,7 @@ def loss_section(
     total_mg = sum(rate.net_mg for rate in rates)
     charge_mg = situation.timeline.state_on(datetime.date(year, 12, 31)).full_charge_mg
     percent = rounded_pct(Fraction(total_mg * 100, charge_mg))
-    loss = f"{percent} %: {in_unit(total_mg, 'lb')} lb / {in_unit(charge_mg, 'lb')} lb × 100"
+    loss = f"{percent} %: {shown_in_unit(total_mg, 'lb')} lb / {shown_in_unit(charge_mg, 'lb')} lb × 100"
     rows = tuple((rate.on, rate.event or "", pounds(rate.net_mg)) for rate in rates)
     totals: Row = ("Total", "", pounds(total_mg))
     return PaperSection(

@@ -19,12 +19,15 @@ class ColumnKind(StrEnum):
     TEXT = "text"
     DATE = "date"
     COUNT = "count"
-    #: Decimals with three places; the unit stands in the column's name.
+    #: Decimals with three places, or six of what would read as nothing; the unit stands in the column's name.
     MASS = "mass"
     #: Decimals with two places.
     PERCENT = "percent"
     #: Decimals as they are.
     NUMBER = "number"
+
+
+PLACES = {ColumnKind.MASS: 3, ColumnKind.PERCENT: 2}
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,16 @@ class Column:
     def is_number(self) -> bool:
         """Whether its cells are figures, which stand to the right."""
         return self.kind not in {ColumnKind.TEXT, ColumnKind.DATE}
+
+
+def places(kind: ColumnKind, value: Decimal) -> int | None:
+    """How many decimals a figure of a column is read with; None where it is read as it is.
+
+    Page, print and workbook ask here, and a CSV has the decimals that were put in, so that all of them say the same.
+    """
+    if kind is ColumnKind.MASS and value and not round(value, PLACES[kind]):
+        return 6
+    return PLACES.get(kind)
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,15 @@
-"""Masses as reports print them: pounds and kilograms with three decimals."""
+"""Masses as reports print them: pounds and kilograms with three decimals, or six where three would read as nothing."""
 
 from decimal import Decimal
 
-from compliance.rulebook.masses import mass_answer
+from compliance.rulebook.masses import shown_in_unit
 
 
 def pounds(mass_mg: int) -> Decimal:
     """The mass in pounds, as every format of a report prints it."""
-    return Decimal(str(mass_answer(mass_mg)["lb"]))
+    return shown_in_unit(mass_mg, "lb")
 
 
 def kilograms(mass_mg: int) -> Decimal:
     """The mass in kilograms, likewise."""
-    return Decimal(str(mass_answer(mass_mg)["kg"]))
+    return shown_in_unit(mass_mg, "kg")

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from compliance.rulebook.facts import Appliance, Fact, FactKind, LeakRateMethod
 from compliance.rulebook.jurisdictions.us_federal.rolling_course import RollingCourse, rolling_courses
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.masses import format_mass, shown_in_unit
 from compliance.rulebook.results import LeakRate
 from compliance.selectors.wording import rule_in_words
 from portal.web.charts import Band, Chart, DateAxis, Line, Panel, Points, Rule
@@ -87,7 +87,7 @@ class RollingPlot:
             words = f"{step.percent_rounded} % {'on' if place == 0 else 'from'} {step.on}"
             if step.added_mg is not None:
                 words += f", {format_mass(step.added_mg)} added"
-            yield f"{words} ({in_unit(step.counted_mg, 'lb')} of {format_mass(step.full_charge_mg)})"
+            yield f"{words} ({shown_in_unit(step.counted_mg, 'lb')} of {format_mass(step.full_charge_mg)})"
 
     def _rates_in_words(self) -> Iterator[str]:
         for rate in self.rates:

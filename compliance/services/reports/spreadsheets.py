@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import xlsxwriter
 
-from compliance.selectors.reports.document import Cell, ColumnKind, ReportDocument, Row, Table
+from compliance.selectors.reports.document import Cell, ReportDocument, Row, Table, places
 from compliance.services.reports.sheet_names import unique_sheet_names
 
 #: A cell that begins like a formula is data here, never a formula, in whatever program opens it.
@@ -20,7 +20,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 UNSAFE = re.compile(r"[^a-z0-9]+")
 #: The most that a sheet holds, its header included; what is written below it would be lost without a word.
 SHEET_ROWS_MAX = 1_048_576
-NUMBER_FORMATS = {ColumnKind.MASS: "0.000", ColumnKind.PERCENT: "0.00", ColumnKind.DATE: "yyyy-mm-dd"}
+DAY_FORMAT = "yyyy-mm-dd"
 
 
 def table_csv(table: Table) -> bytes:
@@ -106,8 +106,9 @@ def _write_table(book: xlsxwriter.Workbook, name: str, table: Table, lines: Sequ
     sheet = book.add_worksheet(name)
     header = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
     text = book.add_format({"text_wrap": True, "valign": "top"})
-    styles = {
-        kind: book.add_format({"num_format": form, "valign": "top"}) for kind, form in NUMBER_FORMATS.items()
+    day = book.add_format({"num_format": DAY_FORMAT, "valign": "top"})
+    figures = {
+        count: book.add_format({"num_format": f"0.{'0' * count}", "valign": "top"}) for count in (2, 3, 6)
     }
     sheet.freeze_panes(1, min(3, len(table.columns) - 1))
     sheet.autofilter(0, 0, max(len(lines), 1), len(table.columns) - 1)
@@ -118,10 +119,10 @@ def _write_table(book: xlsxwriter.Workbook, name: str, table: Table, lines: Sequ
         sheet.write_string(0, place, column.name, header)
     for line, row in enumerate(lines, start=1):
         for place, cell in enumerate(row):
-            style = styles.get(table.columns[place].kind, text)
             if isinstance(cell, date):
-                sheet.write_datetime(line, place, cell, style)
+                sheet.write_datetime(line, place, cell, day)
             elif isinstance(cell, Decimal | int):
-                sheet.write_number(line, place, cell, style)
+                count = places(table.columns[place].kind, Decimal(cell))
+                sheet.write_number(line, place, cell, text if count is None else figures[count])
             elif cell is not None:
                 sheet.write_string(line, place, cell, text)

@@ -30,16 +30,8 @@ DESK_CHART_WIDTH, PHONE_CHART_WIDTH = 720, 350
 
 @register.filter
 def mass(mass_mg: int | None, unit: str = "lb") -> str:
-    """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash.
-
-    A rest of milligrams, as rounded entries leave it, isn't shown as nothing: “under 0.001 lb”.
-    """
-    if mass_mg is None:
-        return "–"
-    shown = format_mass(mass_mg, unit=unit)
-    if mass_mg > 0 and format_mass(0, unit=unit) == shown:
-        shown = f"under 0.001 {unit}"
-    return shown.replace(" ", NO_BREAK_SPACE)
+    """Return a mass as text in one unit, such as “7.000 lb”; an absent mass is a dash."""
+    return "–" if mass_mg is None else format_mass(mass_mg, unit=unit).replace(" ", NO_BREAK_SPACE)
 
 
 @register.filter
@@ -50,14 +42,9 @@ def mass_both(mass_mg: int | None) -> str:
 
 @register.filter
 def mass_signed(mass_mg: int) -> str:
-    """Return a difference with its sign, such as “−0.400 lb” or “+1.000 lb”; none is “0.000 lb”.
-
-    A rest of milligrams is too little to have a side: “under 0.001 lb”.
-    """
-    shown = mass(abs(mass_mg))
-    if not mass_mg or not shown[0].isdigit():
-        return shown
-    return f"{'−' if mass_mg < 0 else '+'}{shown}"
+    """Return a difference with its sign, such as “−0.400 lb” or “+1.000 lb”; none is “0.000 lb”."""
+    sign = "−" if mass_mg < 0 else "+" if mass_mg else ""
+    return f"{sign}{mass(abs(mass_mg))}"
 
 
 @register.simple_tag

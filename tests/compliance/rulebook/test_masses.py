@@ -114,3 +114,23 @@ def test_an_answer_has_kilograms_and_pounds_with_three_decimals_half_even():
 def test_a_mass_is_written_with_its_unit():
     assert format_mass(3_175_147) == "7.000 lb"
     assert format_mass(3_175_147, "kg") == "3.175 kg"
+
+
+# 1 lb = 453 592.37 mg (NIST Handbook 44, appendix C): 0.0005 lb lie between 226 and 227 mg, 0.0005 kg are 500 mg.
+@pytest.mark.parametrize(
+    ("mass_mg", "unit", "shown"),
+    [
+        (0, "lb", "0.000 lb"),
+        (1, "lb", "0.000002 lb"),
+        (1, "kg", "0.000001 kg"),
+        (1, "oz", "0.000035 oz"),
+        (226, "lb", "0.000498 lb"),
+        (227, "lb", "0.001 lb"),
+        (-226, "lb", "-0.000498 lb"),
+        (500, "kg", "0.000500 kg"),
+        (501, "kg", "0.001 kg"),
+    ],
+)
+def test_what_is_there_does_not_read_as_nothing(mass_mg, unit, shown):
+    assert format_mass(mass_mg, unit) == shown
+    assert mass_answer(abs(mass_mg))["mg"] == abs(mass_mg)

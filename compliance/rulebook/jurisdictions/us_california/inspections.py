@@ -11,7 +11,7 @@ from compliance.rulebook.jurisdictions.docket import Docket, after, reckoned
 from compliance.rulebook.jurisdictions.inspection_chain import first_after, open_chain
 from compliance.rulebook.jurisdictions.lifetime import Lifetime
 from compliance.rulebook.jurisdictions.us_california.detection import waiver, waiver_rests_on
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.masses import format_mass
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 from compliance.rulebook.timeline import State
@@ -75,7 +75,7 @@ def _open_at_additions(docket: Docket, life: Lifetime, additions: CollectedAddit
 def _addition_in_words(addition: Addition, pounds: Row, part: Row) -> str:
     return (
         f"{format_mass(addition.charged_mg)} added on {addition.on} to a full charge of "
-        f"{in_unit(addition.state.full_charge_mg, 'lb')} lb, which is {pounds.in_words} or {part.in_words} of it or "
+        f"{format_mass(addition.state.full_charge_mg)}, which is {pounds.in_words} or {part.in_words} of it or "
         f"more, whichever is greater. {policy.INSPECT_WITH_THE_ADDITION.sentence}."
     )
 

@@ -11,7 +11,7 @@ from compliance.rulebook.duties import Clock, Duty
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.jurisdictions.docket import Docket
 from compliance.rulebook.jurisdictions.us_federal.rates import rounded_pct
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.masses import format_mass, shown_in_unit
 from compliance.rulebook.results import ObligationKind
 from compliance.rulebook.tables import Row
 
@@ -43,7 +43,7 @@ def _open_for_year(
         if (total_mg + policy.RESOLUTION.value * entries) * 100 >= bound.number * full_charge_mg:
             because = (
                 f"{format_mass(total_mg)} added in {year} by {addition.on}: "
-                f"{in_unit(total_mg, 'lb')} / {in_unit(full_charge_mg, 'lb')} × 100 = "
+                f"{shown_in_unit(total_mg, 'lb')} / {shown_in_unit(full_charge_mg, 'lb')} × 100 = "
                 f"{rounded_pct(Fraction(total_mg * 100, full_charge_mg))} %, and {bound.in_words} or more is reported. "
                 f"{policy.CHRONIC_BY_CALENDAR_YEAR.sentence}."
             )

@@ -8,7 +8,7 @@ from compliance.rulebook import policy
 from compliance.rulebook.additions import Addition
 from compliance.rulebook.facts import Appliance, LeakRateMethod
 from compliance.rulebook.leak_rate import IntervalBasis, Rate
-from compliance.rulebook.masses import format_mass, in_unit
+from compliance.rulebook.masses import format_mass, shown_in_unit
 from compliance.rulebook.policy import Choice
 from compliance.rulebook.tables import Row, Tables
 
@@ -41,7 +41,9 @@ class RateWords:
         notes: list[Choice] = []
         is_annualizing = method is LeakRateMethod.ANNUALIZING
         mass = self._mass(addition, rate, notes, by_leak=is_annualizing)
-        fraction = f"{in_unit(rate.added_mg, 'lb')} / {in_unit(addition.state.full_charge_mg, 'lb')}"
+        fraction = (
+            f"{shown_in_unit(rate.added_mg, 'lb')} / {shown_in_unit(addition.state.full_charge_mg, 'lb')}"
+        )
         if is_annualizing:
             span = self._interval(addition, rate, leak_from_on, notes)
             arithmetic = f"{fraction} × {self._period_days} / {rate.days} × 100"
