@@ -9,9 +9,6 @@ from compliance.rulebook.dates import add_years
 from compliance.rulebook.errors import InvalidInput
 from compliance.rulebook.tables import Tables, load_tables
 
-# The classes have stood unchanged since certification began; any later day finds the same rows.
-_ON = date(2026, 1, 1)
-
 
 class Scheme(StrEnum):
     """The law under which a certificate is issued."""
@@ -82,7 +79,7 @@ class Coverage:
     because: str
 
 
-def covers(certification_type: str, circuit: Circuit, *, tables: Tables | None = None) -> Coverage:
+def covers(certification_type: str, circuit: Circuit, *, on: date, tables: Tables | None = None) -> Coverage:
     """Says whether a certificate covers maintenance, service and repair of an appliance.
 
     A small appliance needs Type I or Universal: Type II alone doesn't cover it, whatever its pressure.
@@ -90,6 +87,7 @@ def covers(certification_type: str, circuit: Circuit, *, tables: Tables | None =
     Args:
         certification_type: a ``CertificationType``; one of another country covers nothing under this rule.
         circuit: the appliance; its pressure class decides unless it is small or like motor vehicle air conditioning.
+        on: the day of the work, or of the question; of a day before certification began its first rows tell.
         tables: the dated numbers; those of fixtures/rules by default.
 
     Raises:
@@ -101,26 +99,29 @@ def covers(certification_type: str, circuit: Circuit, *, tables: Tables | None =
         expected = "one of " + ", ".join(CertificationType)
         raise InvalidInput("certification_type", certification_type, expected)
     tables = tables or load_tables()
-    kind = appliance_class(circuit, on=_ON, tables=tables)
-    row = tables.find(RULE_608, f"certification_{certification_type}", on=_ON, category=kind.name)
+    on = _since_certification(on, tables)
+    kind = appliance_class(circuit, on=on, tables=tables)
+    row = tables.find(RULE_608, f"certification_{certification_type}", on=on, category=kind.name)
     does = "covers" if row else "does not cover"
     certificate = CertificationType(certification_type).in_words
     because = f"{certificate} {does} {kind.in_words}: {kind.because}."
     return Coverage(row is not None, "40 CFR 82.161", because)
 
 
-def disposal_without_certificate(circuit: Circuit, *, tables: Tables | None = None) -> Coverage:
+def disposal_without_certificate(circuit: Circuit, *, on: date, tables: Tables | None = None) -> Coverage:
     """Says whether an appliance may be disposed of, its refrigerant recovered first, by someone without a certificate.
 
     Args:
         circuit: the appliance.
+        on: the day of the disposal.
         tables: the dated numbers; those of fixtures/rules by default.
 
     Source: 40 CFR 82.161(a)(1)(vii): small appliances, MVACs and MVAC-like appliances.
     """
     tables = tables or load_tables()
-    kind = appliance_class(circuit, on=_ON, tables=tables)
-    row = tables.find(RULE_608, "disposal_without_certificate", on=_ON, category=kind.name)
+    on = _since_certification(on, tables)
+    kind = appliance_class(circuit, on=on, tables=tables)
+    row = tables.find(RULE_608, "disposal_without_certificate", on=on, category=kind.name)
     does = "takes no certificate" if row else "takes a certificate"
     because = f"Disposal of {kind.in_words} {does}: {kind.because}."
     return Coverage(row is not None, row.citation if row else "40 CFR 82.161", because)
@@ -128,6 +129,8 @@ def disposal_without_certificate(circuit: Circuit, *, tables: Tables | None = No
 
 def apprentice_exemption_ends_on(registered_on: date, tables: Tables | None = None) -> date:
     """The last day on which a registered apprentice may work uncertified, under a certified supervisor.
+
+    The exemption is as long as the law had it on the day of registration.
 
     Args:
         registered_on: first registration as an apprentice.
@@ -139,5 +142,11 @@ def apprentice_exemption_ends_on(registered_on: date, tables: Tables | None = No
         >>> apprentice_exemption_ends_on(date(2024, 2, 29))
         datetime.date(2026, 2, 28)
     """
-    row = (tables or load_tables()).row(RULE_608, "apprentice_exemption", on=_ON)
+    tables = tables or load_tables()
+    row = tables.row(RULE_608, "apprentice_exemption", on=_since_certification(registered_on, tables))
     return add_years(registered_on, row.count)
+
+
+def _since_certification(on: date, tables: Tables) -> date:
+    """The day whose rows count: the first of certification for whatever comes before it."""
+    return max(on, tables.first_day(RULE_608, "certification_universal"))

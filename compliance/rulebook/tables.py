@@ -202,6 +202,10 @@ class Tables:
             raise TableError(f"no rows for {rule}")
         return self._editions[rule][0]
 
+    def first_day(self, rule: str, key: str) -> date:
+        """The first day on which any row of the rule's key is in force."""
+        return min(row.effective_from for row in self._by_key[rule, key])
+
     def edition(self, rule: str, on: date) -> tuple[date, date]:
         """The first day of the edition of the rule that holds on a day, and of the next; no row changes between."""
         days = self._editions[rule]

@@ -120,7 +120,7 @@ def event_background(
     circuit = circuit_of(appliance, charge)
 
     def covers_it(certification_type: str) -> Coverage:
-        return covers(certification_type, circuit)
+        return covers(certification_type, circuit, on=on)
 
     return EventBackground(
         appliance=appliance,

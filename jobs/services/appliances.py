@@ -167,7 +167,7 @@ def _check(appliance: Appliance, full_charge: EnteredMass, filed_at: datetime.da
         )
         refusals.add("subsector_reason", "", expected, "40 CFR 84.106(a)(3)(ii)")
     if {refusal.field for refusal in refusals.found}.isdisjoint({"refrigerant", "full_charge"}):
-        check_responsible_technician(appliance, refusals)
+        check_responsible_technician(appliance, refusals, today=today)
     return refusals
 
 

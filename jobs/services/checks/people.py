@@ -1,5 +1,7 @@
 """Checks that whoever handles refrigerant is allowed to (40 CFR 82.161; Regulation (EU) 2024/573 Art. 10)."""
 
+from datetime import date
+
 from django.db.models import Q
 
 from compliance.rulebook.certification import (
@@ -44,19 +46,20 @@ def check_people(visit: VisitContext) -> None:
         visit.certification = _certificate(visit, "technician", submission.technician)
 
 
-def check_responsible_technician(appliance: Appliance, refusals: Refusals) -> None:
+def check_responsible_technician(appliance: Appliance, refusals: Refusals, *, today: date) -> None:
     """Check that whoever looks after an appliance holds a certificate that covers it.
 
     Args:
         appliance: as it should become, its refrigerant a known designation and its full charge above zero.
         refusals: takes a refusal of ``technician``.
+        today: the day at the site whose law counts.
     """
     technician = appliance.technician
     if technician is None or appliance.site.jurisdiction not in US_JURISDICTIONS:
         return
     circuit = circuit_of(appliance, Charge(appliance.refrigerant, appliance.full_charge_mg))
     held = technician.certifications.filter(ended_on=None)
-    answers = [covers(certification.type, circuit) for certification in held]
+    answers = [covers(certification.type, circuit, on=today) for certification in held]
     if any(answer.is_covered for answer in answers):
         return
     reasons = " ".join(answer.because for answer in answers) or f"{technician} has no certificate on record."
@@ -70,7 +73,9 @@ def _is_disposal_without_certificate(visit: VisitContext) -> bool:
     is_disposal_alone = set(visit.submission.work_kinds) == {WorkKind.DISPOSAL}
     return (
         is_disposal_alone
-        and disposal_without_certificate(circuit_of(visit.appliance, visit.charge)).is_covered
+        and disposal_without_certificate(
+            circuit_of(visit.appliance, visit.charge), on=visit.submission.happened_on
+        ).is_covered
     )
 
 
@@ -110,4 +115,5 @@ def _held(visit: VisitContext, person: Technician) -> Certification | None:
 
 
 def _coverage(visit: VisitContext, certification: Certification) -> Coverage:
-    return covers(certification.type, circuit_of(visit.appliance, visit.charge))
+    circuit = circuit_of(visit.appliance, visit.charge)
+    return covers(certification.type, circuit, on=visit.submission.happened_on)
