@@ -3,13 +3,14 @@
 A piece is laid out and written before the next is begun, so that memory stays bounded however long the document is.
 What stands for the whole is put together at the end: the tree of pages, the structure of tags with the table that leads
 from a page to it, the bookmarks. How many pages there are is known only then, so each page's number is a drawing of its
-own.
+own. Of a bundle, each title begins a document that counts its own pages.
 """
 
 import io
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from portal.web.pdf import render_pdf
@@ -41,10 +42,14 @@ class _Bookmark:
 
 @dataclass
 class _Page:
-    """What its number waits for: the object that will be its drawing, and its sheet as the style sheet has it."""
+    """What its number waits for: the object that will be its drawing, and its sheet as the style sheet has it.
+
+    ``is_titled`` says whether a title stands on it.
+    """
 
     number: int
     sheet: str
+    is_titled: bool
 
 
 class _Numbers:
@@ -78,9 +83,14 @@ class _Numbers:
 
 
 class JoinedPdf:
-    """A PDF that pieces are added to; each is printed without page numbers."""
+    """A PDF that pieces are added to; each is printed without page numbers.
 
-    def __init__(self) -> None:
+    Args:
+        is_bundle: whether each title begins a document by itself, whose pages are counted by themselves.
+    """
+
+    def __init__(self, *, is_bundle: bool = False) -> None:
+        self._is_bundle = is_bundle
         self._buffer = io.BytesIO()
         self._file = PdfFile(self._buffer)
         self._root, self._document, self._page_tree = (self._file.reserve() for _ in range(3))
@@ -99,8 +109,10 @@ class JoinedPdf:
 
     def finish(self) -> bytes:
         """Number the pages, write what stands for the whole, and return all of it."""
+        numbers = list(self._page_numbers())
         for start in range(0, len(self._pages), NUMBERS_AT_A_TIME):
-            self._draw_numbers(start)
+            lot = slice(start, start + NUMBERS_AT_A_TIME)
+            self._draw_numbers(self._pages[lot], numbers[lot])
         file = self._file
         nodes = _references(self._page_nodes)
         file.write(self._page_tree, b"<</Type/Pages/Kids[%b]/Count %d>>" % (nodes, len(self._pages)))
@@ -136,18 +148,18 @@ class JoinedPdf:
         self._page_nodes.append(numbers.of(pdf.pages.number))
         self._elements.append(numbers.written(structure["K"].data).strip(b"[]"))
         self._take_bookmarks(document, pdf, numbers, left_out)
-        self._take_pages(pdf, numbers)
+        self._take_pages(document, pdf, numbers)
         self._take_keys(pdf, numbers, _at(pdf, structure_root["ParentTree"]))
         self._take_catalogue(pdf, numbers, left_out)
         self._write(pdf, numbers, left_out)
 
-    def _take_pages(self, pdf: Any, numbers: _Numbers) -> None:
+    def _take_pages(self, document: Any, pdf: Any, numbers: _Numbers) -> None:
         """Prepare pages for their numbers; their own commands are kept from changing where a number lies."""
-        for reference in pdf.page_references:
+        for laid_out, reference in zip(document.pages, pdf.page_references, strict=True):
             page = _at(pdf, reference)
             name = b"PageNumber%d" % (len(self._pages) + 1)
             drawing = self._file.reserve()
-            self._pages.append(_Page(drawing, _sheet(page)))
+            self._pages.append(_Page(drawing, _sheet(page), _is_titled(laid_out)))
             after = self._file.add_stream(b"\nQ /Artifact <</Type /Pagination>> BDC q /%b Do Q EMC\n" % name)
             parts = (numbers.foreign(self._before), page["Contents"], numbers.foreign(after))
             page["Contents"] = b"[%b]" % b" ".join(parts)
@@ -178,7 +190,7 @@ class JoinedPdf:
             return
         outline = _at(pdf, pdf.catalog["Outlines"])
         taken = list(_bookmarks_under(outline, pdf, numbers, left_out))
-        is_titled = any(level == 1 for page in document.pages for level, *_ in page.bookmarks)
+        is_titled = any(map(_is_titled, document.pages))
         (self._bookmarks if is_titled or not self._bookmarks else self._bookmarks[-1].kids).extend(taken)
 
     def _take_catalogue(self, pdf: Any, numbers: _Numbers, left_out: set[int]) -> None:
@@ -194,10 +206,15 @@ class JoinedPdf:
         elif "Metadata" in pdf.catalog:
             left_out.add(_at(pdf, pdf.catalog["Metadata"]).number)
 
-    def _draw_numbers(self, start: int) -> None:
-        pages = self._pages[start : start + NUMBERS_AT_A_TIME]
-        sheets = [(number, page.sheet) for number, page in enumerate(pages, start=start + 1)]
-        context = {"sheets": sheets, "total": len(self._pages)}
+    def _page_numbers(self) -> Iterator[tuple[int, int]]:
+        """The number of each page, and of how many it is one."""
+        starts = {0, *(place for place, page in enumerate(self._pages) if self._is_bundle and page.is_titled)}
+        for start, end in pairwise([*sorted(starts), len(self._pages)]):
+            count = end - start
+            yield from ((number, count) for number in range(1, count + 1))
+
+    def _draw_numbers(self, pages: list[_Page], numbers: list[tuple[int, int]]) -> None:
+        sheets = [(page.sheet, number, count) for page, (number, count) in zip(pages, numbers, strict=True)]
 
         def take(_: Any, pdf: Any) -> None:
             numbers = _Numbers(self._file, len(pdf.objects))
@@ -211,7 +228,7 @@ class JoinedPdf:
                 left_out.add(drawn.number)
             self._write(pdf, numbers, left_out)
 
-        render_pdf("print/page_numbers.html", context, finisher=take, is_tagged=False)
+        render_pdf("print/page_numbers.html", {"sheets": sheets}, finisher=take, is_tagged=False)
 
     def _write(self, pdf: Any, numbers: _Numbers, left_out: set[int]) -> None:
         for written in pdf.objects:
@@ -258,6 +275,11 @@ def _bookmarks_under(parent: Any, pdf: Any, numbers: _Numbers, left_out: set[int
         kids = list(_bookmarks_under(entry, pdf, numbers, left_out))
         yield _Bookmark(entry["Title"].data, numbers.written(entry["Dest"].data), kids)
         reference = entry.get("Next")
+
+
+def _is_titled(page: Any) -> bool:
+    """Whether a title begins on a page as laid out."""
+    return any(level == 1 for level, *_ in page.bookmarks)
 
 
 def _sheet(page: Any) -> str:

@@ -1,7 +1,10 @@
 """Requests, plans and reports on paper: the fields that the paragraphs list, from the records, blanks for the rest."""
 
 import io
+import re
+from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from django.test import Client
@@ -10,10 +13,14 @@ from pypdf import PdfReader
 
 from compliance.models import Obligation
 from compliance.rulebook.filings.specs import FilingKind
+from compliance.selectors.papers.bundle import bundle_pieces
 from compliance.selectors.papers.filing_paper import filing_paper
 from compliance.selectors.papers.kinds import PAPER_KINDS
 from compliance.selectors.papers.links import papers_for
 from compliance.selectors.papers.parts import FilingPaper
+from compliance.selectors.reports.parameters import no_progress
+from compliance.services.reports.catalogue import report_type
+from compliance.services.reports.pdf import print_content
 from jobs.models import Appliance
 from portal.accounts.models import User
 from tests.compliance.filings.acts import file_case
@@ -189,6 +196,43 @@ def test_is_printed_tagged_with_its_signature(
     assert "It gives no legal advice" in text
     for line in (line for one in answer(slug, asked).papers for line in one.lines):
         assert line.label.split()[0] in text
+
+
+def page_numbers(content: bytes) -> list[tuple[int, int]]:
+    """Number and count, as each page says them."""
+    pages = PdfReader(io.BytesIO(content)).pages
+    said = [re.findall(r"Page (\d+) of (\d+)", page.extract_text()) for page in pages]
+    return [(int(number), int(count)) for ((number, count),) in said]
+
+
+@pytest.mark.parametrize("papers_in_a_piece", [1, 2, 16])
+def test_each_paper_of_a_bundle_counts_its_own_pages(admin: User, papers_in_a_piece: int) -> None:
+    """They are signed and sent one by one: of a request of three pages, “page 7 of 9” looks as if six were missing."""
+    first = add_appliance(admin)
+    appliances = [first, *(add_appliance(admin, f"Rack {number}", site=first.site) for number in (1, 2))]
+    for appliance in appliances:
+        over_the_threshold(admin, appliance, "2026-03-02")
+    # One with more to tell, so that not all are of one length.
+    for number in range(20):
+        file(admin, first, f"2026-03-{number + 3:02}", found=[f"Flare {number}", f"Valve {number}"])
+    on = day("2026-03-25")
+    asked = question(as_of=on, known_at=noon(on))
+    bundle = replace(
+        report_type("extension-request"), pieces=partial(bundle_pieces, papers=papers_in_a_piece)
+    )
+    content = bundle.content(asked, no_progress)
+
+    numbers = page_numbers(print_content(bundle, content, asked))
+
+    alone = [
+        page_numbers(print_content(bundle, replace(content, papers=(paper,)), asked))
+        for paper in content.papers
+    ]
+    assert numbers == [said for paper in alone for said in paper]
+    for paper in alone:
+        assert paper == [(number, len(paper)) for number in range(1, len(paper) + 1)]
+    assert len(alone) == 3
+    assert len({len(paper) for paper in alone}) == 2
 
 
 class TestPages:
