@@ -1,10 +1,12 @@
 """The boxes by which the board is narrowed and put in order."""
 
+import datetime
 from typing import Any
 
 from django import forms
 
 from compliance.forms.plain import ListFilterForm
+from compliance.rulebook.dates import EARLIEST_ON, LATEST_ON
 from compliance.rulebook.rules import EU, UK, US_CALIFORNIA, US_FEDERAL_HFC, US_FEDERAL_ODS
 from compliance.selectors.board import (
     NOT_ON_THE_BOARD,
@@ -46,6 +48,14 @@ class BoardForm(ListFilterForm):
     def __init__(self, *args: Any, viewer: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._viewer = viewer
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse days in the wrong order, which nothing could match."""
+        cleaned = super().clean() or self.cleaned_data
+        first, last = cleaned.get("due_from"), cleaned.get("due_to")
+        if first and last and last < first:
+            self.add_error("due_to", f"Expected a date from {first} on. You gave “{last}”.")
+        return cleaned
 
     @property
     def wanted(self) -> BoardFilter:
@@ -103,6 +113,14 @@ class BoardCalendarForm(BoardForm):
         super().__init__(*args, **kwargs)
         for name in ("due_from", "due_to", "group", "sort"):
             del self.fields[name]
+
+    def clean_month(self) -> datetime.date | None:
+        """Refuse a month of another age, around which the calendar has no others."""
+        month = self.cleaned_data["month"]
+        if month and not EARLIEST_ON <= month <= LATEST_ON:
+            expected = f"Expected a month from {EARLIEST_ON:%Y-%m} to {LATEST_ON:%Y-%m}."
+            raise forms.ValidationError(f"{expected} You gave “{month.isoformat()[:7]}”.")
+        return month
 
     @property
     def _narrowing(self) -> dict[str, Any]:

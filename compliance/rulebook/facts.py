@@ -127,3 +127,8 @@ class Fact:
     granted: bool | None = None
     detection_type: str | None = None
     year: int | None = None
+
+    @property
+    def basis_in_words(self) -> str:
+        """The ground of a request as a sentence says it; empty without one."""
+        return (self.basis or "").replace("_", " ")

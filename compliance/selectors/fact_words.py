@@ -6,7 +6,7 @@ from typing import Any
 from compliance.rulebook.facts import FactKind
 from compliance.rulebook.filings import california_specs
 from compliance.rulebook.results import ObligationKind
-from compliance.selectors.wording import KINDS, METHODS
+from compliance.selectors.wording import KINDS, METHODS, lower_first
 from jobs.models import StatementKind, TransferReason
 
 FACT_KINDS: dict[FactKind, str] = {
@@ -130,9 +130,9 @@ def _verdicts(fact: dict[str, Any]) -> Iterator[str]:
 def _filings(kind: FactKind, fact: dict[str, Any]) -> Iterator[str]:
     if kind is FactKind.EXTENSION:
         yield KINDS[ObligationKind(fact["obligation"])].name.lower()
-        yield EXTENSION_BASES[fact["basis"]].lower()
+        yield lower_first(EXTENSION_BASES[fact["basis"]])
     elif fact.get("basis"):
-        yield fact["basis"]
+        yield fact["basis"].replace("_", " ")
     for key, before in (("delivered_on", "delivered "), ("until", "until "), ("type", ""), ("year", "")):
         if fact.get(key):
             yield f"{before}{fact[key]}"

@@ -6,6 +6,7 @@ from typing import Any
 
 from compliance.rulebook.filings.specs import EvidenceField, EvidenceType, FilingSpec
 from compliance.rulebook.masses import format_mass
+from compliance.selectors.wording import lower_first
 from jobs.models import CaseFiling
 from jobs.models.events import event_id_of
 from jobs.models.ledger import mass_as_typed
@@ -48,11 +49,11 @@ def _summary(spec: FilingSpec, details: Mapping[str, Any]) -> Iterator[str]:
             continue
         text = _words(field, spec, details)
         if field.type is EvidenceType.CHOICE:
-            yield _lower(text)
+            yield lower_first(text)
         elif field.type is EvidenceType.DAY:
-            yield f"{_lower(field.label)} {text}"
+            yield f"{lower_first(field.label)} {text}"
         else:
-            yield f"{_lower(field.label)}: {text}"
+            yield f"{lower_first(field.label)}: {text}"
 
 
 def _words(field: EvidenceField, spec: FilingSpec, details: Mapping[str, Any]) -> str:
@@ -71,7 +72,3 @@ def _words(field: EvidenceField, spec: FilingSpec, details: Mapping[str, Any]) -
 
 def _event_id(field: EvidenceField, details: Mapping[str, Any]) -> int | None:
     return event_id_of(str(details[field.name])) if field.type in VISITS else None
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]

@@ -192,3 +192,8 @@ def _words(kind: str) -> KindWords:
 def rulebook_in_words() -> str:
     """Which rulebook and which of the law's tables answer now; the tables by the hash of all their files."""
     return f"{RULEBOOK_VERSION}; tables {load_tables().version}"
+
+
+def lower_first(text: str) -> str:
+    """A label in the middle of a sentence; names in it stay as they are."""
+    return text[:1].lower() + text[1:]

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
 from django.views.generic import TemplateView, View
@@ -83,12 +85,14 @@ class BoardCalendarView(PortalView, TemplateView):
 
 
 class BoardExportView(PortalView, View):
-    """All that the filter leaves, on every page of it, as CSV or XLSX."""
+    """All that the filter leaves, on every page of it, as CSV or XLSX; the board says what is wrong with a filter."""
 
     permission_required = "compliance.view_obligation"
 
     def get(self, request: HttpRequest, suffix: str) -> HttpResponse:
         form = BoardForm(request.GET, viewer=request.user)
+        if form.errors:
+            return redirect(f"{reverse('board')}?{request.GET.urlencode()}")
         now = timezone.now()
         document = board_document(form.wanted, form.in_words, now)
         content, content_type = WRITERS[suffix](document)

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from django.forms import BaseForm, BaseFormSet
+from django.forms import BaseForm, BaseFormSet, ChoiceField, Field, ModelChoiceField
+from django.utils.choices import flatten_choices
 
 from jobs.errors import Refusal, SubmissionRefused
 
@@ -29,7 +31,15 @@ def add_refusals(
             label = refusal.field.replace("_", " ").replace("-", " ").strip()
             target.add_error(None, f"{label.capitalize()}: {refusal}" if label else str(refusal))
         else:
-            target.add_error(name, str(refusal))
+            target.add_error(name, str(_in_its_words(refusal, target.fields[name])))
+
+
+def _in_its_words(refusal: Refusal, field: Field) -> Refusal:
+    """A refused choice by the words in which the form offers it."""
+    if not isinstance(field, ChoiceField) or isinstance(field, ModelChoiceField):
+        return refusal
+    words = {str(value): str(label) for value, label in flatten_choices(field.choices)}
+    return replace(refusal, value=words.get(str(refusal.value), refusal.value))
 
 
 def _place(

@@ -106,3 +106,21 @@ def test_strangers_see_none_of_it(client, stranger):
     client.force_login(stranger)
 
     assert client.get(CALENDAR).status_code == 403
+
+
+@pytest.mark.parametrize("month", ["9999-12", "0001-01", "1899-12", "2200-01"])
+def test_a_month_of_another_age_is_refused(client, officer, month):
+    client.force_login(officer)
+
+    page = client.get(CALENDAR, {"month": month})
+
+    assert page.status_code == 200
+    assert f"Expected a month from 1900-01 to 2199-12. You gave “{month}”." in page.text
+    assert page.context["month"].first_on == TODAY.replace(day=1)
+
+
+@pytest.mark.parametrize("month", ["1900-01", "2199-12"])
+def test_the_first_and_last_month_are_shown(client, officer, month):
+    client.force_login(officer)
+
+    assert f"{client.get(CALENDAR, {'month': month}).context['month'].first_on:%Y-%m}" == month

@@ -247,3 +247,21 @@ def test_the_page_takes_a_fixed_number_of_queries(client, admin, officer, django
 
     with django_assert_num_queries(16):
         client.get(BOARD)
+
+
+def test_days_in_the_wrong_order_are_said(client, officer, firm):
+    client.force_login(officer)
+
+    page = client.get(BOARD, {"due_from": "2026-05-02", "due_to": "2026-05-01"})
+
+    assert "Expected a date from 2026-05-02 on. You gave “2026-05-01”." in page.text
+
+
+@pytest.mark.parametrize("suffix", ["csv", "xlsx"])
+def test_a_wrong_filter_exports_nothing_and_the_board_says_why(client, officer, firm, suffix):
+    client.force_login(officer)
+
+    page = client.get(reverse(f"board-{suffix}"), {"due_from": "banana"}, follow=True)
+
+    assert page.redirect_chain == [(f"{BOARD}?due_from=banana", 302)]
+    assert "You gave “banana”." in page.text

@@ -13,12 +13,12 @@ REPAIR_SECTION = "17 CCR 95386"
 LATER_REPAIR = Paragraph(elsewhere=REPAIR_SECTION)
 
 GROUNDS = (
-    (CALIFORNIA_PARTS, "California: parts are not to be had in time"),
-    (CALIFORNIA_TECHNICIAN, "California: no certified technician is to be had in time"),
-    (CALIFORNIA_SHUTDOWN, "California: the repair needs an industrial process shutdown"),
+    (CALIFORNIA_PARTS, "Parts are not to be had in time (California)"),
+    (CALIFORNIA_TECHNICIAN, "No certified technician is to be had in time (California)"),
+    (CALIFORNIA_SHUTDOWN, "The repair needs an industrial process shutdown (California)"),
     (
         CALIFORNIA_REPORTING_PROCESS,
-        "California: it needs one, at a facility under mandatory reporting of greenhouse gases",
+        "It needs one, and the facility is under mandatory reporting of greenhouse gases (California)",
     ),
 )
 _PARTS, _TECHNICIAN = ("basis", (CALIFORNIA_PARTS,)), ("basis", (CALIFORNIA_TECHNICIAN,))

@@ -147,7 +147,7 @@ def test_where_the_states_rule_alone_applies_a_request_is_refused(admin, officer
     rack = add_appliance(admin, "Rack D", site=cove, category="commercial_refrigeration")
     file(admin, rack, "2025-07-01", found=["A"])
 
-    with refused("basis", "“California: parts are not to be had in time”", "40 CFR 82.157(f)(1)"):
+    with refused("basis", "“Parts are not to be had in time (California)”", "40 CFR 82.157(f)(1)"):
         file_case(officer, rack, "extension", "2025-07-05", completion_estimate="2025-07-20")
     record_ground(officer, rack, PARTS, "2025-07-05")
 
@@ -230,7 +230,7 @@ class TestPages:
             follow=True,
         )
 
-        assert "no certified technician is to be had in time" in page.text
+        assert "No certified technician is to be had in time (California)" in page.text
         assert "a box that the ground hides" not in page.text
         assert _due(rack)["repair"] == day("2026-04-16")
 

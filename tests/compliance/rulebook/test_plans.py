@@ -279,7 +279,8 @@ def test_the_reason_names_ground_and_conditions(refrigerant):
     row = only(ask(facts, refrigerant=refrigerant, as_of="2026-06-01"), DONE)
 
     assert str(row.due_on) == "2028-01-01"
-    assert "(custom_built)" in row.because
+    assert "A request for more time (custom built)" in row.because
+    assert "More time (custom built) from" in row.because
     assert "more than 30 weeks" in row.because
     assert "within 120 days of its delivery" in row.because
     assert "and the appliance is comfort cooling" in row.because

@@ -219,3 +219,13 @@ def test_a_line_speaks_of_yes_and_no_as_the_document_may(client):
         "Leak inspection, leaks found: 2",
         "Leak inspection",
     ]
+
+
+def test_grounds_are_told_in_words_and_keep_their_names():
+    more_time = {"on": "2026-03-03", "kind": "extension", "obligation": "repair"}
+    of_plan = {"on": "2026-03-03", "kind": "plan_extension", "basis": "custom_built", "until": "2027-09-01"}
+
+    assert fact_in_words({**more_time, "basis": "california_technician"}).endswith(
+        "leak repair, no certified technician is to be had in time (California)"
+    )
+    assert ", custom built, until 2027-09-01" in fact_in_words(of_plan)

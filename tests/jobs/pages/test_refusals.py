@@ -71,3 +71,14 @@ def test_add_refusals_keeps_what_belongs_to_no_field_shown() -> None:
     assert shown[1].startswith("Token: ")
     assert shown[2] == "Expected a name that is free. You gave “Site 1”."
     assert len(shown) == 4
+
+
+def test_a_refused_choice_is_named_as_the_form_offers_it() -> None:
+    class OfferForm(forms.Form):
+        basis = forms.ChoiceField(choices=[("no_parts", "Parts are not to be had")], required=False)
+
+    form = OfferForm({"basis": "no_parts"})
+
+    add_refusals(form, SubmissionRefused([Refusal("basis", "no_parts", "Expected another ground.")]))
+
+    assert form.errors["basis"] == ["Expected another ground. You gave “Parts are not to be had”."]

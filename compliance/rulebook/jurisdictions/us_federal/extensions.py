@@ -43,7 +43,7 @@ class ExtensionTerms:
     def in_words(self, fact: Fact) -> str:
         """The basis of the extension and its arithmetic."""
         if fact.until is not None:
-            return f"{(fact.basis or '').replace('_', ' ')}, until {fact.until}"
+            return f"{fact.basis_in_words}, until {fact.until}"
         mothballed = f" + {self.days_held_up} days mothballed" if self.days_held_up else ""
         capped = f"{self.opened_on} + {self.cap.in_words}{mothballed} = {self._cap_on}"
         if fact.delivered_on is None:

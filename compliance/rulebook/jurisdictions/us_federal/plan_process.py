@@ -102,8 +102,8 @@ class PlanProcess:
             return
         terms = PlanExtensionTerms() if is_relief else self._terms(fact, completion, self.filed_on)
         if not terms.is_known:
-            basis = (fact.basis or "").replace("_", " ")
-            self._docket.had_none(fact, f"rests on “{basis}”, which is no ground under {self.plan.citation}")
+            no_ground = f"“{fact.basis_in_words}”, which is no ground under {self.plan.citation}"
+            self._docket.had_none(fact, f"rests on {no_ground}")
             return
         self._docket.had_effect(fact)
         if terms.is_automatic:
@@ -119,7 +119,7 @@ class PlanProcess:
         silence = self._docket.row("relief_silence" if is_relief else "plan_extension_silence", fact.on)
         completion.rest_on(silence)
         self._request = _Request(fact, silence, completion, self.filed_on, terms)
-        basis = f" ({fact.basis})" if fact.basis else ""
+        basis = f" ({fact.basis_in_words})" if fact.basis else ""
         completion.note(f"A {what}{basis} was filed on {fact.on}. {terms.words}".rstrip())
 
     def awaits_answer_to(self, fact: Fact) -> bool:
@@ -191,7 +191,9 @@ class PlanProcess:
         if asked.until is not None:
             self._is_extended = True
             completion.clock.extensions["plan_extension"] = Extension(request.terms.until(asked))
-            completion.note(f"More time ({asked.basis}) from {on}, {how}: due {completion.clock.nominal_on}.")
+            completion.note(
+                f"More time ({asked.basis_in_words}) from {on}, {how}: due {completion.clock.nominal_on}."
+            )
             completion.rest_on(*request.terms.rests_on)
         return False
 
