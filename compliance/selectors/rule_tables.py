@@ -3,8 +3,10 @@
 import datetime
 from dataclasses import dataclass
 
+from compliance.rulebook.refrigerants import find
 from compliance.rulebook.tables import STATUSES, Row, Tables
-from compliance.rulebook.unconfirmed import is_unconfirmed
+from compliance.rulebook.unconfirmed import REFRIGERANTS, is_unconfirmed, unconfirmed
+from compliance.selectors.fill_tables import FILLING, filling_numbers
 from compliance.selectors.wording import RULES
 
 # Practices of the same part that aren't about leaks; no obligation answers as this rule.
@@ -15,12 +17,14 @@ TABLES: dict[str, str] = {
     "eu-certification": "European Union, who is certified for which work",
     "uk-certification": "Great Britain, who is certified for which work",
     "us-transport": "US federal, requalification, filling and transport of cylinders",
+    FILLING: "How full a cylinder may be",
+    REFRIGERANTS: "Refrigerants, what was not read in its source",
 }
 
 
 @dataclass(frozen=True)
 class RowInWords:
-    """One number of the law for a page."""
+    """One number for a page; ``is_as_of`` says that it was read on its first day, and may have held before."""
 
     name: str
     applies_to: str
@@ -31,6 +35,7 @@ class RowInWords:
     status: str
     is_unconfirmed: bool
     note: str
+    is_as_of: bool = False
 
 
 @dataclass(frozen=True)
@@ -53,22 +58,79 @@ def rule_tables(tables: Tables, *, rule: str = "", only_unconfirmed: bool = Fals
     chosen = [rule] if rule in TABLES else list(TABLES)
     found = []
     for name in chosen:
-        rows = [row for row in tables.rows if row.rule == name]
-        shown = [_in_words(row) for row in rows if is_unconfirmed(row) or not only_unconfirmed]
+        rows = _rows(tables, name)
+        shown = [row for row in rows if row.is_unconfirmed or not only_unconfirmed]
         if shown:
             found.append(RuleTable(name, TABLES[name], shown))
     return found
 
 
 # Abbreviations in the keys of the rows, as they are said.
-_SAID = {"gwp": "global warming potential", "mvac": "MVAC", "ods": "ozone-depleting refrigerant"}
+_SAID = {
+    "ar4": "(AR4)",
+    "ar5": "(AR5)",
+    "ar6": "(AR6)",
+    "gwp": "global warming potential",
+    "mvac": "MVAC",
+    "odp": "ozone depletion potential",
+    "ods": "ozone-depleting refrigerant",
+}
+
+
+def _rows(tables: Tables, rule: str) -> list[RowInWords]:
+    if rule == REFRIGERANTS:
+        return _of_refrigerants()
+    if rule == FILLING:
+        return _of_filling()
+    return [_in_words(row) for row in tables.rows if row.rule == rule]
+
+
+def _of_refrigerants() -> list[RowInWords]:
+    """Only what wasn't read: all properties of all refrigerants would be a page of their own."""
+    return [
+        RowInWords(
+            name=_name(row.key),
+            applies_to=row.applies_to,
+            value=row.value,
+            effective_from=find(row.applies_to).as_of,
+            effective_to=None,
+            citation=row.citation,
+            status=row.status_in_words,
+            is_unconfirmed=True,
+            note=row.note,
+            is_as_of=True,
+        )
+        for row in unconfirmed(Tables((), ""), sources=())
+    ]
+
+
+def _of_filling() -> list[RowInWords]:
+    return [
+        RowInWords(
+            name=_name(row.key),
+            applies_to=row.applies_to,
+            value=row.value,
+            effective_from=row.since,
+            effective_to=None,
+            citation=row.citation,
+            status=STATUSES[row.status],
+            is_unconfirmed=row.status != "C",
+            note=row.note,
+            is_as_of=row.is_as_of,
+        )
+        for row in filling_numbers()
+    ]
+
+
+def _name(key: str) -> str:
+    name = " ".join(_SAID.get(word, word) for word in key.split("_"))
+    return name[0].upper() + name[1:]
 
 
 def _in_words(row: Row) -> RowInWords:
-    name = " ".join(_SAID.get(word, word) for word in row.key.split("_"))
     is_read_in_part = row.status == "C" and is_unconfirmed(row)
     return RowInWords(
-        name=name[0].upper() + name[1:],
+        name=_name(row.key),
         applies_to=row.applies_to,
         value=row.in_words,
         effective_from=row.effective_from,

@@ -1,11 +1,13 @@
 """How much refrigerant a cylinder may hold, from the density of its liquid, which is read from a table."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 
 from jobs.physics.errors import InvalidInput
-from jobs.physics.filling_densities import listed_filling_density_pct
+from jobs.physics.fill_rules import OWN, SUPPLIED, FillRule, fill_rules
+from jobs.physics.filling_densities import FillingDensity, listed_filling_density
 from jobs.physics.fluids import Fluid, find
 from jobs.physics.pressures import gauge_psi
 from jobs.physics.saturation_table import SaturationTable, saturation_table
@@ -13,15 +15,6 @@ from jobs.physics.tabled_saturation import tabled_model
 
 # Water at 25 °C: what a stamped water capacity weighs (CRC Handbook of Chemistry and Physics, from memory).
 WATER_DENSITY_KG_M3 = Fraction("997.05")
-
-# Liquid share of the volume, in percent, that may not be exceeded at a temperature in °C. The first is AHRI Guideline K
-# (0.80 of the volume at 77 °F); the others keep the cylinder from becoming liquid-full (ADR 4.3.3.2.2: 95 % at 50 °C,
-# and the vapour phase may not vanish below 60 °C). By the first alone several are liquid-full before 60 °C.
-LIQUID_SHARES_PCT = {25: 80, 50: 95, 60: 100}
-_HOTTEST_C = max(LIQUID_SHARES_PCT)
-
-# As filled for transport, liquid may not fill the cylinder at 55 °C, 131 °F (49 CFR 173.304(b), from memory).
-SUPPLIED_SHARES_PCT = {55: 100}
 
 LISTED = "filling density of 49 CFR 173.304a(a)(2)"
 
@@ -59,6 +52,7 @@ class FillLimit:
         liquid_full_at_c: temperature at which this mass would fill the cylinder with liquid, °C; None beyond the table.
         model: where the densities come from.
         accuracy: what is known of their error.
+        doubts: which of the rules that it was held against were recalled from memory, each with its paragraph.
     """
 
     max_net_mg: int
@@ -69,27 +63,30 @@ class FillLimit:
     liquid_full_at_c: float | None
     model: str
     accuracy: str
+    doubts: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class _Bound:
-    """One of the limits on one refrigerant: kilograms per cubic metre of the cylinder, and how it came about."""
+    """One of the limits on one refrigerant: kilograms per cubic metre of the cylinder, how it came about, its row."""
 
     kg_m3: Fraction
     name: str
     reckoning: str
+    row: FillRule | FillingDensity
 
 
-def max_net_mg(refrigerant: str, water_capacity_mg: int) -> FillLimit:
+def max_net_mg(refrigerant: str, water_capacity_mg: int, *, on: date | None = None) -> FillLimit:
     """Says how much of one refrigerant a cylinder may hold.
 
-    The least of 80 % of the volume in liquid at 25 °C, 95 % at 50 °C and 100 % at 60 °C, never above a listed filling
-    density. The volume is the water capacity over 997.05 kg/m³. Where 60 °C is within 3 K of the critical temperature,
-    or above it, a listed filling density governs alone.
+    The least of the shares of the volume in liquid that fixtures/physics/fill_rules.toml lists by temperature, never
+    above a listed filling density. The volume is the water capacity over 997.05 kg/m³. Where the hottest of those
+    temperatures is within 3 K of the critical one, or above it, a listed filling density governs alone.
 
     Args:
         refrigerant: ASHRAE 34 designation.
         water_capacity_mg: mass of water that fills the cylinder, mg.
+        on: the day of the filling, whose rules count; those in force last unless given.
 
     Returns:
         The limit; its mass is rounded down to a whole milligram.
@@ -103,10 +100,12 @@ def max_net_mg(refrigerant: str, water_capacity_mg: int) -> FillLimit:
         >>> max_net_mg("R-410A", 21_636_356).governed_by
         '100 % at 60 °C'
     """
-    return mixed_max_net_mg([refrigerant], water_capacity_mg)
+    return mixed_max_net_mg([refrigerant], water_capacity_mg, on=on)
 
 
-def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> FillLimit:
+def mixed_max_net_mg(
+    refrigerants: Sequence[str], water_capacity_mg: int, *, on: date | None = None
+) -> FillLimit:
     """Says how much a cylinder may hold of a mixture of these refrigerants in unknown shares.
 
     With several, 0.99 times the least dense governs: the least of the limits of each alone, times 0.99. With one (or
@@ -115,6 +114,7 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
     Args:
         refrigerants: ASHRAE 34 designations, at least one.
         water_capacity_mg: mass of water that fills the cylinder, mg.
+        on: as for :func:`max_net_mg`.
 
     Raises:
         InvalidInput: as :func:`max_net_mg`, or no refrigerant at all.
@@ -123,7 +123,8 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
     if not fluids:
         raise InvalidInput("refrigerant", None, "at least one refrigerant")
     _check_capacity(water_capacity_mg)
-    bounds = {fluid: _bounds(fluid, LIQUID_SHARES_PCT) for fluid in fluids}
+    rules = fill_rules(OWN, on)
+    bounds = {fluid: _bounds(fluid, rules) for fluid in fluids}
     least = {fluid: min(bounds[fluid], key=lambda bound: bound.kg_m3) for fluid in fluids}
     fluid = min(fluids, key=lambda each: least[each].kg_m3)
     share = MIXED_SHARE if len(fluids) > 1 else Fraction(1)
@@ -136,20 +137,23 @@ def mixed_max_net_mg(refrigerants: Sequence[str], water_capacity_mg: int) -> Fil
         caution=_caution(fluids),
         is_estimated=any(each.is_estimated for each in fluids),
         liquid_full_at_c=_liquid_full_at_c(fluids, least[fluid].kg_m3),
-        model=tabled_model(fluid) if fluid.is_liquid_at(_HOTTEST_C) else f"The {LISTED} alone",
-        accuracy=fluid.accuracy if fluid.is_liquid_at(_HOTTEST_C) else "No equation is involved.",
+        model=tabled_model(fluid) if fluid.is_liquid_at(_hottest_c()) else f"The {LISTED} alone",
+        accuracy=fluid.accuracy if fluid.is_liquid_at(_hottest_c()) else "No equation is involved.",
+        doubts=_doubts(bound for of_fluid in bounds.values() for bound in of_fluid),
     )
 
 
-def supplied_max_net_mg(refrigerant: str, water_capacity_mg: int) -> int:
+def supplied_max_net_mg(refrigerant: str, water_capacity_mg: int, *, on: date | None = None) -> int:
     """Says how much of one refrigerant a supplier may have filled a cylinder with, mg, rounded down.
 
-    Liquid may not fill it at 55 °C, and a listed filling density may not be exceeded. This is what the transport rules
-    allow whoever fills it, more than :func:`max_net_mg` lets us fill: no limit to fill to.
+    Liquid may not fill it at the temperature of fixtures/physics/fill_rules.toml, and a listed filling density may not
+    be exceeded. This is what the transport rules allow whoever fills it, more than :func:`max_net_mg` lets us fill: no
+    limit to fill to.
 
     Args:
         refrigerant: ASHRAE 34 designation.
         water_capacity_mg: mass of water that fills the cylinder, mg.
+        on: as for :func:`max_net_mg`.
 
     Raises:
         InvalidInput: as :func:`max_net_mg`.
@@ -161,8 +165,17 @@ def supplied_max_net_mg(refrigerant: str, water_capacity_mg: int) -> int:
         68000000
     """
     _check_capacity(water_capacity_mg)
-    least = min(bound.kg_m3 for bound in _bounds(find(refrigerant), SUPPLIED_SHARES_PCT))
+    least = min(bound.kg_m3 for bound in _bounds(find(refrigerant), fill_rules(SUPPLIED, on)))
     return _mass_mg(least, water_capacity_mg)
+
+
+def supplied_doubts(refrigerant: str, *, on: date | None = None) -> tuple[str, ...]:
+    """Which of the rules behind :func:`supplied_max_net_mg` were recalled from memory, each with its paragraph.
+
+    Raises:
+        InvalidInput: as :func:`max_net_mg`.
+    """
+    return _doubts(_bounds(find(refrigerant), fill_rules(SUPPLIED, on)))
 
 
 def water_mass_mg(litres: Fraction) -> int:
@@ -184,35 +197,44 @@ def _mass_mg(kg_m3: Fraction, water_capacity_mg: int) -> int:
     return int(kg_m3 * water_capacity_mg / WATER_DENSITY_KG_M3)
 
 
-def _bounds(fluid: Fluid, shares_pct: Mapping[int, int]) -> list[_Bound]:
+def _hottest_c() -> int:
+    """The warmest temperature at which a rule asks for a liquid: what isn't one there has no limit by its density."""
+    return max(rule.at_c for rule in fill_rules(OWN))
+
+
+def _doubts(bounds: Iterable[_Bound]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(bound.row.doubt for bound in bounds if not bound.row.is_confirmed))
+
+
+def _bounds(fluid: Fluid, rules: Sequence[FillRule]) -> list[_Bound]:
     """Every limit that holds for one refrigerant: shares of the volume in liquid, by °C, and a listed density."""
     bounds = []
-    if fluid.is_liquid_at(_HOTTEST_C):
+    hottest_c = _hottest_c()
+    if fluid.is_liquid_at(hottest_c):
         table = saturation_table(fluid)
-        bounds = [_liquid_bound(fluid, table, at_c, pct) for at_c, pct in shares_pct.items()]
-    pct = listed_filling_density_pct(fluid.designation)
-    if pct is not None:
-        kg_m3 = Fraction(pct, 100) * WATER_DENSITY_KG_M3
-        bounds.append(
-            _Bound(kg_m3, LISTED, f"{LISTED}: {pct} % of {_figure(WATER_DENSITY_KG_M3)} kg/m³ of water")
-        )
+        bounds = [_liquid_bound(fluid, table, rule) for rule in rules]
+    listed = listed_filling_density(fluid.designation)
+    if listed is not None:
+        kg_m3 = Fraction(listed.pct, 100) * WATER_DENSITY_KG_M3
+        reckoning = f"{LISTED}: {listed.pct} % of {_figure(WATER_DENSITY_KG_M3)} kg/m³ of water"
+        bounds.append(_Bound(kg_m3, LISTED, reckoning, listed))
     if not bounds:
         expected = (
-            f"a refrigerant with a known fill limit; {fluid.designation} is not surely liquid at {_HOTTEST_C} °C "
+            f"a refrigerant with a known fill limit; {fluid.designation} is not surely liquid at {hottest_c} °C "
             f"(critical at {fluid.critical_c:.1f} °C) and 49 CFR 173.304a(a)(2) has no filling density on record for it"
         )
         raise InvalidInput("refrigerant", fluid.designation, expected)
     return bounds
 
 
-def _liquid_bound(fluid: Fluid, table: SaturationTable, at_c: int, pct: int) -> _Bound:
-    density = table.density_kg_m3(at_c)
-    kg_m3 = Fraction(pct, 100) * Fraction(density)
-    reckoning = f"{pct} % of the volume in liquid of {density} kg/m³ at {at_c} °C"
+def _liquid_bound(fluid: Fluid, table: SaturationTable, rule: FillRule) -> _Bound:
+    density = table.density_kg_m3(rule.at_c)
+    kg_m3 = Fraction(rule.liquid_share_pct, 100) * Fraction(density)
+    reckoning = f"{rule.liquid_share_pct} % of the volume in liquid of {density} kg/m³ at {rule.at_c} °C"
     if fluid.is_estimated:
         kg_m3 *= ESTIMATE_SHARE
         reckoning += f", less {_figure(100 - 100 * ESTIMATE_SHARE)} % because that density is estimated"
-    return _Bound(kg_m3, f"{pct} % at {at_c} °C", reckoning)
+    return _Bound(kg_m3, rule.in_words, reckoning, rule)
 
 
 def _liquid_full_at_c(fluids: Sequence[Fluid], kg_m3: Fraction) -> float | None:

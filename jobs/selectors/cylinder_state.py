@@ -102,7 +102,7 @@ def cylinder_state(cylinder: Cylinder, *, today: datetime.date) -> CylinderState
         cylinder=cylinder,
         contents=contents,
         marked=marked,
-        limit=_limit(cylinder, sorted({*contents, *(marked or ())})),
+        limit=_limit(cylinder, sorted({*contents, *(marked or ())}), today),
         requalification_due_on=due_on,
         requalification=requalification_status(due_on, today=today, is_condemned=condemned_on is not None),
         condemned_on=condemned_on,
@@ -149,12 +149,12 @@ def cylinder_movements(cylinder: Cylinder) -> QuerySet[Transfer]:
     )
 
 
-def _limit(cylinder: Cylinder, held: list[str]) -> FillLimit | None:
+def _limit(cylinder: Cylinder, held: list[str], today: datetime.date) -> FillLimit | None:
     refrigerants = held or [name for name in (cylinder.refrigerant,) if name]
     if not refrigerants or cylinder.kind == CylinderKind.DISPOSABLE:
         return None
     try:
-        return mixed_max_net_mg(refrigerants, cylinder.water_capacity_mg)
+        return mixed_max_net_mg(refrigerants, cylinder.water_capacity_mg, on=today)
     except InvalidInput:
         return None
 

@@ -8,7 +8,7 @@ from django.db.models import Case, IntegerField, Q, QuerySet, When
 from compliance.rulebook import requalification as rulebook
 from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason, RequalificationResult
 from jobs.physics.errors import InvalidInput
-from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_max_net_mg
+from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_doubts, supplied_max_net_mg
 from jobs.selectors.ledger import cylinder_contents, cylinder_holder_mg
 from jobs.selectors.requalification import standing_tests
 
@@ -54,33 +54,54 @@ def _due_by(day: datetime.date) -> list[int]:
     return [pk for due_on, pk in sorted((on, pk) for on, pk in due if on is not None) if due_on <= day]
 
 
-def fill_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
-    """The most of one refrigerant that the cylinder may hold, in mg; None where no limit is known."""
+def fill_limit_mg(cylinder: Cylinder, refrigerant: str, *, on: datetime.date | None = None) -> int | None:
+    """The most of one refrigerant that the cylinder may hold by the rules of a day, in mg; None where none is known."""
     try:
-        return max_net_mg(refrigerant, cylinder.water_capacity_mg).max_net_mg
+        return max_net_mg(refrigerant, cylinder.water_capacity_mg, on=on).max_net_mg
     except InvalidInput:
         return None
 
 
-def mixed_limit_mg(cylinder: Cylinder, refrigerants: Iterable[str]) -> int | None:
+def mixed_limit_mg(
+    cylinder: Cylinder, refrigerants: Iterable[str], *, on: datetime.date | None = None
+) -> int | None:
     """The most of a mixture that the cylinder may hold, in mg; None where no limit is known of one of its parts."""
     try:
-        return mixed_max_net_mg(sorted(refrigerants), cylinder.water_capacity_mg).max_net_mg
+        return mixed_max_net_mg(sorted(refrigerants), cylinder.water_capacity_mg, on=on).max_net_mg
     except InvalidInput:
         return None
 
 
-def delivery_limit_mg(cylinder: Cylinder, refrigerant: str) -> int | None:
+def delivery_limit_mg(cylinder: Cylinder, refrigerant: str, *, on: datetime.date | None = None) -> int | None:
     """The most of one refrigerant that the cylinder may have come filled with, in mg; None where no limit is known.
 
     Suppliers fill up to what the rules of transport allow; a recovery cylinder is filled by firms like ours alone.
     """
     if cylinder.kind == CylinderKind.RECOVERY:
-        return fill_limit_mg(cylinder, refrigerant)
+        return fill_limit_mg(cylinder, refrigerant, on=on)
     try:
-        return supplied_max_net_mg(refrigerant, cylinder.water_capacity_mg)
+        return supplied_max_net_mg(refrigerant, cylinder.water_capacity_mg, on=on)
     except InvalidInput:
         return None
+
+
+def limit_doubts(refrigerants: Iterable[str], *, is_delivery: bool, on: datetime.date) -> str:
+    """A sentence on which rules behind a limit were recalled from memory; empty where all were read, or none is known.
+
+    Args:
+        refrigerants: what the cylinder holds or may hold.
+        is_delivery: whether the limit is the supplier's; else it is ours.
+        on: the day of the filling.
+    """
+    designations = sorted(refrigerants)
+    try:
+        if is_delivery:
+            found = [doubt for name in designations for doubt in supplied_doubts(name, on=on)]
+        else:
+            found = list(mixed_max_net_mg(designations, 1, on=on).doubts)
+    except InvalidInput:
+        return ""
+    return f" From memory, not confirmed: {'; '.join(dict.fromkeys(found))}." if found else ""
 
 
 def fill_room(cylinder: Cylinder, refrigerant: str, contents: Mapping[str, int] | None = None) -> int | None:

@@ -5,7 +5,13 @@ import datetime
 from compliance.rulebook.masses import format_mass
 from compliance.rulebook.requalification import is_non_refillable, requalification_due_on
 from jobs.models import Cylinder, CylinderKind
-from jobs.selectors.cylinders import FILLING_RULE, delivery_limit_mg, fill_limit_mg, mixed_limit_mg
+from jobs.selectors.cylinders import (
+    FILLING_RULE,
+    delivery_limit_mg,
+    fill_limit_mg,
+    limit_doubts,
+    mixed_limit_mg,
+)
 from jobs.services.cylinder_books import BookRow, CylinderBook
 from jobs.services.refusals import Refusals
 
@@ -111,12 +117,14 @@ class ContentsMove:
 
     def check_fill(self, refusals: Refusals) -> None:
         """Note what forbids filling the cylinder, then enter the fill; one marked as mixed may take any refrigerant."""
-        mixed = self.book.mixed_on(self.row.happened_on)
+        on = self.row.happened_on
+        mixed = self.book.mixed_on(on)
+        holds = (mixed or frozenset()) | {self.row.refrigerant}
         if mixed is None:
             self.check_match(refusals)
-            limit_mg = fill_limit_mg(self.cylinder, self.row.refrigerant)
+            limit_mg = fill_limit_mg(self.cylinder, self.row.refrigerant, on=on)
         else:
-            limit_mg = mixed_limit_mg(self.cylinder, mixed | {self.row.refrigerant})
+            limit_mg = mixed_limit_mg(self.cylinder, holds, on=on)
         if (retired_on := self.book.retired_on) and self.row.happened_on >= retired_on:
             expected = f"Cylinder {self.cylinder} was taken out of use on {retired_on}."
             refusals.add(self.cylinder_field, self._given, expected)
@@ -126,7 +134,8 @@ class ContentsMove:
         else:
             self._check_condemned(refusals)
             self._check_requalification(refusals)
-            self._check_room(refusals, limit_mg)
+            doubts = limit_doubts(holds, is_delivery=False, on=on)
+            self._check_room(refusals, limit_mg, warning=doubts)
         self.book.add(self.row)
 
     def check_delivery(self, refusals: Refusals) -> None:
@@ -136,10 +145,12 @@ class ContentsMove:
         if self.cylinder.kind == CylinderKind.DISPOSABLE and self.book.rows:
             expected = f"Cylinder {self.cylinder} is disposable and was filled once already."
             refusals.add(self.cylinder_field, self._given, expected, DISPOSABLE_RULE)
-        limit_mg = delivery_limit_mg(self.cylinder, self.row.refrigerant)
-        is_own_limit = limit_mg == fill_limit_mg(self.cylinder, self.row.refrigerant)
+        on = self.row.happened_on
+        limit_mg = delivery_limit_mg(self.cylinder, self.row.refrigerant, on=on)
+        is_own_limit = limit_mg == fill_limit_mg(self.cylinder, self.row.refrigerant, on=on)
         allows = "may hold" if is_own_limit else "may come filled with"
-        self._check_room(refusals, limit_mg, allows=allows, warning=OVERFILLED)
+        doubts = limit_doubts([self.row.refrigerant], is_delivery=not is_own_limit, on=on)
+        self._check_room(refusals, limit_mg, allows=allows, warning=f"{OVERFILLED}{doubts}")
         self.book.add(self.row)
 
     def check_later_days(self, refusals: Refusals) -> None:

@@ -4,7 +4,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from compliance.rulebook.tables import load_tables
+from compliance.rulebook.tables import Tables, load_tables
+from compliance.rulebook.unconfirmed import REFRIGERANTS, unconfirmed
+from compliance.selectors.fill_tables import FILLING, filling_numbers
 from compliance.selectors.rule_tables import TABLES, rule_tables
 from tests import people
 
@@ -18,13 +20,14 @@ def _page(maker=people.technician_user, **query):
 
 
 def test_every_rule_of_the_tables_has_a_name():
-    assert {row.rule for row in load_tables().rows} == set(TABLES)
+    assert {row.rule for row in load_tables().rows} == set(TABLES) - {FILLING, REFRIGERANTS}
 
 
 def test_every_row_is_shown_with_value_days_source_and_status():
     page = _page().content.decode()
 
-    assert f"{len(load_tables().rows)} numbers" in page
+    further = len(list(filling_numbers())) + len(unconfirmed(Tables((), ""), sources=()))
+    assert f"{len(load_tables().rows) + further} numbers" in page
     assert "Commercial refrigeration" in page
     assert "20 %" in page
     assert "2026-01-01" in page
@@ -59,3 +62,14 @@ def test_charge_bands_and_categories_are_in_words():
     (california,) = rule_tables(load_tables(), rule="us-california")
 
     assert "from 200 lb, below 2000 lb" in {row.applies_to for row in california.rows}
+
+
+def test_refrigerants_and_filling_show_what_was_not_read():
+    """R-515B's composition and the filling density of R-152a are from memory; Guideline K was read."""
+    page = _page(sure="no").content.decode()
+
+    assert "R-1234ze(E) 91.1 % R-227ea 8.9 %" in page
+    assert "79 % of the water mass" in page
+    assert "At 55 °C, as supplied" in page
+    assert "AHRI Guideline K-2004" not in page
+    assert "AHRI Guideline K-2004" in _page(people.officer, rule=FILLING).content.decode()

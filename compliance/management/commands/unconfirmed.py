@@ -9,13 +9,15 @@ from django.core.management.base import BaseCommand
 
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.unconfirmed import Unconfirmed, unconfirmed
+from compliance.selectors.fill_tables import unconfirmed_filling
 
 COLUMNS = ("rule", "key", "applies_to", "value", "citation", "status")
 
 
 class Command(BaseCommand):
     help = (
-        "Lists every number of the law, and every property of a refrigerant, that wasn't read in its source."
+        "Lists every number of the law or of filling, and every property of a refrigerant, that wasn't read in its "
+        "source."
     )
     requires_system_checks: list[str] = []
 
@@ -23,7 +25,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="as a JSON array")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        found = unconfirmed(load_tables())
+        found = [*unconfirmed(load_tables()), *unconfirmed_filling()]
         if options["json"]:
             self.stdout.write(json.dumps([_as_object(one) for one in found], ensure_ascii=False, indent=2))
         else:

@@ -56,6 +56,8 @@ def _answer(
     warnings = []
     if limit.is_estimated:
         warnings.append("The liquid density is estimated; the limit was lowered for it.")
+    if limit.doubts:
+        warnings.append(f"From memory, not confirmed: {'; '.join(limit.doubts)}.")
     if tare_mg is not None:
         answer["max_gross"] = mass_answer(limit.max_net_mg + tare_mg)
     if tare_mg is not None and gross_mg is not None:

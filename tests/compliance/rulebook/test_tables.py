@@ -1,5 +1,6 @@
 """The dated tables: complete, without overlaps, and read as printed."""
 
+import csv
 import tomllib
 from datetime import date
 from itertools import pairwise, product
@@ -25,6 +26,54 @@ def test_a_row_has_a_citation_a_first_day_a_status_and_a_printed_value(row):
     assert row["status"] in {"C", "2", "M", "I"}
     assert isinstance(row["value"], str)
     assert row["unit"]
+
+
+FIXTURES = RULES_DIRECTORY.parent
+# Every table of the portal: the column that cites, and the one that dates.
+CITED = {
+    **{
+        path.relative_to(FIXTURES).as_posix(): ("citation", "effective_from")
+        for path in RULES_DIRECTORY.glob("*.toml")
+    },
+    "rules/refrigerants.csv": ("citation", "as_of"),
+    "physics/filling_densities.csv": ("citation", "as_of"),
+    "physics/fill_rules.toml": ("citation", "effective_from"),
+}
+# Reckoned from equations of state or compared with them: each row names its equation or source, and not a law.
+RECKONED = {
+    "physics/fluids.csv": ("model", "accuracy"),
+    "physics/saturation.csv": ("model", "coolprop_version"),
+    "physics/accuracies.toml": ("says", "source"),
+}
+TABLE_FILES = [
+    path.relative_to(FIXTURES).as_posix()
+    for folder in ("rules", "physics")
+    for path in sorted((FIXTURES / folder).iterdir())
+    if path.suffix != ".md"
+]
+
+
+def _table(name):
+    path = FIXTURES / name
+    if path.suffix == ".csv":
+        with path.open(encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file))
+    read = tomllib.loads(path.read_text(encoding="utf-8"))
+    return read["row"] if "row" in read else list(read.values())
+
+
+@pytest.mark.parametrize("name", TABLE_FILES)
+def test_each_row_of_every_table_has_a_citation_and_an_effective_date(name):
+    rows = _table(name)
+
+    assert rows
+    if name in RECKONED:
+        assert all(row[column].strip() for row in rows for column in RECKONED[name])
+        return
+    citation, day = CITED[name]
+    for row in rows:
+        assert row[citation].strip(), row
+        assert date(1990, 1, 1) <= date.fromisoformat(str(row[day])) <= date(2100, 1, 1), row
 
 
 @pytest.mark.parametrize("rule", sorted({row.rule for row in TABLES.rows}))

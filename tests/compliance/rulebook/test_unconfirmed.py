@@ -8,6 +8,7 @@ from django.core.management import call_command
 from compliance.rulebook.refrigerants import all_refrigerants
 from compliance.rulebook.tables import load_tables
 from compliance.rulebook.unconfirmed import CODE, REFRIGERANTS, unconfirmed
+from compliance.selectors.fill_tables import unconfirmed_filling
 
 ROW = '[[row]]\nrule = "r"\nkey = "k"\nvalue = "1"\nunit = "days"\ncitation = "c"\neffective_from = 2020-01-01\n'
 
@@ -73,7 +74,8 @@ def test_the_command_prints_a_table_or_json(capsys):
     call_command("unconfirmed", "--json")
     objects = json.loads(capsys.readouterr().out)
 
-    assert len(objects) == len(unconfirmed(load_tables()))
+    assert len(objects) == len(unconfirmed(load_tables())) + len(unconfirmed_filling())
+    assert ("filling_density", "R-152a") in {(one["key"], one["applies_to"]) for one in objects}
     assert {"rule", "key", "value", "citation", "status"} <= set(objects[0])
     assert table.splitlines()[0].split()[:2] == ["rule", "key"]
     assert f"{sum(one['status'] == 'M' for one in objects)} from memory, unconfirmed" in table

@@ -1,11 +1,13 @@
 """Cylinders: forms, contents, fill limit, cautions, and what moved."""
 
 import datetime
+import io
 
 import pytest
 import time_machine
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 
 from jobs.models import Cylinder
 from jobs.physics.fill_limits import max_net_mg
@@ -121,6 +123,22 @@ def test_the_page_shows_contents_limit_room_and_what_the_scale_should_show(techn
     assert limit.because in html.replace("&#x27;", "'")
     assert "Never overfill." in html
     assert '<span class="figure-value">10.000</span> <span class="figure-unit">lb</span>' in html
+
+
+@pytest.mark.parametrize(("refrigerant", "is_marked"), [("R-152a", True), ("R-410A", False)])
+def test_the_page_and_the_label_mark_a_limit_that_rests_on_memory(
+    technician: Client, refrigerant: str, is_marked: bool
+) -> None:
+    """The filling density of R-152a, 49 CFR 173.304a(a)(2), is from memory."""
+    cylinder = CylinderFactory(refrigerant=refrigerant)
+
+    html = technician.get(reverse("cylinder-detail", args=[cylinder.pk])).content.decode()
+    label = technician.get(reverse("cylinder-labels"), {"cylinder": cylinder.pk}).content
+
+    assert ("Rests on an unconfirmed source." in html) is is_marked
+    assert ("filling density of R-152a, 79 %" in html) is is_marked
+    printed = PdfReader(io.BytesIO(label)).pages[0].extract_text()
+    assert ("unconfirmed" in printed) is is_marked
 
 
 def test_the_page_says_when_no_limit_is_known(technician: Client) -> None:

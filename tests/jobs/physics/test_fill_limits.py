@@ -1,3 +1,4 @@
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -6,7 +7,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.physics.errors import InvalidInput
-from jobs.physics.fill_limits import MIXED_SHARE, max_net_mg, mixed_max_net_mg, supplied_max_net_mg
+from jobs.physics.fill_limits import (
+    MIXED_SHARE,
+    max_net_mg,
+    mixed_max_net_mg,
+    supplied_doubts,
+    supplied_max_net_mg,
+)
+from jobs.physics.fill_rules import OWN, SUPPLIED, FillRule, fill_rules
 from jobs.physics.fluids import all_fluids
 
 WATER_KG_M3 = Decimal("997.05")
@@ -169,3 +177,34 @@ def test_limit_leaves_vapour_room_at_60_c(designation, capacity):
     assert limit.liquid_full_at_c is not None
     if "173.304a" not in limit.governed_by:
         assert limit.liquid_full_at_c >= 59.9
+
+
+def test_a_limit_says_which_rules_behind_it_are_from_memory():
+    """The density of R-152a in 49 CFR 173.304a(a)(2) is; that of R-22 and the shares of our own filling were read."""
+    doubt = "49 CFR 173.304a(a)(2) (filling density of R-152a, 79 %)"
+
+    assert max_net_mg("R-22", 50_000_000).doubts == ()
+    assert max_net_mg("R-152a", 50_000_000).doubts == (doubt,)
+    assert mixed_max_net_mg(["R-22", "R-152a"], 50_000_000).doubts == (doubt,)
+    # Liquid full at 131 °F: 49 CFR 173.304(b), not read.
+    assert supplied_doubts("R-22") == ("49 CFR 173.304(b) (100 % at 55 °C)",)
+
+
+def test_the_shares_are_those_of_guideline_k_and_of_adr():
+    """AHRI Guideline K-2004; ADR 4.3.3.2.2; 49 CFR 173.304(b), from memory."""
+    assert [(rule.at_c, rule.liquid_share_pct) for rule in fill_rules(OWN)] == [(25, 80), (50, 95), (60, 100)]
+    assert [(rule.at_c, rule.liquid_share_pct) for rule in fill_rules(SUPPLIED)] == [(55, 100)]
+
+
+@pytest.mark.parametrize(
+    ("on", "share_pct"),
+    [(date(1999, 1, 1), 95), (date(2029, 12, 31), 95), (date(2030, 1, 1), 90), (None, 90)],
+)
+def test_the_rules_of_the_day_of_the_filling_count(on, share_pct):
+    rows = (*fill_rules(OWN), FillRule(OWN, 50, 90, date(2030, 1, 1), "another edition", "C", ""))
+
+    assert [(rule.at_c, rule.liquid_share_pct) for rule in fill_rules(OWN, on, rows)] == [
+        (25, 80),
+        (50, share_pct),
+        (60, 100),
+    ]
