@@ -73,12 +73,6 @@ def in_columns(row: Row, columns: list[LaidOutColumn]) -> Iterable[tuple[LaidOut
 
 
 @register.filter
-def in_a_line(name: str) -> str:
-    """A table's name within a line: its first letter small, unless it begins with an abbreviation."""
-    return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"
-
-
-@register.filter
 def named_for(table: Table, owner: object) -> str:
     """What a screen reader calls a table that others of its name stand beside."""
     return f"{table.name}, {owner}"

@@ -190,7 +190,7 @@ def _emission_sections(equipment: EquipmentBalance, basis: GwpBasis) -> Iterable
             (SIMPLIFIED,),
         ),
         (
-            "To the air: ozone-depleting refrigerants",
+            "To the air: Ozone-depleting refrigerants",
             [name for name in names if name.is_ozone_depleting],
             (ODS_APART,),
         ),

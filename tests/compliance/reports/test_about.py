@@ -8,11 +8,13 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pypdfium2
 import pytest
 import time_machine
 from django.test import Client
@@ -138,3 +140,32 @@ def test_names_of_tables_lead_out_of_no_folder() -> None:
     odd = ReportDocument("Odd", "", (), tuple(named))
 
     assert list(read_zip(document_zip(odd))) == ["01-rack-east.csv", "02-table.csv", "03-about.csv"]
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("name", ["Ada", "Maren Fennimore (login night-clerk at the command line)"])
+@pytest.mark.parametrize(
+    "slug", ["mass-balance", "equipment-record", "california-annual", "cylinder-register"]
+)
+def test_in_print_each_fact_stands_beside_its_name(db: None, slug: str, name: str, paper: str) -> None:
+    """Also where the facts lie in two columns: none is left behind by its name at a column's end."""
+    asked = replace(ASKED, run_by=name, options={"paper": paper})
+    page = pypdfium2.PdfDocument(printed(slug, asked))[0]
+    words = page.get_textpage()
+
+    def place(text: str) -> tuple[float, float]:
+        """How far from the left and from above it begins, in points."""
+        found = words.search(text).get_next()
+        assert found, text
+        left, _, _, top = words.get_charbox(found[0], loose=True)
+        return left, page.get_height() - top
+
+    facts = {
+        "Records known at": "2026-11-23",
+        "Run by": name.split(maxsplit=1)[0],
+        "Rulebook and tables": RULEBOOK_VERSION,
+    }
+    for fact, value in facts.items():
+        (left_of_name, above_name), (left_of_value, above_value) = place(fact), place(value)
+        assert left_of_name < left_of_value < left_of_name + 160
+        assert above_value == pytest.approx(above_name, abs=2)

@@ -63,7 +63,7 @@ def test_both_balances_agree_but_for_charges_determined_anew(officer: User, year
 
 def test_the_firm_is_the_sum_of_its_customers(officer: User) -> None:
     firm = sections(2026)
-    for title in ("To the air: HFCs and other substitutes", "To the air: ozone-depleting refrigerants"):
+    for title in ("To the air: HFCs and other substitutes", "To the air: Ozone-depleting refrigerants"):
         of_customers: dict[object, Decimal] = {}
         for customer in Customer.objects.all():
             for row in sections(2026, customer)[title]:
