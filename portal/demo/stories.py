@@ -8,16 +8,10 @@ import random
 from collections.abc import Callable
 from dataclasses import replace
 
-from portal.demo.visits import LEAK_PLACES, Visit
+from portal.demo.story_parts import closed, exceedance, follow_up, leak, past, repair
+from portal.demo.visits import Visit
 
 Story = Callable[[float, random.Random, int], list[Visit]]
-
-#: Additions of these stories are this many times what would just reach the threshold in a year.
-OVER = 1.3
-
-
-def _leak(source: random.Random) -> int:
-    return source.randrange(len(LEAK_PLACES))
 
 
 def quiet(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
@@ -65,124 +59,69 @@ def installed(threshold: float, source: random.Random, age_days: int) -> list[Vi
     ]
 
 
-def _exceedance(
-    days_ago: int, threshold: float, leak: int, *, owner_decision: str = "accepted", over: float = OVER
-) -> Visit:
-    return Visit(
-        days_ago,
-        "Called out for high case temperature. Found the charge low, topped up and searched for the leak.",
-        added_fraction=threshold * over,
-        finds_leaks=(leak,),
-        owner_decision=owner_decision,
-    )
-
-
-def _repair(days_ago: int, number: int, *, evacuates: bool = False, initial: bool | None = True) -> Visit:
-    return Visit(
-        days_ago,
-        "Leak repaired; tested with nitrogen and bubble solution."
-        if initial is not None
-        else "Leak repaired.",
-        repairs=(number,),
-        evacuates=evacuates,
-        initial=initial,
-        tested=(number,) if initial is not None else (),
-    )
-
-
-def _follow_up(days_ago: int, number: int, *, passed: bool = True) -> Visit:
-    return Visit(
-        days_ago,
-        "Follow-up verification under normal operating conditions with an electronic detector.",
-        follow_up=passed,
-        tested=(number,),
-    )
-
-
-def _past(threshold: float, source: random.Random) -> list[Visit]:
-    """A believable past before the case: small additions long ago."""
-    return [
-        Visit(
-            days,
-            "Charge trimmed at yearly maintenance.",
-            added_fraction=threshold * 0.2,
-            inspects=True,
-        )
-        for days in (source.randrange(930, 1000), source.randrange(520, 590))
-    ]
-
-
 def over_open(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Over the threshold a few days ago; repair not yet done."""
-    return [*_past(threshold, source), _exceedance(source.randrange(3, 9), threshold, _leak(source))]
+    return [*past(threshold, source), exceedance(source.randrange(3, 9), threshold, leak(source))]
 
 
 def over_due_soon(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Over the threshold four weeks ago; the repair is due within days."""
-    return [*_past(threshold, source), _exceedance(source.randrange(25, 29), threshold, _leak(source))]
+    return [*past(threshold, source), exceedance(source.randrange(25, 29), threshold, leak(source))]
 
 
 def over_overdue(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Over the threshold and nothing done in time; the owner declined."""
     return [
-        *_past(threshold, source),
-        _exceedance(43, threshold, _leak(source), owner_decision="declined"),
+        *past(threshold, source),
+        exceedance(43, threshold, leak(source), owner_decision="declined"),
     ]
 
 
 def repaired_waiting_initial(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Repaired; the initial verification test is still to be done."""
     return [
-        *_past(threshold, source),
-        _exceedance(19, threshold, _leak(source)),
-        _repair(4, 1, initial=None),
+        *past(threshold, source),
+        exceedance(19, threshold, leak(source)),
+        repair(4, 1, initial=None),
     ]
 
 
 def initial_passed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Repaired and initially verified; the follow-up test is due within days."""
-    return [*_past(threshold, source), _exceedance(16, threshold, _leak(source)), _repair(6, 1)]
+    return [*past(threshold, source), exceedance(16, threshold, leak(source)), repair(6, 1)]
 
 
 def initial_failed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """The initial verification test failed."""
     return [
-        *_past(threshold, source),
-        _exceedance(21, threshold, _leak(source)),
-        _repair(2, 1, initial=False),
+        *past(threshold, source),
+        exceedance(21, threshold, leak(source)),
+        repair(2, 1, initial=False),
     ]
 
 
 def evacuated_waiting_operation(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Evacuated for the repair and not yet back to normal operating conditions."""
     return [
-        *_past(threshold, source),
-        _exceedance(24, threshold, _leak(source)),
+        *past(threshold, source),
+        exceedance(24, threshold, leak(source)),
         # The isolated section's refrigerant was recovered for the repair and put back the same day.
-        replace(_repair(7, 1, evacuates=True), removed_fraction=0.08, added_fraction=0.08),
+        replace(repair(7, 1, evacuates=True), removed_fraction=0.08, added_fraction=0.08),
     ]
 
 
 def followup_overdue(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Initially verified, but nobody came for the follow-up test."""
-    return [*_past(threshold, source), _exceedance(34, threshold, _leak(source)), _repair(15, 1)]
+    return [*past(threshold, source), exceedance(34, threshold, leak(source)), repair(15, 1)]
 
 
 def followup_failed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """The follow-up test failed, so repair and tests are owed again."""
     return [
-        *_past(threshold, source),
-        _exceedance(22, threshold, _leak(source)),
-        _repair(10, 1),
-        _follow_up(3, 1, passed=False),
-    ]
-
-
-def _closed(threshold: float, source: random.Random, days_ago: int) -> list[Visit]:
-    return [
-        _exceedance(days_ago, threshold, _leak(source)),
-        _repair(days_ago - 5, 1),
-        _follow_up(days_ago - 11, 1),
+        *past(threshold, source),
+        exceedance(22, threshold, leak(source)),
+        repair(10, 1),
+        follow_up(3, 1, passed=False),
     ]
 
 
@@ -190,21 +129,21 @@ def verified(threshold: float, source: random.Random, age_days: int) -> list[Vis
     """A case closed some months ago; leak inspections run."""
     start = source.randrange(150, 170)
     return [
-        *_past(threshold, source),
-        *_closed(threshold, source, start),
+        *past(threshold, source),
+        *closed(threshold, source, start),
         Visit(start - 95, "Leak inspection after the repair.", inspects=True),
     ]
 
 
 def verified_recent(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """A case closed last month."""
-    return [*_past(threshold, source), *_closed(threshold, source, source.randrange(40, 60))]
+    return [*past(threshold, source), *closed(threshold, source, source.randrange(40, 60))]
 
 
 def closed_case(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """A case long closed, with its inspections done."""
     start = source.randrange(600, 700)
-    visits = _closed(threshold, source, start)
+    visits = closed(threshold, source, start)
     visits += [
         Visit(days, "Leak inspection after last year's repair.", inspects=True)
         for days in range(start - 100, 30, -88)
@@ -217,9 +156,9 @@ def chronic(threshold: float, source: random.Random, age_days: int) -> list[Visi
     visits: list[Visit] = []
     for number, days in enumerate((330, 265, 190, 120, 50), start=1):
         visits += [
-            _exceedance(days, threshold, _leak(source), over=0.34 / threshold),
-            _repair(days - 4, number),
-            _follow_up(days - 12, number),
+            exceedance(days, threshold, leak(source), over=0.34 / threshold),
+            repair(days - 4, number),
+            follow_up(days - 12, number),
         ]
     return visits
 
@@ -227,16 +166,16 @@ def chronic(threshold: float, source: random.Random, age_days: int) -> list[Visi
 def plan(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """The owner chose retirement and has made a plan."""
     return [
-        *_past(threshold, source),
-        _exceedance(80, threshold, _leak(source)),
+        *past(threshold, source),
+        exceedance(80, threshold, leak(source)),
     ]
 
 
 def mothballed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Evacuated to atmospheric pressure and shut down while the clock ran."""
     return [
-        *_past(threshold, source),
-        _exceedance(38, threshold, _leak(source)),
+        *past(threshold, source),
+        exceedance(38, threshold, leak(source)),
         Visit(
             29,
             "Charge recovered and the system shut down for the season.",
@@ -248,8 +187,8 @@ def mothballed(threshold: float, source: random.Random, age_days: int) -> list[V
 def shutdown(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """The repair needs an industrial process shutdown, so 120 days instead of 30."""
     return [
-        *_past(threshold, source),
-        _exceedance(45, threshold, _leak(source)),
+        *past(threshold, source),
+        exceedance(45, threshold, leak(source)),
         Visit(
             40,
             "Leak is in the process loop's evaporator; the line must be shut down for the repair.",
@@ -261,8 +200,8 @@ def shutdown(threshold: float, source: random.Random, age_days: int) -> list[Vis
 def waiting_for_parts(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Over the threshold, and the part for the repair is weeks away."""
     return [
-        *_past(threshold, source),
-        _exceedance(16, threshold, 3),
+        *past(threshold, source),
+        exceedance(16, threshold, 3),
         Visit(14, "Seal examined; no kit is to be had, so one is ordered.", inspects=True),
     ]
 
@@ -270,8 +209,8 @@ def waiting_for_parts(threshold: float, source: random.Random, age_days: int) ->
 def relief_asked(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """A plan was made, then the leak was found and repaired after all; relief from the plan is asked for."""
     return [
-        _exceedance(140, threshold, _leak(source)),
-        _repair(75, 1),
+        exceedance(140, threshold, leak(source)),
+        repair(75, 1),
         Visit(30, "Charge trimmed after the repair.", added_fraction=threshold * 0.05, inspects=True),
     ]
 
@@ -279,22 +218,22 @@ def relief_asked(threshold: float, source: random.Random, age_days: int) -> list
 def relief_granted(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """A plan was made, the leak was repaired after all, and the agency granted relief from the plan."""
     return [
-        _exceedance(source.randrange(230, 236), threshold, _leak(source)),
-        _repair(150, 1),
+        exceedance(source.randrange(230, 236), threshold, leak(source)),
+        repair(150, 1),
         Visit(125, "Charge trimmed after the repair.", added_fraction=threshold * 0.05, inspects=True),
-        _repair(80, 1),
+        repair(80, 1),
     ]
 
 
 def more_time_for_plan(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Retirement is planned, and the agency granted more time for it."""
-    return [*_past(threshold, source), _exceedance(215, threshold, _leak(source))]
+    return [*past(threshold, source), exceedance(215, threshold, leak(source))]
 
 
 def parts_of_the_state(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """A small leak that California's rule alone asks to repair; its part is weeks away."""
     return [
-        *_past(threshold, source),
+        *past(threshold, source),
         Visit(
             15,
             "Leak found at the case 4 distributor; the part isn't in stock anywhere.",
@@ -320,7 +259,7 @@ def seasonal(threshold: float, source: random.Random, age_days: int) -> list[Vis
 def disposed(threshold: float, source: random.Random, age_days: int) -> list[Visit]:
     """Emptied and retired."""
     return [
-        *_past(threshold, source),
+        *past(threshold, source),
         Visit(
             source.randrange(60, 300),
             "Refrigerant recovered, lines cut and capped; unit removed from service.",
