@@ -75,7 +75,7 @@ def filing_record(
     return FilingRecord(
         evidence=evidence_in_words(filing),
         case=case_in_words(filing.case),
-        citation=filing.spec.paragraph.cited(filing.case.get("rules", ())),
+        citation=filing.spec.cited(filing.details, filing.case.get("rules", ())),
         filed_at=filing.filed_at.astimezone(filing.appliance.site.zone),
         versions=list(record_line(filing, known_at)),
         newer=newer_record(filing, known_at),

@@ -145,6 +145,14 @@ class FilingSpec:
         """How addresses name the kind."""
         return self.kind.value.replace("_", "-")
 
+    def cited(self, details: Mapping[str, Any], rules: Iterable[str]) -> str:
+        """The paragraph of a filing with these details: of the rules, those that know what is chosen."""
+        known = {*rules}
+        for asked in self.fields:
+            if asked.rules_of_choices:
+                known &= {*asked.rules_of_choices.get(details.get(asked.name, ""), known)}
+        return self.paragraph.cited(known)
+
     def field(self, name: str) -> EvidenceField:
         """The evidence of that name."""
         return next(field for field in self.fields if field.name == name)

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from compliance.models import Obligation
 from compliance.rulebook.filings.specs import FilingKind
+from compliance.selectors.filing_record import filing_record
 from compliance.selectors.papers.filing_paper import filing_paper
 from compliance.selectors.papers.links import paper_of
 from tests.compliance.filings.acts import CALIFORNIAN, file_case, record_ground
@@ -188,6 +189,20 @@ def test_another_regulation_gives_the_state_s_repair_no_longer_days(admin, offic
     assert Obligation.objects.get(appliance=dryer, kind="repair", rule="us-federal-hfc").due_on == day(
         "2026-07-15"
     )
+
+
+def test_its_record_cites_the_states_section_alone(officer, rack):
+    filing = record_ground(officer, rack, PARTS, "2026-03-10")
+
+    assert filing_record(filing, filing.filed_at).citation == SECTION
+
+
+def test_the_record_of_a_request_cites_the_federal_section_alone(admin, officer, rack):
+    file(admin, rack, "2026-03-05", added=[("25", "B")], found=["B"])
+
+    filing = file_case(officer, rack, "extension", "2026-03-10")
+
+    assert filing_record(filing, filing.filed_at).citation == "40 CFR 84.106(f)(4)"
 
 
 def test_it_waits_for_no_answer_and_has_no_paper(officer, rack):
