@@ -171,7 +171,7 @@ def appliance_record(
         ),
         # It holds from the beginning, whatever the day asked about.
         method_corrections=list(method_corrections_standing(known_at).filter(site=registered.site_id)),
-        changes=register_history(appliance),
+        changes=register_history(appliance, known_at),
     )
 
 

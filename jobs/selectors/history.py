@@ -31,11 +31,17 @@ class Change:
     fields: tuple[FieldChange, ...]
 
 
-def register_history(row: Any) -> list[Change]:
-    """Tell the newest changes of a register's row, newest first; saves that changed nothing are left out."""
-    records = list(
-        row.history.select_related("history_user").order_by("-history_date", "-history_id")[: NEWEST + 1]
-    )
+def register_history(row: Any, known_at: datetime.datetime | None = None) -> list[Change]:
+    """Tell the newest changes of a register's row, newest first; saves that changed nothing are left out.
+
+    Args:
+        row: of a register that keeps its history.
+        known_at: changes made later don't count; now unless given.
+    """
+    saved = row.history.select_related("history_user").order_by("-history_date", "-history_id")
+    if known_at is not None:
+        saved = saved.filter(history_date__lte=known_at)
+    records = list(saved[: NEWEST + 1])
     changes = []
     for position, record in enumerate(records[:NEWEST]):
         former = records[position + 1] if position + 1 < len(records) else None

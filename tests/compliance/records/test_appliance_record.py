@@ -5,6 +5,7 @@ import io
 import re
 
 import pytest
+import time_machine
 from django.urls import reverse
 from pypdf import PdfReader
 
@@ -215,3 +216,19 @@ def test_a_stranger_gets_none(client, chiller):
     client.force_login(people.stranger())
 
     assert client.get(reverse("appliance-pdf", args=[chiller.pk])).status_code == 403
+
+
+def test_changes_in_the_register_are_told_as_known_then(admin, chiller):
+    changed_at = noon(day("2026-05-04"))
+    with time_machine.travel(changed_at, tick=False):
+        appliance_change(by=admin, appliance=chiller, location="Roof, north side")
+
+    then, later = (
+        text(chiller, "2026-03-20", changed_at + datetime.timedelta(seconds=seconds)) for seconds in (-1, 1)
+    )
+
+    assert "Roof, north side" not in then
+    assert "→ Roof, north side" in later
+    assert "Changes in the register None was on record." in text(
+        chiller, "2026-03-20", noon(day("1990-01-01"))
+    )
