@@ -57,7 +57,8 @@ def _mass(kind: FactKind) -> MassField:
 def _until(kind: FactKind) -> DateField:
     is_plan = kind is FactKind.PLAN_EXTENSION
     return DateField(
-        label="Asked for until" if is_plan else "Until", help_text="" if is_plan else "Not for parts."
+        label="Asked for until" if is_plan else "Until",
+        help_text="" if is_plan else "Not for parts, nor on grounds of California.",
     )
 
 

@@ -229,3 +229,13 @@ def test_grounds_are_told_in_words_and_keep_their_names():
         "leak repair, no certified technician is to be had in time (California)"
     )
     assert ", custom built, until 2027-09-01" in fact_in_words(of_plan)
+
+
+def test_a_ground_of_california_takes_no_day(client):
+    boxes = row(
+        1, "extension", "2026-03-03", obligation="repair", basis="california_technician", until="2026-05-01"
+    )
+
+    response = ask(client, closed(0), boxes, rules=["us-california"])
+
+    assert "its days run from the detection of the leak. You gave “2026-05-01”." in words(response)
