@@ -253,7 +253,7 @@ class RepairCycle:
             self._docket.clock(None, fact.on),
             f"{sentence} Due {row.in_words} after the next passed initial test.",
             fact.event,
-            rests_on=self.rate.rests_on,
+            rests_on=self.repair.rests_on,
         )
         self._reopen_repair(sentence)
         self.initial.reopen(sentence)
@@ -271,7 +271,7 @@ class RepairCycle:
             because = f"The initial verification test passed on {fact.on}."
             kind = ObligationKind.FOLLOW_UP_VERIFICATION_TEST
             self.follow_up = self._docket.open(
-                kind, row, fact.on, clock, because, fact.event, rests_on=self.rate.rests_on
+                kind, row, fact.on, clock, because, fact.event, rests_on=self.repair.rests_on
             )
         self._set_follow_up_date(self.follow_up, fact.on)
 
