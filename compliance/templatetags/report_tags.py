@@ -17,8 +17,8 @@ UPRIGHT_COLUMNS = 6
 SCREEN_ROWS = 200
 #: Texts of so many characters stand in one line; longer ones than the second number want a column of some width.
 SHORT_TEXT, LONG_TEXT = 14, 24
-#: A table of more columns than this is set closer.
-ROOMY_COLUMNS = 7
+#: A table of more columns than the first is set closer, of more than the second closer still.
+ROOMY_COLUMNS, CLOSE_COLUMNS = 7, 12
 
 
 @register.filter
@@ -82,6 +82,12 @@ def named_for(table: Table, owner: object) -> str:
 def is_close(table: Table) -> bool:
     """Whether the table has so many columns that they are set closer on the screen."""
     return len(table.columns) > ROOMY_COLUMNS
+
+
+@register.filter
+def is_closest(table: Table) -> bool:
+    """Whether the table has more columns than a desk's screen takes even so."""
+    return len(table.columns) > CLOSE_COLUMNS
 
 
 @register.filter
