@@ -220,9 +220,9 @@ class RepairCycle:
     def _open(self, kind: ObligationKind, clock: Clock) -> Duty:
         row = self._docket.row(kind.value, self.opened_on)
         because = f"{self.over} {reckoned(self.opened_on, row)}. {policy.CALENDAR_DAYS.sentence}."
-        return self._docket.open(
-            kind, row, self.opened_on, clock, because, self.event, rests_on=self.rate.rests_on
-        )
+        # The days for repair decide when a plan is required, and with it whether the test is still owed.
+        rests_on = [*self.rate.rests_on, self._docket.row("repair", self.opened_on)]
+        return self._docket.open(kind, row, self.opened_on, clock, because, self.event, rests_on=rests_on)
 
     def _fail_initial(self, fact: Fact) -> None:
         sentence = f"The initial test of {fact.on} failed; {policy.FAILED_TEST_REOPENS}."
