@@ -169,13 +169,12 @@ def test_the_page_says_each_thing_in_words(client, officer, firm):
 
 
 def test_a_date_that_rests_on_memory_is_marked(client, officer, firm):
-    """As every rate under 40 CFR 84.106 does, whose definition (84.102) wasn't read."""
     client.force_login(officer)
-    assert "Rests on an unconfirmed source" in client.get(BOARD).text
-
-    Obligation.objects.update(is_confirmed=True)
-
     assert "unconfirmed source" not in client.get(BOARD).text
+
+    Obligation.objects.filter(appliance=firm["overdue"]).update(is_confirmed=False)
+
+    assert "Rests on an unconfirmed source" in client.get(BOARD).text
 
 
 def test_a_customer_and_a_technician_can_be_chosen(client, officer, firm):

@@ -261,13 +261,17 @@ def test_names_that_look_like_markup_stay_text(admin, officer):
     assert "Stone &amp; &lt;b&gt;Sons&lt;/b&gt;" in row.body_html
 
 
-def test_a_date_that_rests_on_memory_says_so(case, officer):
-    """The definition of the leak rate, 40 CFR 84.102, wasn't read: the message says so and names it."""
+def test_a_date_that_rests_on_memory_says_so(admin, officer, chiller):
+    """The definition of seasonal variance, 40 CFR 84.102, wasn't read: the message says so and names it."""
+    file(admin, chiller, "2026-01-10", removed=[("10", None)], reason="seasonal_variance")
+    file(admin, chiller, "2026-02-10", added=[("10", None)], reason="seasonal_variance")
+    over_the_threshold(admin, chiller, "2026-03-02")
+
     _raise("2026-03-18")
 
     body = _rows(channel="email", user=officer).get().body
     assert "unconfirmed source" in body
-    assert "From memory, not confirmed: 40 CFR 84.102 (annual period)." in body
+    assert "From memory, not confirmed: 40 CFR 84.102 (seasonal variance period)." in body
 
 
 def test_many_obligations_take_a_fixed_number_of_queries(admin, officer, django_assert_num_queries):

@@ -68,8 +68,6 @@ def test_an_event_says_what_until_when_why_and_what_settles_it(case, technician_
                 "Customer: Larkspur Grocers",
                 "Due: 2026-04-01 at the site",
                 "",
-                "This rests on an unconfirmed source; check it before you rely on it.",
-                "",
                 "Why",
                 repair.because,
                 f"US federal, HFCs and substitutes, {repair.citation}",

@@ -55,7 +55,7 @@ def test_an_obligation_has_every_key():
         "status": "met",
         "met_on": "2026-03-10",
         "citation": "40 CFR 84.106(d)",
-        "confirmed": False,
+        "confirmed": True,
     }
     assert "2026-03-02 + 30 days = 2026-04-01" in repair["because"]
 

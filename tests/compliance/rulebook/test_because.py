@@ -129,5 +129,5 @@ def test_an_inspection_says_how_its_date_is_reckoned_and_when_inspections_end():
     assert [row.because for row in answer.obligations if row.kind == "leak_inspection"][1] == (
         "Inspect every 3 months from the passed follow-up test of 2026-02-15 on. 2026-02-15 + 6 months = 2026-08-15. "
         "The inspections end after 4 quarters in a row without a rate over the threshold; a period without an addition "
-        "counts as such. From memory, not confirmed: 40 CFR 84.102 (annual period)."
+        "counts as such."
     )

@@ -22,15 +22,13 @@ def _kg(value):
     return {"value": value, "unit": "kg"}
 
 
-def test_every_federal_hydrofluorocarbon_rate_rests_on_a_definition_that_was_not_read():
-    """40 CFR 84.102, *Leak rate*, is taken to be that of 82.152; 82.157 rests on 82.152 itself, which was read."""
-    unread = only(ask([added("2026-03-02", 12)]), "repair", HFC)
-    read = only(ask([added("2026-03-02", 12)], refrigerant="R-22"), "repair", ODS)
+@pytest.mark.parametrize(("refrigerant", "rule"), [("R-410A", HFC), ("R-22", ODS)])
+def test_a_federal_repair_rests_on_what_was_read(refrigerant, rule):
+    """40 CFR 84.106(b)(1), (c), (d) and 82.152, 82.157(c), (d); that those days hold on is an interpretation."""
+    repair = only(ask([added("2026-03-02", 12)], refrigerant=refrigerant), "repair", rule)
 
-    assert not unread.is_confirmed
-    assert unread.because.endswith("From memory, not confirmed: 40 CFR 84.102 (annual period).")
-    assert read.is_confirmed
-    assert "From memory" not in read.because
+    assert repair.is_confirmed
+    assert "From memory" not in repair.because
 
 
 def test_a_chronic_leak_counts_a_calendar_year_and_no_annual_period():
