@@ -1,7 +1,8 @@
 """European Union: leak checks, detection and records under Regulation (EU) 2024/573.
 
 Covers stationary refrigeration, air conditioning and heat pumps, and refrigerated trucks and trailers. Other mobile
-equipment, switchgear, fire protection and residential buildings are not told apart here.
+equipment, switchgear and fire protection are not told apart here. That a building is residential isn't on record, so
+the exemption of Art. 5(1), third subparagraph, is told and not applied.
 """
 
 from datetime import date
@@ -77,6 +78,7 @@ def _verdict(docket: Docket, tables: Tables, state: State, on: date) -> RuleVerd
     because = f"{sums}: a leak check every {row.in_words} without leak detection ({row.citation})."
     if len(amounts) > 1:
         because += f" {policy.STRICTER_BAND.sentence}."
+    because += _residential(docket, state)
     rests_on = _rests_on(docket, amounts)
     return RuleVerdict(EU, is_applicable=True, citation=_CITATION, because=because, rests_on=rests_on)
 
@@ -86,6 +88,17 @@ def _rests_on(docket: Docket, amounts: list[Amount]) -> tuple[Ground, ...]:
     on, is_sealed = docket.timeline.as_of, docket.timeline.appliance.is_hermetically_sealed
     exemptions = [docket.row(_EXEMPTIONS[amount.unit], on) for amount in amounts] if is_sealed else []
     return (*bands_rest_on(docket, amounts), *exemptions)
+
+
+def _residential(docket: Docket, state: State) -> str:
+    """That a sealed appliance of this size would be exempt in a residential building; nothing where it wouldn't."""
+    row = docket.row("hermetic_residential_exemption", docket.timeline.as_of)
+    if not docket.timeline.appliance.is_hermetically_sealed or state.full_charge_mg >= row.exact_mg:
+        return ""
+    return (
+        f" In a residential building a hermetically sealed appliance of less than {row.in_words} of fluorinated gas is "
+        f"exempt ({row.citation}, third subparagraph); in which it is isn’t on record."
+    )
 
 
 def _no(because: str) -> RuleVerdict:

@@ -184,6 +184,30 @@ def test_an_exempt_sealed_appliance_says_why(rule, refrigerant):
     assert "hermetically sealed appliance of that size is exempt" in answer.does_not_apply[0].because
 
 
+@pytest.mark.parametrize(
+    ("rule", "grams", "sealed", "is_told"),
+    [
+        ("eu", 2_999, True, True),
+        ("eu", 3_000, True, False),
+        ("eu", 2_999, False, False),
+        ("uk", 2_999, True, False),
+    ],
+)
+def test_a_sealed_appliance_that_a_home_would_exempt_is_told_so(rule, grams, sealed, is_told):
+    """Regulation (EU) 2024/573 Art. 5(1), third subparagraph: below 3 kg, whatever its tonnes; R-404A is over 10 t."""
+    answer = ask(
+        [],
+        rules=(rule,),
+        refrigerant="R-404A",
+        full_charge={"value": grams, "unit": "g"},
+        hermetically_sealed=sealed,
+    )
+
+    (verdict,) = answer.applies
+    assert ("In a residential building" in verdict.because) is is_told
+    assert only(answer, CHECK).due_on is not None
+
+
 @pytest.mark.parametrize("rule", ["eu", "uk"])
 def test_checks_of_a_retrofitted_appliance_begin_with_the_retrofit_that_brought_it_under_the_rule(rule):
     retrofit = fact("retrofitted", "2026-02-01", refrigerant="R-410A", full_charge=kg(30))
