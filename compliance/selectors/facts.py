@@ -44,7 +44,6 @@ RULE_SETS: dict[str, tuple[str, ...]] = {
     Jurisdiction.UK: (UK,),
 }
 
-NOTHING_PURGED: Mapping[int, int] = {}
 _DATES = ("delivered_on", "until")
 _FACT_FIELDS = frozenset(
     {"full_charge_mg", "method", "obligation", "basis", "detection_type", "year", "granted", *_DATES}
@@ -104,10 +103,8 @@ class Records:
 
         Within a day a change of the leak rate method comes first, since it holds from the day on, and filings last.
         """
-        return in_order(method_facts(self.method_changes), self._visit_facts(), filed_facts(self.filings))
-
-    def _visit_facts(self) -> list[Fact]:
-        return facts_of(self.visits, purged_by_line(self.purges))
+        visited = facts_of(self.visits, purged_by_line(self.purges))
+        return in_order(method_facts(self.method_changes), visited, filed_facts(self.filings))
 
 
 def records_of(
@@ -184,7 +181,7 @@ def as_registered(appliance: Appliance, known_at: datetime.datetime | None) -> A
     return registered
 
 
-def facts_of(visits: Iterable[Visit], purged_mg: Mapping[int, int] = NOTHING_PURGED) -> list[Fact]:
+def facts_of(visits: Iterable[Visit], purged_mg: Mapping[int, int]) -> list[Fact]:
     """The facts of visits in legal order; within a visit in the order of the work.
 
     Args:

@@ -47,7 +47,7 @@ def purge_evidence(case: Situation, details: Details) -> Iterator[Objection]:
 def _efficiency(case: Situation, details: Details) -> Iterator[Objection]:
     row, given = case.row(EFFICIENCY), details.number("destruction_efficiency_pct")
     if row is not None and given is not None and not row.number <= given <= _ALL_PCT:
-        expected = f"Expected {row.in_words} or more, and at most 100 %."
+        expected = f"Expected {row.in_words} or more, and at most {_ALL_PCT} %."
         yield Objection("destruction_efficiency_pct", str(given), expected, row.citation)
 
 
