@@ -1,5 +1,7 @@
 """Filings about retrofitting or retiring an appliance: the choice, the plan, relief from it, more time, the answer."""
 
+from dataclasses import replace
+
 from compliance.rulebook.filings.specs import (
     RECEIPT_NUMBER,
     SENT_BY,
@@ -88,7 +90,7 @@ PLAN = FilingSpec(
         ),
         EvidenceField("schedule", "Schedule", EvidenceType.TEXT, _H2, hint="Each step with its day."),
         EvidenceField("completion_on", "Done by", EvidenceType.DAY, both("(h)(5)(i)")),
-        EvidenceField(SIGNED_BY.name, SIGNED_BY.label, paragraph=_H2, hint=SIGNED_BY.hint),
+        replace(SIGNED_BY, paragraph=_H2),
         EvidenceField("kept_at", "Where at the site the plan is kept", paragraph=_H2),
     ),
 )
@@ -116,7 +118,7 @@ RELIEF_REQUESTED = FilingSpec(
             _RELIEF,
         ),
         EvidenceField("repairs_done_by", "All leaks repaired by", EvidenceType.DAY, _RELIEF),
-        EvidenceField(SIGNED_BY.name, SIGNED_BY.label, paragraph=_RELIEF, hint=SIGNED_BY.hint),
+        replace(SIGNED_BY, paragraph=_RELIEF),
         SENT_BY,
         RECEIPT_NUMBER,
     ),
@@ -170,22 +172,9 @@ PLAN_EXTENSION = FilingSpec(
         EvidenceField(
             "plan_to_finish", "How the retrofit or retirement is going to be finished", EvidenceType.TEXT, _I
         ),
-        EvidenceField(
-            SIGNED_BY.name,
-            SIGNED_BY.label,
-            paragraph=_I,
-            hint=SIGNED_BY.hint,
-            only=_ASKED,
-            required_by=(US_FEDERAL_HFC,),
-        ),
-        EvidenceField(SENT_BY.name, SENT_BY.label, hint=SENT_BY.hint, only=_ASKED),
-        EvidenceField(
-            RECEIPT_NUMBER.name,
-            RECEIPT_NUMBER.label,
-            hint=RECEIPT_NUMBER.hint,
-            is_required=False,
-            only=_ASKED,
-        ),
+        replace(SIGNED_BY, paragraph=_I, only=_ASKED, required_by=(US_FEDERAL_HFC,)),
+        replace(SENT_BY, only=_ASKED),
+        replace(RECEIPT_NUMBER, only=_ASKED),
     ),
 )
 

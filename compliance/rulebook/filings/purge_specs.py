@@ -1,5 +1,7 @@
 """The filing of purged refrigerant that was destroyed, and so is left out of the leak rate."""
 
+from dataclasses import replace
+
 from compliance.rulebook.filings.specs import (
     RECEIPT_NUMBER,
     SENT_BY,
@@ -101,10 +103,9 @@ PURGED_AND_DESTROYED = FilingSpec(
             choices=((NOTICE_SENT, "Sent"), (NOTICE_DUE, "Not sent yet")),
         ),
         EvidenceField("notice_sent_on", "Notice sent on", EvidenceType.DAY, PURGE_NOTICE, only=_ONLY_SENT),
-        EvidenceField(
-            SENT_BY.name, SENT_BY.label, paragraph=PURGE_NOTICE, hint=SENT_BY.hint, only=_ONLY_SENT
-        ),
-        EvidenceField(RECEIPT_NUMBER.name, RECEIPT_NUMBER.label, is_required=False, only=_ONLY_SENT),
-        EvidenceField(SIGNED_BY.name, SIGNED_BY.label, hint=SIGNED_BY.hint),
+        replace(SENT_BY, paragraph=PURGE_NOTICE, only=_ONLY_SENT),
+        # Nobody approves a notice by silence, which the receipt's hint speaks of.
+        replace(RECEIPT_NUMBER, hint="", only=_ONLY_SENT),
+        SIGNED_BY,
     ),
 )

@@ -1,5 +1,7 @@
 """Filings about reports that were sent, and about automatic leak detection."""
 
+from dataclasses import replace
+
 from compliance.rulebook.filings.specs import (
     RECEIPT_NUMBER,
     SENT_BY,
@@ -41,13 +43,7 @@ CHRONIC_LEAK_REPORT_FILED = FilingSpec(
             choices=(("yes", "Yes"), ("no", "No")),
         ),
         EvidenceField("plan_on", "Date of the plan", EvidenceType.DAY, _CHRONIC, only=("has_plan", ("yes",))),
-        EvidenceField(
-            SIGNED_BY.name,
-            SIGNED_BY.label,
-            paragraph=_CHRONIC,
-            hint=SIGNED_BY.hint,
-            required_by=(US_FEDERAL_HFC,),
-        ),
+        replace(SIGNED_BY, paragraph=_CHRONIC, required_by=(US_FEDERAL_HFC,)),
         SENT_BY,
         RECEIPT_NUMBER,
     ),

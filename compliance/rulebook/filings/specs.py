@@ -175,4 +175,3 @@ RECEIPT_NUMBER = EvidenceField(
     hint="Silence counts as approval, so the proof of sending is what counts.",
     is_required=False,
 )
-FEDERAL = ("us-federal", US_CALIFORNIA)
