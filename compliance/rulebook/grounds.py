@@ -25,12 +25,12 @@ class PropertyGround:
     is_confirmed: bool
 
 
-def doubts(grounds: Iterable[Ground]) -> list[str]:
-    """The names of the grounds that aren't confirmed, each once, in their order."""
-    return list(dict.fromkeys(ground.name for ground in grounds if not ground.is_confirmed))
-
-
 def doubts_in_words(grounds: Iterable[Ground]) -> list[str]:
     """One sentence that names all that isn't confirmed; nothing where all is."""
-    found = doubts(grounds)
+    return from_memory_in_words(ground.name for ground in grounds if not ground.is_confirmed)
+
+
+def from_memory_in_words(names: Iterable[str]) -> list[str]:
+    """One sentence that names what was recalled from memory, each once, in its order; nothing where nothing was."""
+    found = list(dict.fromkeys(names))
     return [f"From memory, not confirmed: {'; '.join(found)}."] if found else []

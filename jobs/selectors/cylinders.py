@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from django.db.models import Case, IntegerField, Q, QuerySet, When
 
 from compliance.rulebook import requalification as rulebook
+from compliance.rulebook.grounds import from_memory_in_words
 from jobs.models import Cylinder, CylinderKind, CylinderMove, MoveReason, RequalificationResult
 from jobs.physics.errors import InvalidInput
 from jobs.physics.fill_limits import max_net_mg, mixed_max_net_mg, supplied_doubts, supplied_max_net_mg
@@ -101,7 +102,7 @@ def limit_doubts(refrigerants: Iterable[str], *, is_delivery: bool, on: datetime
             found = list(mixed_max_net_mg(designations, 1, on=on).doubts)
     except InvalidInput:
         return ""
-    return f" From memory, not confirmed: {'; '.join(dict.fromkeys(found))}." if found else ""
+    return "".join(f" {sentence}" for sentence in from_memory_in_words(found))
 
 
 def fill_room(cylinder: Cylinder, refrigerant: str, contents: Mapping[str, int] | None = None) -> int | None:

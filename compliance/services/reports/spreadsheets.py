@@ -90,11 +90,12 @@ def _parts(lines: list[Row], most: int) -> Iterator[Sequence[Row]]:
 
 
 def _write_cover(book: xlsxwriter.Workbook, document: ReportDocument) -> None:
-    (_, title), *lines = document.about.rows
-    sheet = book.add_worksheet(document.about.name)
+    about = document.about
+    (_, title), *lines = about.rows
+    sheet = book.add_worksheet(about.name)
     bold = book.add_format({"bold": True, "font_size": 14})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-    for place, column in enumerate(document.about.columns):
+    for place, column in enumerate(about.columns):
         sheet.set_column(place, place, column.width)
     sheet.write_string(0, 0, str(title), bold)
     for row, cells in enumerate(lines, start=2):

@@ -8,6 +8,7 @@ from typing import Any
 
 from compliance.rulebook import errors as rulebook_errors
 from compliance.rulebook import refrigerants
+from compliance.rulebook.grounds import from_memory_in_words
 from compliance.rulebook.masses import MAX_MASS_MG, mass_answer, parse_mass_mg, parse_pounds_ounces_mg
 from jobs.management.json_command import JsonCommand
 from jobs.physics.errors import InvalidInput
@@ -56,8 +57,7 @@ def _answer(
     warnings = []
     if limit.is_estimated:
         warnings.append("The liquid density is estimated; the limit was lowered for it.")
-    if limit.doubts:
-        warnings.append(f"From memory, not confirmed: {'; '.join(limit.doubts)}.")
+    warnings += from_memory_in_words(limit.doubts)
     if tare_mg is not None:
         answer["max_gross"] = mass_answer(limit.max_net_mg + tare_mg)
     if tare_mg is not None and gross_mg is not None:
