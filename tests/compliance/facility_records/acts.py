@@ -5,8 +5,10 @@ from dataclasses import replace
 
 import time_machine
 
+from compliance.selectors.pack_contents import PackScope
 from compliance.services.method_changes import MethodChangeEntry
 from compliance.services.method_corrections import MethodCorrectionEntry, method_correction_file
+from compliance.services.packs.files import PackFile, pack_files
 from jobs.models import LeakRateMethodCorrection, Site
 from portal.accounts.models import User
 from tests.compliance.firm import day, noon
@@ -27,6 +29,13 @@ CORRECTION = MethodCorrectionEntry(
     shown_by="The owner’s sheets of 2026-02-02 and 2026-06-02",
     is_mistake=True,
 )
+
+
+def pack_of(site: Site) -> dict[str, PackFile]:
+    """The files of a record pack of a site and the year 2026, by their paths."""
+    at = noon(day("2026-12-31"))
+    scope = PackScope(day("2026-01-01"), day("2026-12-31"), at, "the officer", at, site=site)
+    return {file.path: file for file in pack_files(scope)}
 
 
 def correct(officer: User, site: Site, **fields: object) -> LeakRateMethodCorrection:

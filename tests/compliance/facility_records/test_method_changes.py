@@ -26,6 +26,7 @@ from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
 from tests.compliance.facility_records.acts import CHANGE as ENTRY
 from tests.compliance.facility_records.acts import CHANGED_AT as FILED_AT
+from tests.compliance.facility_records.acts import pack_of
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
 from tests.compliance.reports.asking import pdf_text
 from tests.jobs.refused import refused
@@ -209,16 +210,8 @@ def test_elsewhere_the_register_is_free_since_no_rule_asks_for_a_leak_rate(admin
 def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     change = _file(officer, store)
     amended = _amend(officer, change)
-    scope = PackScope(
-        day("2026-01-01"),
-        day("2026-12-31"),
-        noon(day("2026-12-31")),
-        "the officer",
-        noon(day("2026-12-31")),
-        site=store,
-    )
 
-    files = {file.path: file for file in pack_files(scope)}
+    files = pack_of(store)
 
     kept = json.loads(files[f"records/{change.reference}.json"].write())
     assert kept["facility"]["appliances"][0]["rates"]["annualizing"]["leak_rate_pct"] == "2.00"

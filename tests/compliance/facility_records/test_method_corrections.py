@@ -20,7 +20,6 @@ from compliance.selectors.event_record import whole_events
 from compliance.selectors.facts import appliance_facts, assess_appliance
 from compliance.selectors.facts_in_bulk import facts_in_bulk
 from compliance.selectors.forecasts import appliances_to_forecast
-from compliance.selectors.pack_contents import PackScope
 from compliance.selectors.service_record import service_record
 from compliance.selectors.staleness import with_answers_that_hold
 from compliance.services.assessments import appliances_reassess
@@ -33,11 +32,10 @@ from compliance.services.method_corrections import (
     method_correction_amend,
     method_correction_withdraw,
 )
-from compliance.services.packs.files import pack_files
 from jobs.models import LeakRateMethodCorrection, Site
 from jobs.services.customers import site_change
 from jobs.services.verification import records_verify
-from tests.compliance.facility_records.acts import CHANGE, correct
+from tests.compliance.facility_records.acts import CHANGE, correct, pack_of
 from tests.compliance.facility_records.acts import CORRECTED_AT as FILED_AT
 from tests.compliance.facility_records.acts import CORRECTION as ENTRY
 from tests.compliance.firm import add_appliance, add_customer, add_site, day, file, noon
@@ -328,16 +326,8 @@ def test_estimates_of_next_charges_are_made_anew(admin, officer, store):
 def test_a_record_pack_holds_it_with_all_its_versions(officer, store):
     correction = correct(officer, store)
     amended = _amend(officer, correction)
-    scope = PackScope(
-        day("2026-01-01"),
-        day("2026-12-31"),
-        noon(day("2026-12-31")),
-        "the officer",
-        noon(day("2026-12-31")),
-        site=store,
-    )
 
-    files = {file.path: file for file in pack_files(scope)}
+    files = pack_of(store)
 
     kept = json.loads(files[f"records/{correction.reference}.json"].write())
     assert (kept["record"], kept["former_method"]) == ("method_correction", "annualizing")
